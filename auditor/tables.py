@@ -1,0 +1,272 @@
+"""The schema of every table that flows through the program.
+
+A table is a pandas DataFrame. Its schema says, for each column, the dtype, the unit and the meaning; `docs/tables.md`
+is written from here. Lengths are whole nanometres (`_nm`) and weights whole picograms (`_pg`), because every 1/64 in,
+0.001 cm, 0.001 oz and gram is a whole number of those: no limit is ever decided by a rounded figure (see `units.py`).
+Money is whole cents (`_cents`). Shares of a whole are whole millionths (`_ppm`). Dates end in `_on`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+TEXT = "str"
+WHOLE = "Int64"
+FLAG = "boolean"
+DATE = "datetime64[s]"
+SHARE = "Float64"
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: its name carries its unit, `dtype` is a pandas dtype, `needed` says whether a row is useless without."""
+
+    name: str
+    dtype: str
+    meaning: str
+    needed: bool = False
+
+
+Schema = tuple[Column, ...]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A fault in what the user gave: where it is, the value seen, and what to do, in words for that user.
+
+    `file` is the file's name as given, `place` the page, sheet or row ("" when it is the whole file). `unread` is true
+    when the whole file could not be read. `note` marks a choice the program made and tells of, rather than a fault.
+    """
+
+    file: str
+    place: str
+    message: str
+    unread: bool = False
+    note: bool = False
+
+
+def _sides(prefix: str, of: str) -> Schema:
+    return tuple(
+        Column(f"{prefix}{side}_nm", WHOLE, f"{which} side {of}; sides stand in falling order")
+        for side, which in (("length", "longest"), ("width", "second"), ("height", "shortest"))
+    )
+
+
+_SOURCE: Schema = (
+    Column("source_file", TEXT, "name of the file the row was read from"),
+    Column("source_place", TEXT, "where in that file: 'row 12', 'page 2, row 7', 'sheet Labels, row 3'"),
+)
+
+SHIPMENTS: Schema = (
+    Column("tracking", TEXT, "the parcel's number as the seller recorded it", needed=True),
+    Column("order", TEXT, "the seller's order"),
+    Column("shipped_on", DATE, "day the parcel was shipped"),
+    Column("service", TEXT, "service bought"),
+    Column("zone", TEXT, "the carrier's distance zone"),
+    Column("postcode", TEXT, "destination postcode"),
+    Column("residential", FLAG, "declared as a delivery to a home"),
+    Column("carton", TEXT, "name of the carton used"),
+    *_sides("", "declared on the label"),
+    Column("weight_pg", WHOLE, "weight declared on the label"),
+    Column("label_cost_cents", WHOLE, "what the label cost when bought"),
+    Column("buyer_paid_cents", WHOLE, "shipping the buyer paid"),
+    *_sides("packed_", "measured at packing"),
+    Column("packed_weight_pg", WHOLE, "weight measured at packing"),
+    Column("photo", TEXT, "file name of a photograph taken at packing"),
+    Column("voided", FLAG, "the label was cancelled before use"),
+    *_SOURCE,
+)
+
+CARTONS: Schema = (
+    Column("carton", TEXT, "name of the carton", needed=True),
+    *_sides("", "as the seller uses it"),
+    Column("unit_cost_cents", WHOLE, "price of one carton"),
+    Column("empty_weight_pg", WHOLE, "weight of the empty carton"),
+    Column("usual_weight_pg", WHOLE, "weight usually declared"),
+    Column("usual_trim_nm", WHOLE, "what is usually cut off its length"),
+    *_SOURCE,
+)
+
+RATES: Schema = (
+    Column("service", TEXT, "service", needed=True),
+    Column("zone", TEXT, "zone", needed=True),
+    Column("up_to_pg", WHOLE, "greatest billable weight at this price, itself included", needed=True),
+    Column("price_cents", WHOLE, "base price (freight)", needed=True),
+    Column("effective_on", DATE, "first ship date at this price; missing: always"),
+    *_SOURCE,
+)
+
+FEES: Schema = (
+    Column("charge", TEXT, "the charge's name, as in the rules", needed=True),
+    Column("amount_cents", WHOLE, "amount", needed=True),
+    Column("zone", TEXT, "zone it holds in; missing: all"),
+    Column("effective_on", DATE, "first ship date at this amount; missing: always"),
+    *_SOURCE,
+)
+
+FUEL: Schema = (
+    Column("effective_on", DATE, "first ship date at this percentage; missing: always"),
+    Column("fuel_ppm", WHOLE, "fuel surcharge in millionths of what it applies to (15.25 % is 152500)", needed=True),
+    Column("service", TEXT, "service it holds for; missing: all"),
+    *_SOURCE,
+)
+
+STATES = ("label charge", "adjustment", "credit", "fee", "tax", "not ours", "not read")
+"""The one state of a statement line.
+
+label charge: for a label as bought; adjustment: a later correction of it; credit: money back; fee: for a service other
+than carriage, or for correcting; tax; not ours: no recorded shipment fits its number; not read: its amount could not be
+read, so the statement cannot tie out.
+"""
+
+LINES: Schema = (
+    Column("statement", TEXT, "the statement's number"),
+    Column("statement_on", DATE, "the statement's date"),
+    Column("tracking", TEXT, "the parcel's number as billed; missing on lines about no parcel"),
+    Column("description", TEXT, "the carrier's words for the charge, as printed"),
+    Column("charge", TEXT, "the same in the words of the rules; missing when the words are not known"),
+    Column("amount_cents", WHOLE, "amount billed; below zero for money back", needed=True),
+    Column("state", TEXT, "one of STATES"),
+    Column("shipped_on", DATE, "ship date as billed"),
+    Column("service", TEXT, "service billed"),
+    Column("zone", TEXT, "zone billed"),
+    Column("billed_weight_pg", WHOLE, "billable weight the carrier used"),
+    *_sides("billed_", "the carrier billed by, as printed (often rounded already)"),
+    Column("read_weight_pg", WHOLE, "weight the carrier's scale read, where it is printed"),
+    Column("order", TEXT, "order reference printed by the carrier"),
+    *_SOURCE,
+)
+
+PRINTED_TOTALS: Schema = (
+    Column("statement", TEXT, "the statement's number"),
+    Column("statement_on", DATE, "the statement's date"),
+    Column("printed_total_cents", WHOLE, "the total the statement prints"),
+    *_SOURCE,
+)
+
+NOTICES: Schema = (
+    Column("tracking", TEXT, "the parcel's number", needed=True),
+    Column("noticed_on", DATE, "date of the notice"),
+    Column("reason", TEXT, "the carrier's reason, as written"),
+    *_sides("declared_", "the carrier says were declared"),
+    Column("declared_weight_pg", WHOLE, "weight the carrier says was declared"),
+    *_sides("read_", "the carrier's scanner read, not yet rounded"),
+    Column("read_weight_pg", WHOLE, "weight the carrier's scale read"),
+    Column("amount_cents", WHOLE, "amount of the adjustment, where given"),
+    *_SOURCE,
+)
+
+STATEMENTS: Schema = (
+    Column("statement", TEXT, "the statement's number"),
+    Column("statement_on", DATE, "the statement's date"),
+    Column("lines", WHOLE, "number of lines"),
+    Column("lines_total_cents", WHOLE, "sum of the lines"),
+    Column("printed_total_cents", WHOLE, "total the statement prints; missing when it prints none"),
+    Column("difference_cents", WHOLE, "sum of the lines less printed total"),
+    Column("ties", FLAG, "the two totals agree; missing when none is printed"),
+    Column("source_file", TEXT, "file it was read from"),
+)
+
+CAUSES = (
+    "box length",
+    "box girth",
+    "declared weight",
+    "rounding",
+    "service or zone",
+    "address",
+    "rate",
+    "duplicate",
+    "unknown parcel",
+    "voided label",
+    "carrier arithmetic",
+    "unexplained",
+)
+
+SHARES = ("box_length", "box_girth", "declared_weight", "rounding", "other")
+"""Columns of findings.csv over which a difference is spread; `other` holds every cause without a column of its own."""
+
+FINDINGS: Schema = (
+    Column("finding", TEXT, "its number in this run: F001, F002 …"),
+    Column("shipment_tracking", TEXT, "the parcel's number as the seller recorded it; missing when unknown"),
+    Column("tracking", TEXT, "the parcel's number as billed"),
+    Column("match", TEXT, "how the two were joined: exact, spacing, misread, reference, none"),
+    Column("confidence", SHARE, "chance that the join is right, 0 to 1"),
+    Column("order", TEXT, "the seller's order"),
+    Column("carton", TEXT, "the carton used"),
+    Column("statement", TEXT, "the statement's number"),
+    Column("charges", TEXT, "the charges with something to say, parted by '; '"),
+    Column("billed_cents", WHOLE, "all this statement bills for the parcel"),
+    Column("expected_cents", WHOLE, "what it should have cost by the declared figures; missing when it cannot be priced"),
+    Column("difference_cents", WHOLE, "billed less expected"),
+    Column("cause", TEXT, "one of CAUSES: the one with the largest share; missing when it cannot be priced"),
+    Column("box_length_cents", WHOLE, "share of the difference due to the longest side"),
+    Column("box_girth_cents", WHOLE, "share due to the other sides"),
+    Column("declared_weight_cents", WHOLE, "share due to the weight typed"),
+    Column("rounding_cents", WHOLE, "share due to rounding and the measuring tolerance"),
+    Column("other_cents", WHOLE, "share due to every other cause"),
+    Column("price_basis", TEXT, "where the expected price comes from: table, learned, label"),
+    Column("dispute", TEXT, "strong, arguable or none"),
+    Column("dispute_reason", TEXT, "why"),
+    Column("dispute_by", DATE, "last day to dispute"),
+    Column("source_file", TEXT, "file of the statement line"),
+    Column("source_place", TEXT, "page and row of the first line concerned"),
+    Column("explanation", TEXT, "one plain sentence"),
+)
+
+
+READINGS: Schema = (
+    Column("shipment_tracking", TEXT, "the parcel's number as the seller recorded it"),
+    Column("statement", TEXT, "the statement's number"),
+    Column("carton", TEXT, "the carton used"),
+    *_sides("declared_", "declared on the label"),
+    *_sides("read_", "by the carrier: the scanner's reading, or the side as billed where that is all it shows"),
+    Column("read_rounded", FLAG, "the read sides are billed sides, already rounded to whole steps"),
+    Column("declared_weight_pg", WHOLE, "weight declared on the label"),
+    Column("read_weight_pg", WHOLE, "weight by the carrier; missing when it shows none of its own"),
+    Column("finding", TEXT, "the finding about this parcel; missing when there is nothing to say"),
+)
+
+
+def names(schema: Schema) -> list[str]:
+    """The column names of a schema, in order."""
+    return [column.name for column in schema]
+
+
+def conform(frame: pd.DataFrame, schema: Schema) -> pd.DataFrame:
+    """The frame with just the schema's columns, in its order and dtypes; a column that is not there comes out missing."""
+    import pandas as pd
+
+    filled: Mapping[str, Any] = {
+        column.name: (
+            frame[column.name].astype(column.dtype)
+            if column.name in frame.columns
+            else pd.Series(pd.NA, index=frame.index, dtype="object").astype(column.dtype)
+        )
+        for column in schema
+    }
+    return pd.DataFrame(filled, index=frame.index)
+
+
+def empty(schema: Schema) -> pd.DataFrame:
+    """A table of that schema with no rows."""
+    import pandas as pd
+
+    return conform(pd.DataFrame(index=pd.RangeIndex(0)), schema)
+
+
+def joined(frames: Iterable[pd.DataFrame], schema: Schema) -> pd.DataFrame:
+    """The tables below one another, numbered anew; an empty table of the schema when there are none."""
+    import pandas as pd
+
+    filled = [frame for frame in frames if len(frame)]
+    return pd.concat(filled, ignore_index=True) if filled else empty(schema)
+
+
+def problem_rows(problems: Iterable[Problem]) -> list[dict[str, Any]]:
+    """The problems as plain rows."""
+    return [asdict(problem) for problem in problems]
