@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
 
-if TYPE_CHECKING:
-    import pandas as pd
+import pandas as pd
 
-    from auditor.tables import Problem
+from auditor import intake
+from auditor.attribute import attribute
+from auditor.cases import FIGURES, Cases, build
+from auditor.findings import Finding, of_account_charges, of_cases, of_unknown_parcels, told_of
+from auditor.match import match
+from auditor.money import dollars
+from auditor.tables import FINDINGS, READINGS, STATEMENTS, Problem, conform, rows
+from auditor.tariff import Prices, Tariff, load
+from auditor.working import Part, Step, Workings
 
-
-@dataclass(frozen=True)
-class Step:
-    """One step of a working: what was done, the figure it gave, and the rule it rests on with its version and source."""
-
-    what: str
-    figure: str
-    rule: str = ""
-    version: str = ""
-    source: str = ""
+__all__ = ["Audit", "Limit", "Part", "Step", "reconcile"]
 
 
 @dataclass(frozen=True)
@@ -34,8 +33,10 @@ class Limit:
 class Audit:
     """What one run found. Every table's columns and units are in `auditor.tables` and docs/tables.md.
 
-    `shipments`, `cartons`, `lines`, `statements`, `readings`, `findings`: tables of the schemas of those names.
-    `never_billed`, `voided_billed`: rows of `shipments`. Sums: billed = expected + difference + not_audited.
+    `shipments`, `cartons`, `lines`, `statements`, `readings`, `findings`: tables of the schemas of those names; `lines`
+    has more columns: `shipment` (its row of shipments), `recorded` (its number there), `match`, `confidence`,
+    `finding`. `never_billed`, `voided_billed`: rows of `shipments`. `workings`: for each finding the headed parts of
+    its working, made when asked for. Sums: billed = expected + difference + not_audited.
     """
 
     shipments: pd.DataFrame
@@ -56,5 +57,194 @@ class Audit:
     difference_cents: int
     not_audited_cents: int
     disputable_cents: int
-    workings: dict[str, tuple[tuple[str, tuple[Step, ...]], ...]] = field(default_factory=dict)
-    """For each finding, headed parts of its working: ((heading, steps), …)."""
+    workings: Workings
+
+    @property
+    def complete(self) -> bool:
+        """Every file was read, and every statement that prints a total ties out to it."""
+        return not any(problem.unread for problem in self.problems) and bool(self.statements["ties"].dropna().all())
+
+
+def reconcile(
+    paths: Sequence[str | Path],
+    *,
+    rules: str | Path = "us-ground-common",
+    given: Mapping[str, Sequence[Path]] | None = None,
+) -> Audit:
+    """Account for every statement line in the files and say what each adjustment is.
+
+    Args:
+        paths: files and folders, in any mix and order.
+        rules: a shipped tariff's name, or the path of a rule file.
+        given: files to be read as a table of that kind ("shipments", "statement" …) whatever they look like.
+
+    Raises:
+        auditor.tariff.RuleError: the rules cannot be used.
+    """
+    tariff = load(rules)
+    taken = intake.read([Path(path) for path in paths], given=given)
+    prices = Prices(taken.rates, taken.fees, taken.fuel)
+    shipments = taken.shipments
+    lines, notices = _with_shipments(taken.lines, shipments), _with_shipments(taken.notices, shipments)
+    unrecorded = _unrecorded(lines, shipments)
+    unknown = lines["tracking"].notna() & lines["shipment"].isna() & ~unrecorded
+    lines["state"] = lines["state"].mask(unknown & (lines["state"] != "not read"), "not ours")
+    account = lines["tracking"].isna() & lines["amount_cents"].notna() & (lines["state"] != "tax")
+
+    ours = lines[lines["shipment"].notna()]
+    cases = build(ours, shipments, notices.dropna(subset="shipment"), tariff, prices)
+    attribution = attribute(cases, tariff, prices)
+    found = [
+        *of_cases(cases, attribution, ours, shipments, tariff),
+        *of_unknown_parcels(lines[unknown]),
+        *of_account_charges(lines[account], prices),
+    ]
+    numbered = {f"F{number:03d}": one for number, one in enumerate(sorted(found, key=lambda one: one.order), 1)}
+    findings = conform(pd.DataFrame([{**one.row, "finding": name} for name, one in numbered.items()]), FINDINGS)
+    findings_of_lines = {line: name for name, one in numbered.items() for line in one.lines}
+    lines["finding"] = pd.Series(lines.index.map(findings_of_lines), index=lines.index, dtype="str")
+
+    billed, difference = int(lines["amount_cents"].sum()), int(findings["difference_cents"].sum())
+    not_audited = int(findings.loc[findings["expected_cents"].isna(), "billed_cents"].sum())
+    not_audited += int(lines.loc[unrecorded, "amount_cents"].sum())
+    billed_once = shipments.index.isin(lines["shipment"].dropna())
+    voided = findings.loc[findings["cause"] == "voided label", "shipment_tracking"]
+    return Audit(
+        shipments=shipments,
+        cartons=taken.cartons,
+        lines=lines,
+        statements=_statements(lines, taken.printed_totals),
+        readings=_readings(cases, shipments, numbered),
+        findings=findings,
+        never_billed=shipments[~billed_once & ~shipments["voided"].fillna(value=False)],
+        voided_billed=shipments[shipments["tracking"].isin(voided)],
+        problems=(
+            *taken.problems,
+            *_missing_tables(taken),
+            *_beyond_records(lines[unrecorded], shipments),
+            *_loose(notices, lines),
+        ),
+        rules_name=tariff.name,
+        rules_version=tariff.version,
+        rules_sources=tariff.sources,
+        limits=_limits(tariff, shipments),
+        billed_cents=billed,
+        expected_cents=billed - difference - not_audited,
+        difference_cents=difference,
+        not_audited_cents=not_audited,
+        disputable_cents=sum(one.standing.cents for one in found),
+        workings=Workings(numbered, lines, cases.about, lambda case: told_of(case, cases, attribution, tariff)),
+    )
+
+
+def _with_shipments(rows: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
+    """The rows with the shipment each belongs to, and how it was found."""
+    if "order" not in rows:
+        rows = rows.assign(order=pd.Series(pd.NA, index=rows.index, dtype="str"))
+    found = match(rows, shipments).set_index("tracking")
+    joins = {column: rows["tracking"].map(found[column]) for column in ("shipment", "match", "confidence")}
+    joined = rows.assign(**joins).astype({"shipment": "Int64", "confidence": "Float64"})
+    return joined.assign(recorded=joined["shipment"].map(shipments["tracking"]).astype("str"))
+
+
+def _unrecorded(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.Series:
+    """Lines of parcels that the records do not reach: shipped before their first day or after their last."""
+    first, last = shipments["shipped_on"].min(), shipments["shipped_on"].max()
+    unmatched = lines["tracking"].notna() & lines["shipment"].isna()
+    outside: pd.Series = (lines["shipped_on"] < first) | (lines["shipped_on"] > last) | shipments.empty
+    return outside & unmatched
+
+
+def _missing_tables(taken: intake.Intake) -> Iterator[Problem]:
+    wanted = {
+        "shipments": "your shipping records, so no line can be matched to a parcel of yours",
+        "lines": "a statement, so there is nothing to account for",
+        "rates": "a price table (rates), so nothing can be priced",
+        "fees": "a table of fees, so surcharges cannot be priced",
+    }
+    for table, what in wanted.items():
+        if getattr(taken, table).empty:
+            yield Problem("", "", f"What is missing among the files: {what}. Add that file and run again.")
+    if taken.fuel.empty:
+        message = "There is no table of fuel percentages among the files: fuel is reckoned as zero."
+        yield Problem("", "", message, note=True)
+
+
+def _beyond_records(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Problem]:
+    """One problem for each statement with parcels of other days than the records cover."""
+    if shipments.empty:
+        return
+    first, last = shipments["shipped_on"].min(), shipments["shipped_on"].max()
+    for (file, statement), them in lines.groupby(["source_file", "statement"], dropna=False):
+        yield Problem(
+            str(file),
+            str(them["source_place"].iloc[0]),
+            f"{len(them)} lines of statement {statement} ({dollars(int(them['amount_cents'].sum()))}) are about "
+            f"parcels shipped {them['shipped_on'].min():%Y-%m-%d} to {them['shipped_on'].max():%Y-%m-%d}, but your "
+            f"shipping records cover {first:%Y-%m-%d} to {last:%Y-%m-%d}. They were not audited. Add the shipping "
+            "records of those days and run again.",
+        )
+
+
+def _loose(notices: pd.DataFrame, lines: pd.DataFrame) -> Iterator[Problem]:
+    """Notices about parcels that are not in the records, or that no statement bills."""
+    billed = set(lines["shipment"].dropna())
+    for notice in rows(notices):
+        where = (str(notice["source_file"]), str(notice["source_place"]))
+        if pd.isna(notice["shipment"]):
+            yield Problem(*where, f"This notice is about parcel {notice['tracking']}, which is not in your records.")
+        elif notice["shipment"] not in billed:
+            message = f"This notice is about parcel {notice['tracking']}, but no statement among the files bills it."
+            yield Problem(*where, message, note=True)
+
+
+def _statements(lines: pd.DataFrame, printed: pd.DataFrame) -> pd.DataFrame:
+    """Sum of the lines against the printed total. A line that could not be read leaves its statement untied."""
+    table = (
+        lines.assign(unread=lines["amount_cents"].isna())
+        .groupby("statement", dropna=False)
+        .agg(
+            statement_on=("statement_on", "first"),
+            lines=("unread", "size"),
+            lines_total_cents=("amount_cents", "sum"),
+            unread=("unread", "sum"),
+            source_file=("source_file", "first"),
+        )
+        .reset_index()
+    )
+    totals = printed.drop_duplicates("statement").set_index("statement")["printed_total_cents"]
+    table["printed_total_cents"] = table["statement"].map(totals).astype("Int64")
+    table["difference_cents"] = table["lines_total_cents"] - table["printed_total_cents"]
+    ties = ((table["difference_cents"] == 0) & (table["unread"] == 0)).astype("boolean")
+    return conform(table.assign(ties=ties.mask(table["printed_total_cents"].isna())), STATEMENTS)
+
+
+def _readings(cases: Cases, shipments: pd.DataFrame, numbered: Mapping[str, Finding]) -> pd.DataFrame:
+    """Declared and read figures side by side, for every parcel and statement."""
+    shipment = shipments.loc[cases.about["shipment"].astype(int), ["tracking", "carton"]].reset_index(drop=True)
+    of_case = {one.case: name for name, one in numbered.items() if one.case is not None}
+    table = pd.DataFrame(
+        {
+            "shipment_tracking": shipment["tracking"],
+            "statement": cases.about["statement"],
+            "carton": shipment["carton"],
+            "read_rounded": cases.about["read_rounded"],
+            "finding": cases.about.index.map(of_case),
+        }
+    )
+    for figure in FIGURES:
+        table[f"declared_{figure}"] = cases.declared[figure]
+        table[f"read_{figure}"] = cases.read[figure]
+    return conform(table, READINGS)
+
+
+def _limits(tariff: Tariff, shipments: pd.DataFrame) -> tuple[Limit, ...]:
+    """The limits on the longest side as of the last recorded ship date."""
+    last = shipments["shipped_on"].max()
+    rules = None if pd.isna(last) else tariff.on(last.date())
+    return tuple(
+        Limit(charge.name, limit.over)
+        for charge in (rules.charges if rules else ())
+        for limit in charge.limits
+        if limit.measure == "longest side"
+    )

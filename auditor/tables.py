@@ -8,8 +8,8 @@ Money is whole cents (`_cents`). Shares of a whole are whole millionths (`_ppm`)
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ SHARE = "Float64"
 
 @dataclass(frozen=True)
 class Column:
-    """One column: its name carries its unit, `dtype` is a pandas dtype, `needed` says whether a row is useless without."""
+    """One column: its name carries its unit, `dtype` is a pandas dtype, a row without a `needed` value is useless."""
 
     name: str
     dtype: str
@@ -201,7 +201,9 @@ FINDINGS: Schema = (
     Column("statement", TEXT, "the statement's number"),
     Column("charges", TEXT, "the charges with something to say, parted by '; '"),
     Column("billed_cents", WHOLE, "all this statement bills for the parcel"),
-    Column("expected_cents", WHOLE, "what it should have cost by the declared figures; missing when it cannot be priced"),
+    Column(
+        "expected_cents", WHOLE, "what it should have cost by the declared figures; missing when it cannot be priced"
+    ),
     Column("difference_cents", WHOLE, "billed less expected"),
     Column("cause", TEXT, "one of CAUSES: the one with the largest share; missing when it cannot be priced"),
     Column("box_length_cents", WHOLE, "share of the difference due to the longest side"),
@@ -238,18 +240,9 @@ def names(schema: Schema) -> list[str]:
 
 
 def conform(frame: pd.DataFrame, schema: Schema) -> pd.DataFrame:
-    """The frame with just the schema's columns, in its order and dtypes; a column that is not there comes out missing."""
-    import pandas as pd
-
-    filled: Mapping[str, Any] = {
-        column.name: (
-            frame[column.name].astype(column.dtype)
-            if column.name in frame.columns
-            else pd.Series(pd.NA, index=frame.index, dtype="object").astype(column.dtype)
-        )
-        for column in schema
-    }
-    return pd.DataFrame(filled, index=frame.index)
+    """The frame with just the schema's columns, in its order and dtypes; an absent column comes out missing."""
+    dtypes: Any = {column.name: column.dtype for column in schema}
+    return frame.reindex(columns=names(schema)).astype(dtypes)
 
 
 def empty(schema: Schema) -> pd.DataFrame:
@@ -267,6 +260,11 @@ def joined(frames: Iterable[pd.DataFrame], schema: Schema) -> pd.DataFrame:
     return pd.concat(filled, ignore_index=True) if filled else empty(schema)
 
 
-def problem_rows(problems: Iterable[Problem]) -> list[dict[str, Any]]:
-    """The problems as plain rows."""
-    return [asdict(problem) for problem in problems]
+def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    """The table's rows as plain dictionaries by column name, for its few rows that go into words."""
+    return [{str(name): value for name, value in row.items()} for row in frame.to_dict("records")]
+
+
+def row(frame: pd.DataFrame, label: Any) -> dict[str, Any]:
+    """One row by its label, as a plain dictionary."""
+    return rows(frame.loc[[label]])[0]

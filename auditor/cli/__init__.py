@@ -1,1 +1,69 @@
-"""..."""
+"""The command line: one thin file a command, loaded only when that command is used."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+import click
+
+COMMANDS = {
+    "reconcile": "Account for every line of a month's statements and say what each adjustment is.",
+    "explain": "Show one parcel's charges step by step, with rules and sources.",
+}
+
+
+class Commands(click.Group):
+    """A group that imports a command's module only when that command is called, so that help answers at once."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names of the commands, most used first."""
+        del ctx
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name, or None."""
+        del ctx
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(f"auditor.cli.{cmd_name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing them."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog="No file is changed and no network is used.",
+)
+@click.version_option(package_name="auditor")
+@click.option("--debug", is_flag=True, help="Show where in the program an error came from.")
+def group(*, debug: bool) -> None:
+    r"""Account for every line of a parcel carrier's statement, and say what each back-charge is.
+
+    \b
+    For example:
+      auditor reconcile my-month/ --out my-report
+      auditor explain NP4410026031700123 my-month/
+    """
+    del debug
+
+
+def main() -> None:
+    """Run the command line. A fault of the program itself is told in a sentence, without traceback; exit code 70."""
+    try:
+        group.main(standalone_mode=True)
+    except Exception as error:
+        if "--debug" in sys.argv:
+            raise
+        click.echo(
+            f"The program itself failed ({type(error).__name__}: {error}). None of your files was changed. "
+            "Please report this; the same command after 'auditor --debug' shows where.",
+            err=True,
+        )
+        sys.exit(70)

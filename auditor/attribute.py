@@ -1,0 +1,224 @@
+"""What each cause has to do with a difference, in whole cents that add up to it.
+
+Let v(S) be the charge when the figures moved by the players in S are the carrier's and the rest the seller's. A
+player's share is its Shapley value: the mean, over every order in which the players could join, of what the charge
+changes when it does (L. S. Shapley, "A Value for n-Person Games", 1953). The shares add up to v(all) − v(none). What
+was billed beyond v(all) the carrier's own figures do not explain; it is told apart by kind.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import factorial
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from auditor import money
+from auditor.cases import ADDRESS, FIGURES, PLAYERS, SERVICE, Cases
+from auditor.tables import CAUSES
+from auditor.tariff import Prices, Tariff, column_of, price
+from auditor.tariff.price import whole
+from auditor.tariff.prices import NONE, day_numbers
+
+Whole = npt.NDArray[np.int64]
+
+CAUSE_OF_PLAYER = dict(
+    zip(
+        PLAYERS,
+        ("rounding", "box length", "box girth", "declared weight", "address", "service or zone"),
+        strict=True,
+    )
+)
+
+
+@dataclass(frozen=True)
+class Attribution:
+    """What `attribute` found, all with the index of the cases.
+
+    `billed`, `expected`: cents. `shares`: a column of cents for each of CAUSES, adding up to billed − expected.
+    `by_declared`, `by_read`: `price` of the seller's and of the carrier's figures. `unpriced`: the reason where the
+    declared figures have no price; then expected and shares mean nothing.
+    """
+
+    billed: pd.Series
+    expected: pd.Series
+    shares: pd.DataFrame
+    by_declared: pd.DataFrame
+    by_read: pd.DataFrame
+
+    @property
+    def unpriced(self) -> pd.Series:
+        """Why the declared figures have no price; missing where they have one."""
+        return self.by_declared["unpriced"]
+
+
+def attribute(cases: Cases, tariff: Tariff, prices: Prices) -> Attribution:
+    """Billed, expected and the share of each cause, for each case."""
+    by_declared = price(cases.declared, tariff, prices)
+    by_read = _by_read(cases, by_declared, tariff, prices)
+    priced = by_read["unpriced"].isna() & by_declared["unpriced"].isna()
+    owed = by_declared["total_cents"].fillna(0).astype(np.int64).where(cases.about["first"], 0)
+    billed = cases.billed.sum(axis=1)
+
+    shares = pd.DataFrame(0, index=cases.about.index, columns=list(CAUSES))
+    players = shapley_shares(cases, tariff, prices)
+    for player, cause in CAUSE_OF_PLAYER.items():
+        shares[cause] += players[player].where(priced, 0)
+    beyond = _beyond_figures(cases, by_declared, by_read, tariff, prices)
+    shares[beyond.columns] += beyond.where(priced, 0)
+    shares["duplicate"] += cases.apart["repeated_cents"]
+    shares["unexplained"] += cases.apart["unknown_cents"] + (billed - owed).mask(priced, 0)
+    return Attribution(
+        billed=billed + cases.apart.sum(axis=1),
+        expected=owed + cases.apart["tax_cents"],
+        shares=_after_credits(shares, cases.apart["credit_cents"]),
+        by_declared=by_declared,
+        by_read=by_read,
+    )
+
+
+def shapley_shares(cases: Cases, tariff: Tariff, prices: Prices) -> pd.DataFrame:
+    """Each player's share of v(all) − v(none) in cents, zero for players that move nothing.
+
+    Equal parcels are priced once, and a parcel with k players that move something is priced 2^k times.
+    """
+    shares = pd.DataFrame(0, index=cases.about.index, columns=list(PLAYERS))
+    for bits, rows in cases.players.groupby("active"):
+        active = [player for player in range(len(PLAYERS)) if int(str(bits)) >> player & 1]
+        if active:
+            found, of = _distinct(cases, rows.index)
+            values = _game(cases, found, active, tariff, prices)
+            shares.loc[rows.index, [PLAYERS[player] for player in active]] = shapley(values)[of]
+    return shares
+
+
+def shapley(values: Whole) -> Whole:
+    """Shapley values of many games at once, in whole units that add up to each game's v(all) − v(none).
+
+    Args:
+        values: (games, 2^players): v of each set of players, the set being the bits of the column's number.
+
+    Returns:
+        (games, players). Exact in integers; what does not divide goes by largest remainder, ties to the earlier player.
+    """
+    count = values.shape[1].bit_length() - 1
+    sets = np.arange(values.shape[1])
+    size = np.array([int(s).bit_count() for s in sets])
+    order = np.array([factorial(k) * factorial(count - k - 1) if k < count else 0 for k in range(count + 1)])
+    exact = np.zeros((len(values), count), dtype=np.int64)
+    for player in range(count):
+        without = sets[(sets >> player & 1) == 0]
+        gain = values[:, without | 1 << player] - values[:, without]
+        exact[:, player] = gain @ order[size[without]]
+    return _largest_remainder(exact, factorial(count))
+
+
+def _largest_remainder(exact: Whole, denominator: int) -> Whole:
+    """Rows of numerators over one denominator, rounded to whole numbers with the same sum."""
+    whole, rest = np.divmod(exact, denominator)
+    left = rest.sum(axis=1) // denominator
+    rank = np.argsort(np.argsort(-rest, axis=1, kind="stable"), axis=1, kind="stable")
+    return np.asarray(whole + (rank < left[:, None]), dtype=np.int64)
+
+
+def _distinct(cases: Cases, rows: pd.Index) -> tuple[pd.Index, npt.NDArray[np.intp]]:
+    """One row for each set of equal cases, and which of them every row equals."""
+    whole = pd.concat([cases.declared.loc[rows], cases.read.loc[rows], cases.players.loc[rows]], axis=1)
+    whole.columns = pd.RangeIndex(whole.shape[1])
+    number = whole.groupby(list(whole.columns), sort=False, dropna=False).ngroup()
+    return rows[~number.duplicated().to_numpy()], np.asarray(number, dtype=np.intp)
+
+
+def _game(cases: Cases, rows: pd.Index, active: list[int], tariff: Tariff, prices: Prices) -> Whole:
+    """The charge for every set of the active players, for each of the rows: (rows, 2^players)."""
+    sets = [[active[place] for place in range(len(active)) if s >> place & 1] for s in range(1 << len(active))]
+    parcels = pd.concat([_as_moved(cases, rows, players) for players in sets], ignore_index=True)
+    priced = price(parcels, tariff, prices)
+    by_figures = (
+        priced["total_cents"].fillna(0).astype(np.int64)
+        - priced["address_correction_cents"]
+        - priced["correction_fee_cents"]
+    )
+    plain = by_figures.to_numpy().reshape(len(sets), len(rows))
+    address = priced["address_correction_cents"].to_numpy().reshape(plain.shape)
+    fee = priced["correction_fee_cents"].to_numpy().reshape(plain.shape)
+    return np.asarray((plain + address + np.where(plain > plain[0], fee, 0)).T)
+
+
+def _as_moved(cases: Cases, rows: pd.Index, players: list[int]) -> pd.DataFrame:
+    """The parcels with the figures that `players` move as the carrier has them, the others as declared."""
+    declared, read = cases.declared.loc[rows], cases.read.loc[rows]
+    parcels = declared.assign(corrected=read["corrected"])
+    for figure in FIGURES:
+        moved = cases.players.loc[rows, figure].isin(players)
+        parcels[figure] = declared[figure].mask(moved, read[figure])
+    if ADDRESS in players:
+        parcels = parcels.assign(residential=read["residential"], address_corrected=read["address_corrected"])
+    if SERVICE in players:
+        parcels = parcels.assign(service=read["service"], zone=read["zone"])
+    return parcels
+
+
+def _by_read(cases: Cases, by_declared: pd.DataFrame, tariff: Tariff, prices: Prices) -> pd.DataFrame:
+    """Every charge by the carrier's figures; the correction fee only where they raise the charge."""
+    priced = price(cases.read, tariff, prices)
+    fee, address = (column_of(charge) for charge in ("correction fee", "address correction"))
+    raised = priced["total_cents"] - priced[fee] - priced[address] > by_declared["total_cents"]
+    due = priced[fee].where(raised.fillna(value=False), 0)
+    return priced.assign(**{"total_cents": priced["total_cents"] - priced[fee] + due, fee: due})
+
+
+def _beyond_figures(
+    cases: Cases, by_declared: pd.DataFrame, by_read: pd.DataFrame, tariff: Tariff, prices: Prices
+) -> pd.DataFrame:
+    """What was billed beyond the charge by the carrier's own figures, by kind: rate or carrier arithmetic.
+
+    Fuel on an amount goes with that amount; what the fuel line is off its own percentage is carrier arithmetic.
+    """
+    columns = cases.billed.columns
+    billed = cases.billed + by_declared[columns].mask(cases.about["first"], 0)
+    over = billed - by_read[columns]
+    of_rate = by_read[columns] != 0
+    of_rate["freight_cents"] = ~_follows_billed_weight(cases, billed, prices)
+    fuelled = [column_of(charge) for charge in tariff.fuel_on]
+    plain = [column for column in columns if column != "fuel_cents"]
+    rate = over[plain].where(of_rate, 0).sum(axis=1)
+    arithmetic = over[plain].mask(of_rate, 0).sum(axis=1)
+
+    by_percent = money.half_up(billed[fuelled].sum(axis=1).to_numpy() * by_read["fuel_ppm"].to_numpy(), 1_000_000)
+    carried = over[fuelled].sum(axis=1)
+    fuel = pd.Series(by_percent, index=over.index) - by_read["fuel_cents"]
+    fuel_of_rate = fuel * over[fuelled].where(of_rate, 0).sum(axis=1) // carried.where(carried != 0, 1)
+    off_percent = billed["fuel_cents"] - by_percent
+    return pd.DataFrame(
+        {"rate": rate + fuel_of_rate, "carrier arithmetic": arithmetic + fuel - fuel_of_rate + off_percent}
+    )
+
+
+def _follows_billed_weight(cases: Cases, billed: pd.DataFrame, prices: Prices) -> pd.Series:
+    """The freight is the table's price for the billed weight: that weight does not follow from the figures."""
+    read = cases.read
+    sheet = prices.sheet(read["service"], read["zone"], day_numbers(read["shipped_on"]), ())
+    weight = whole(cases.about["billed_weight_pg"])
+    by_weight = prices.freight_cents(sheet.row[sheet.of], weight)
+    follows = (by_weight == billed["freight_cents"]) & (by_weight != NONE) & (weight > 0)
+    return pd.Series(follows, index=billed.index)
+
+
+def _after_credits(shares: pd.DataFrame, credit: pd.Series) -> pd.DataFrame:
+    """Shares that add up to what is left after money back: each cause is lessened in proportion."""
+    shares = shares.copy()
+    for row in credit.index[credit != 0]:
+        whole = int(shares.loc[row].sum())
+        left = whole + int(credit[row])
+        shares.loc[row] = _scaled([int(share) for share in shares.loc[row]], whole, left)
+    return shares
+
+
+def _scaled(shares: list[int], whole: int, left: int) -> list[int]:
+    if whole == 0:
+        return [*shares[:-1], shares[-1] + left]
+    return money.split(left, [Fraction(share * left, whole) for share in shares])

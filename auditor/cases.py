@@ -1,0 +1,234 @@
+"""One row for each parcel and statement: what was declared, what the carrier read, what it billed.
+
+A figure is the carrier's own only where it differs from the declared one after the rule's rounding; otherwise the
+carrier's figure is the declared one. Each figure that differs is moved by one player of the attribution: by "rounding"
+when the reading lies within the measuring tolerance of the declared figure, by the side or the weight itself otherwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from auditor.tariff import Prices, Rounding, Rules, Tariff, column_of, price
+
+SIDES = ("length_nm", "width_nm", "height_nm")
+FIGURES = (*SIDES, "weight_pg")
+PLAYERS = ("rounding", "longest side", "other sides", "weight", "address", "service or zone")
+ROUNDING, LONGEST, OTHER_SIDES, WEIGHT, ADDRESS, SERVICE = range(len(PLAYERS))
+OWN_PLAYER = dict(zip(FIGURES, (LONGEST, OTHER_SIDES, OTHER_SIDES, WEIGHT), strict=True))
+
+Whole = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Cases:
+    """Tables over the same index, a row for each parcel and statement in order of parcel and statement date.
+
+    `about`: statement, shipment (row of shipments), tracking as billed, first (the label's charges are billed here).
+    `declared`, `read`: service, zone, shipped_on, the FIGURES, residential, address_corrected, corrected (ready for
+    `price`). `players`: for each of the FIGURES the player that moves it (-1: it does not differ), and `active`, a bit
+    for each player that moves something. `billed`: cents by charge, without credits, duplicates, taxes and words that
+    are not known, which stand in `apart`.
+    """
+
+    about: pd.DataFrame
+    declared: pd.DataFrame
+    read: pd.DataFrame
+    players: pd.DataFrame
+    billed: pd.DataFrame
+    apart: pd.DataFrame
+
+    def __len__(self) -> int:
+        return len(self.about)
+
+
+def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, tariff: Tariff, prices: Prices) -> Cases:
+    """Gather lines, records and notices into cases.
+
+    Args:
+        lines: LINES with `shipment`, the row of `shipments` each belongs to, and no line without one.
+        shipments: SHIPMENTS.
+        notices: NOTICES with `shipment` likewise.
+        tariff: for its rounding and tolerance.
+        prices: to tell which billed weights the sides explain.
+    """
+    lines = lines.assign(repeated=repeated(lines), order_=np.arange(len(lines)))
+    lines = lines.sort_values(["shipment", "statement_on", "statement", "order_"], na_position="first")
+    groups = lines.groupby(["shipment", "statement"], sort=False, dropna=False)
+    about = groups.agg(tracking=("tracking", "first"), statement_on=("statement_on", "first")).reset_index()
+    case = groups.ngroup()
+    about["first"] = _first_with_label(lines, case, len(about))
+    amounts = _amounts(lines, case, tuple(tariff.charges), len(about))
+    shown = _shown(lines, case, len(about))
+    declared = _declared(about, shipments, shown)
+    raw = _raw_reading(about, notices)
+    read, players = _read(declared, shown, raw, amounts, tariff, prices)
+    billed_columns = ["freight_cents", *map(column_of, tariff.charges), "fuel_cents"]
+    about["read_rounded"] = raw[SIDES[0]].isna().to_numpy()
+    about["billed_weight_pg"] = shown["billed_weight_pg"]
+    return Cases(
+        about=about,
+        declared=declared,
+        read=read,
+        players=players,
+        billed=amounts[billed_columns],
+        apart=amounts[["credit_cents", "repeated_cents", "tax_cents", "unknown_cents"]],
+    )
+
+
+def repeated(lines: pd.DataFrame) -> pd.Series:
+    """Which lines bill again what an earlier line billed: the same parcel, charge, amount and figures."""
+    same = ["shipment", "description", "charge", "state", "amount_cents", "service", "zone", "billed_weight_pg"]
+    same += [f"billed_{side}" for side in SIDES]
+    in_time = lines.sort_values(["statement_on"], kind="stable", na_position="first")
+    again = in_time.duplicated(same).reindex(lines.index)
+    return again & (lines["amount_cents"] > 0).fillna(value=False)
+
+
+def _first_with_label(lines: pd.DataFrame, case: pd.Series, count: int) -> npt.NDArray[np.bool_]:
+    """Whether the case is its parcel's first that bills the label itself."""
+    label = case[(lines["state"] == "label charge") & ~lines["repeated"]]
+    first = label.groupby(lines["shipment"].loc[label.index]).min()
+    return np.isin(np.arange(count), first.to_numpy())
+
+
+def _amounts(lines: pd.DataFrame, case: pd.Series, charges: tuple[str, ...], count: int) -> pd.DataFrame:
+    known = lines["charge"].isin(["freight", *charges, "fuel"])
+    kind = lines["charge"].where(known, "unknown").map(column_of)
+    kind = kind.mask(lines["state"] == "tax", "tax_cents")
+    kind = kind.mask(lines["repeated"], "repeated_cents").mask(lines["state"] == "credit", "credit_cents")
+    sums = lines["amount_cents"].fillna(0).astype(np.int64).groupby([case, kind]).sum().unstack(fill_value=0)
+    columns = ["freight_cents", *map(column_of, charges), "fuel_cents"]
+    columns += ["credit_cents", "repeated_cents", "tax_cents", "unknown_cents"]
+    return sums.reindex(index=range(count), columns=columns, fill_value=0)
+
+
+def _shown(lines: pd.DataFrame, case: pd.Series, count: int) -> pd.DataFrame:
+    """The figures the statement shows for each case: an adjustment's before the label's, the last one printed."""
+    figures = ["service", "zone", "shipped_on", "billed_weight_pg", "read_weight_pg"]
+    figures += [f"billed_{side}" for side in SIDES]
+    later = lines["state"].map({"adjustment": 1}).fillna(0)
+    rows = lines[~lines["repeated"] & (lines["state"] != "credit")]
+    rows = rows.assign(case=case, later=later).sort_values(["case", "later"], kind="stable")
+    return rows.groupby("case")[figures].last().reindex(range(count))
+
+
+def _declared(about: pd.DataFrame, shipments: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:
+    """The seller's figures; service, zone and ship date are the carrier's where the seller recorded none."""
+    columns = ["service", "zone", "shipped_on", *FIGURES, "residential"]
+    own = shipments.loc[about["shipment"].to_numpy(dtype=np.int64), columns].reset_index(drop=True)
+    for column in ("service", "zone", "shipped_on"):
+        own[column] = own[column].fillna(shown[column])
+    return own.assign(residential=own["residential"].fillna(value=False), address_corrected=False, corrected=False)
+
+
+def _raw_reading(about: pd.DataFrame, notices: pd.DataFrame) -> pd.DataFrame:
+    """What notices say was measured, unrounded, for each case; missing where there is no notice."""
+    last = notices.sort_values("noticed_on", kind="stable").groupby("shipment")[[f"read_{f}" for f in FIGURES]].last()
+    raw = last.reindex(about["shipment"]).reset_index(drop=True)
+    return raw.rename(columns={f"read_{figure}": figure for figure in FIGURES})
+
+
+def _read(
+    declared: pd.DataFrame,
+    shown: pd.DataFrame,
+    raw: pd.DataFrame,
+    amounts: pd.DataFrame,
+    tariff: Tariff,
+    prices: Prices,
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The carrier's figures and the player that moves each."""
+    read = declared.copy()
+    players = pd.DataFrame(-1, index=declared.index, columns=list(FIGURES))
+    for rules, rows in _by_rules(tariff, declared["shipped_on"]):
+        for side in SIDES:
+            reading, near = _against(
+                declared.loc[rows, side],
+                raw.loc[rows, side],
+                shown.loc[rows, f"billed_{side}"],
+                rules.side_rounding,
+                rules.side_tolerance_nm,
+            )
+            read.loc[rows, side] = reading
+            players.loc[rows, side] = _player(declared.loc[rows, side], reading, near, side)
+    for column in ("service", "zone"):
+        read[column] = shown[column].fillna(declared[column])
+    read["residential"] = declared["residential"] | (amounts["residential_cents"] > 0)
+    read["address_corrected"] = amounts["address_correction_cents"] > 0
+    read["corrected"] = amounts["correction_fee_cents"] > 0
+    scale = raw["weight_pg"].fillna(shown["read_weight_pg"])
+    told = _told_by_billed_weight(read, shown["billed_weight_pg"].mask(scale.notna()), tariff, prices)
+    for rules, rows in _by_rules(tariff, declared["shipped_on"]):
+        reading, near = _against(
+            declared.loc[rows, "weight_pg"],
+            scale.loc[rows],
+            told.loc[rows],
+            rules.weight_rounding,
+            rules.weight_tolerance_pg,
+        )
+        read.loc[rows, "weight_pg"] = reading
+        players.loc[rows, "weight_pg"] = _player(declared.loc[rows, "weight_pg"], reading, near, "weight_pg")
+    players["active"] = _active(declared, read, players)
+    return read, players
+
+
+def _by_rules(tariff: Tariff, shipped_on: pd.Series) -> list[tuple[Rules, pd.Index]]:
+    """The cases of each stretch of time over which the rules stand still."""
+    days = shipped_on.dropna().drop_duplicates()
+    since = {day: rules.since for day in days if (rules := tariff.on(day.date())) is not None}
+    grouped = shipped_on.map(since).dropna()
+    stretches = [(tariff.on(start), rows.index) for start, rows in grouped.groupby(grouped)]
+    return [(rules, rows) for rules, rows in stretches if rules is not None]
+
+
+def _against(
+    declared: pd.Series, raw: pd.Series, printed: pd.Series, rounding: Rounding, tolerance: int
+) -> tuple[pd.Series, pd.Series]:
+    """The carrier's figure where it rounds to another step than the declared one, and whether it lies within tolerance.
+
+    A printed figure that is whole steps may stand for any reading that rounds to it, so it is the nearest of those that
+    is held against the declared figure.
+    """
+    reading = raw.fillna(printed)
+    differs = (rounding.steps(reading) != rounding.steps(declared)).fillna(value=False) & reading.notna()
+    low, high = rounding.span(reading)
+    low = low.mask(raw.notna() | (reading % rounding.step != 0), reading)
+    high = high.mask(raw.notna() | (reading % rounding.step != 0), reading)
+    distance = (low - declared).clip(lower=0) + (declared - high).clip(lower=0)
+    return reading.where(differs, declared), (distance <= tolerance).fillna(value=False)
+
+
+def _player(declared: pd.Series, reading: pd.Series, near: pd.Series, figure: str) -> pd.Series:
+    differs = (declared != reading).fillna(value=True)
+    return near.map({True: ROUNDING, False: OWN_PLAYER[figure]}).where(differs, -1).astype(np.int64)
+
+
+def _told_by_billed_weight(read: pd.DataFrame, billed: pd.Series, tariff: Tariff, prices: Prices) -> pd.Series:
+    """What a billed weight says of the scale's reading: nothing where the sides and the declared weight explain it.
+
+    Nor where it lies below what the sides alone come to: then it does not follow from the carrier's own figures.
+    """
+    priced = price(read.assign(corrected=False, address_corrected=False), tariff, prices)
+    by_sides = priced[["dimensional_weight_pg", "least_billable_pg"]].max(axis=1)
+    silent = (billed == priced["billable_pg"]) | (billed < by_sides)
+    return billed.mask(silent.fillna(value=True))
+
+
+def _active(declared: pd.DataFrame, read: pd.DataFrame, players: pd.DataFrame) -> pd.Series:
+    """A bit for each player that moves something."""
+    address = (read["residential"] != declared["residential"]) | read["address_corrected"]
+    service = _plain_differs(declared["service"], read["service"]) | _plain_differs(declared["zone"], read["zone"])
+    bits = np.where(address, 1 << ADDRESS, 0) | np.where(service, 1 << SERVICE, 0)
+    for figure in FIGURES:
+        player = players[figure].to_numpy(dtype=np.int64)
+        bits |= np.where(player < 0, 0, 1 << np.maximum(player, 0))
+    return pd.Series(bits, index=declared.index)
+
+
+def _plain_differs(one: pd.Series, other: pd.Series) -> pd.Series:
+    differs: pd.Series = one.str.casefold().str.strip() != other.str.casefold().str.strip()
+    return differs & one.notna() & other.notna()

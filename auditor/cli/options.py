@@ -1,0 +1,48 @@
+"""Arguments that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from auditor.audit import Audit
+
+KINDS = ("shipments", "cartons", "rates", "fees", "fuel", "statement", "notice")
+
+paths = click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
+rules = click.option(
+    "--rules", default="us-ground-common", show_default=True, help="A shipped tariff, or a .toml file."
+)
+given = click.option(
+    "--as",
+    "given",
+    multiple=True,
+    metavar="KIND=FILE",
+    help=f"Read FILE as that kind, whatever it looks like. Kinds: {', '.join(KINDS)}.",
+)
+
+
+def audit_of(paths: Sequence[Path], rules: str, given: Sequence[str]) -> Audit:
+    """Run the audit. Wrong use is said in a sentence and exits with 2."""
+    named = _by_kind(given)
+    from auditor.audit import reconcile
+    from auditor.tariff import RuleError
+
+    try:
+        return reconcile(paths, rules=rules, given=named)
+    except RuleError as error:
+        raise click.UsageError(str(error)) from error
+
+
+def _by_kind(given: Sequence[str]) -> dict[str, list[Path]]:
+    named: dict[str, list[Path]] = {}
+    for text in given:
+        kind, equals, file = text.partition("=")
+        if not equals or kind not in KINDS:
+            raise click.BadParameter(f"{text!r} is not KIND=FILE. Kinds are: {', '.join(KINDS)}.", param_hint="--as")
+        named.setdefault(kind, []).append(Path(file))
+    return named

@@ -1,0 +1,82 @@
+"""Whether a difference is worth disputing, why, and until when."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import pandas as pd
+
+from auditor.explain import Told
+
+Strength = Literal["strong", "arguable", "none"]
+RANK: dict[Strength, int] = {"strong": 2, "arguable": 1, "none": 0}
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How a finding stands: its strength, the reason in words, and the cents worth disputing."""
+
+    strength: Strength
+    reason: str
+    cents: int
+
+
+ALWAYS: dict[str, tuple[Strength, str]] = {
+    "duplicate": ("strong", "the same charge for the same parcel stands on the statement before"),
+    "unknown parcel": ("strong", "no shipment of yours has this number; ask for proof that you sent it"),
+    "voided label": ("strong", "your record says that this label was voided before use"),
+    "carrier arithmetic": ("strong", "the charge does not follow from the carrier's own figures"),
+    "rate": ("strong", "your price table has another price for the same figures"),
+    "rounding": ("arguable", "the reading lies within the measuring tolerance of what you declared"),
+    "service or zone": ("arguable", "your record shows another service or zone than the one billed"),
+    "unexplained": ("arguable", "neither the rules nor the carrier's figures explain it; ask what it is for"),
+}
+
+
+def standing(shares: Mapping[str, int], shipment: Mapping[str, Any], told: Told | None) -> Standing:
+    """How the shares of one finding stand together: as strong as the strongest, with every disputable share counted.
+
+    Args:
+        shares: cents by cause.
+        shipment: the row of SHIPMENTS, empty when there is none.
+        told: the figures read and the rules' tolerance, where a parcel was priced.
+    """
+    judged = [(cause, cents, *_one(cause, shipment, told)) for cause, cents in shares.items() if cents > 0]
+    open_ = [one for one in judged if one[2] != "none"]
+    if open_:
+        _, _, strength, reason = max(open_, key=lambda one: (RANK[one[2]], one[1]))
+        return Standing(strength, reason, sum(cents for _, cents, _, _ in open_))
+    if not judged:
+        return Standing("none", "the difference is in your favour", 0)
+    return Standing("none", max(judged, key=lambda one: one[1])[3], 0)
+
+
+def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
+    if cause in ALWAYS:
+        return ALWAYS[cause]
+    if cause in FIGURES_OF and told:
+        return _against_packing(FIGURES_OF[cause], shipment, told)
+    return "none", "the carrier delivered to a home or corrected the address, and your record does not show otherwise"
+
+
+def _against_packing(figures: tuple[str, ...], shipment: Mapping[str, Any], told: Told) -> tuple[Strength, str]:
+    """A reading against what was measured at packing, where that was recorded."""
+    packed = [shipment[f"packed_{figure}"] for figure in figures]
+    if any(pd.isna(value) for value in packed):
+        return "none", "the carrier measured more than was declared, and no measurement at packing says otherwise"
+    rules = told.rules
+    near = rules.weight_tolerance_pg if figures == ("weight_pg",) else rules.side_tolerance_nm
+    if all(told.read[figure] - value <= near for figure, value in zip(figures, packed, strict=True)):
+        return "none", "your own measurement at packing supports the carrier"
+    if pd.notna(shipment["photo"]):
+        return "strong", "your measurement at packing, with a photograph, contradicts the reading"
+    return "arguable", "your measurement at packing contradicts the reading, but there is no photograph"
+
+
+FIGURES_OF = {
+    "box length": ("length_nm",),
+    "box girth": ("width_nm", "height_nm"),
+    "declared weight": ("weight_pg",),
+}

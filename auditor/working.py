@@ -1,0 +1,166 @@
+"""The working of a finding: every step from the statement's line to the cent, with its rule, version and source."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from auditor import money, units
+from auditor.explain import Row, Told, measured, pounds, ranked, size
+from auditor.findings import Finding
+from auditor.match import bare
+from auditor.tables import rows
+from auditor.tariff import Rules, column_of, over_words
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of a working: what was done, the figure it gave, the rule it rests on, its version and source."""
+
+    what: str
+    figure: str
+    rule: str = ""
+    version: str = ""
+    source: str = ""
+
+
+Part = tuple[str, tuple[Step, ...]]
+"""A heading and the steps below it."""
+
+
+def charge_steps(parcel: Row, priced: Row, rules: Rules) -> tuple[Step, ...]:
+    """How a parcel's charge comes about, each step with its rule, the day that rule began, and its source."""
+    return (
+        _cited(rules, "Sides, rounded", f"{size(parcel)} → {_rounded(priced)}", "side_rounding"),
+        _cited(
+            rules,
+            "Dimensional weight: product of the sides by the divisor, rounded",
+            pounds(priced["dimensional_weight_pg"]),
+            "dimensional_weight.divisor",
+        ),
+        _cited(
+            rules,
+            "Actual weight, rounded",
+            f"{pounds(parcel['weight_pg'])} → {pounds(priced['rounded_weight_pg'])}",
+            "weight_rounding",
+        ),
+        *_limits(parcel, priced, rules),
+        Step("Billable weight: the greatest of these", pounds(priced["billable_pg"])),
+        Step(
+            f"Freight: service {parcel['service']}, zone {parcel['zone']}, that weight",
+            money.dollars(priced["freight_cents"]),
+            "rates table",
+        ),
+        *(
+            Step(charge.name.capitalize(), money.dollars(priced[column_of(charge.name)]), "fees table")
+            for charge in rules.charges
+            if priced[column_of(charge.name)]
+        ),
+        _cited(
+            rules,
+            f"Fuel: {priced['fuel_ppm'] / 10_000:g} % of {', '.join(rules.fuel_on)}",
+            money.dollars(priced["fuel_cents"]),
+            "fuel_on",
+        ),
+        Step("Total", money.dollars(priced["total_cents"])),
+    )
+
+
+def _rounded(priced: Row) -> str:
+    return (
+        " × ".join(units.shown(priced[side], "in", "length") for side in ("longest_nm", "second_nm", "shortest_nm"))
+        + " in"
+    )
+
+
+def _limits(parcel: Row, priced: Row, rules: Rules) -> Iterable[Step]:
+    """The limits that were passed, and the least billable weights they bring."""
+    for charge in rules.charges:
+        if not priced[column_of(charge.name)]:
+            continue
+        for limit in charge.limits:
+            if measured(limit.measure, parcel, priced) > limit.over:
+                fact = f"charges.{charge.name}.limits.{limit.measure}"
+                yield _cited(rules, f"{charge.name.capitalize()}: {over_words(limit)}", "passed", fact)
+        if charge.least and priced["least_billable_pg"]:
+            fact = f"charges.{charge.name}.least_billable"
+            yield _cited(rules, f"Least billable weight with {charge.name}", pounds(priced["least_billable_pg"]), fact)
+
+
+def _cited(rules: Rules, what: str, figure: str, fact: str) -> Step:
+    cited = rules.cited[fact]
+    return Step(what, figure, f"{rules.tariff}: {fact} = {cited.written}", f"since {cited.since}", cited.source)
+
+
+def line_steps(lines: Iterable[Row]) -> tuple[Step, ...]:
+    """The statement's lines, each with the file, page and row it was read from."""
+    return tuple(
+        Step(f"{line['description']} ({line['state']})", _amount(line["amount_cents"]), source=_place(line))
+        for line in lines
+    )
+
+
+def _amount(cents: Any) -> str:
+    return money.dollars(int(cents)) if isinstance(cents, int) else "not read"
+
+
+def _place(line: Row) -> str:
+    return f"{line['source_file']}, {line['source_place']}"
+
+
+def share_steps(shares: Mapping[str, int]) -> tuple[Step, ...]:
+    """The difference, cause by cause."""
+    total = Step("Difference", money.dollars(sum(shares.values())))
+    return (*(Step(cause.capitalize(), money.dollars(shares[cause])) for cause in ranked(shares)), total)
+
+
+@dataclass(frozen=True)
+class Workings(Mapping[str, "tuple[Part, ...]"]):
+    """The headed parts of each finding's working, made when asked for, so that a million lines cost no more for them.
+
+    `told` gives the words' figures of the case at a place of `cases`, whether or not there is a finding about it.
+    """
+
+    findings: Mapping[str, Finding]
+    lines: pd.DataFrame
+    cases: pd.DataFrame
+    told: Callable[[int], Told | None]
+
+    def __len__(self) -> int:
+        return len(self.findings)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.findings)
+
+    def __getitem__(self, name: str) -> tuple[Part, ...]:
+        finding = self.findings[name]
+        return (*self._parts(finding.lines, finding.told), ("The difference, by cause", share_steps(finding.shares)))
+
+    def of_parcel(self, tracking: str) -> dict[str, tuple[Part, ...]]:
+        """The workings of everything billed for a parcel, by finding or, where there is none, by statement.
+
+        `tracking` is the number as recorded or as billed; blanks, hyphens and case do not matter.
+        """
+        mine = self._of_parcel(tracking)
+        named = {name: self[name] for name in dict.fromkeys(mine["finding"].dropna())}
+        plain = mine[mine["finding"].isna()].groupby(["statement", "shipment"], dropna=False)
+        for (statement, shipment), mine_here in plain:
+            of_case = (self.cases["statement"] == statement) & (self.cases["shipment"] == shipment)
+            told = next((self.told(case) for case in self.cases.index[of_case.fillna(value=False)]), None)
+            named[f"statement {statement}, billed as expected"] = self._parts(tuple(mine_here.index), told)
+        return named
+
+    def _of_parcel(self, tracking: str) -> pd.DataFrame:
+        wanted = bare(pd.Series([tracking], dtype="str"))[0]
+        numbers = self.lines[["tracking", "recorded"]].apply(bare)
+        return self.lines.loc[numbers.eq(wanted).any(axis=1)]
+
+    def _parts(self, lines: tuple[int, ...], told: Told | None) -> tuple[Part, ...]:
+        parts = [("The statement's lines", line_steps(rows(self.lines.loc[list(lines)])))]
+        if told:
+            parts.append(("By the figures you declared", charge_steps(told.declared, told.by_declared, told.rules)))
+            parts.append(("By the carrier's figures", charge_steps(told.read, told.by_read, told.rules)))
+        return tuple(parts)
