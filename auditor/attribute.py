@@ -17,9 +17,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor import money
-from auditor.cases import ADDRESS, FIGURES, PLAYERS, SERVICE, Cases
+from auditor.cases import ADDRESS, FIGURES, PLAYERS, SERVICE, Cases, by_rules
 from auditor.tables import CAUSES
-from auditor.tariff import Prices, Tariff, column_of, price
+from auditor.tariff import Prices, Rulebook, column_of, price
 from auditor.tariff.price import whole
 from auditor.tariff.prices import NONE, day_numbers
 
@@ -55,19 +55,19 @@ class Attribution:
         return self.by_declared["unpriced"]
 
 
-def attribute(cases: Cases, tariff: Tariff, prices: Prices) -> Attribution:
+def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
     """Billed, expected and the share of each cause, for each case."""
-    by_declared = price(cases.declared, tariff, prices)
-    by_read = _by_read(cases, by_declared, tariff, prices)
+    by_declared = price(cases.declared, book, prices, detail=True)
+    by_read = _by_read(cases, by_declared, book, prices)
     priced = by_read["unpriced"].isna() & by_declared["unpriced"].isna()
     owed = by_declared["total_cents"].fillna(0).astype(np.int64).where(cases.about["first"], 0)
     billed = cases.billed.sum(axis=1)
 
     shares = pd.DataFrame(0, index=cases.about.index, columns=list(CAUSES))
-    players = shapley_shares(cases, tariff, prices)
+    players = shapley_shares(cases, book, prices)
     for player, cause in CAUSE_OF_PLAYER.items():
         shares[cause] += players[player].where(priced, 0)
-    beyond = _beyond_figures(cases, by_declared, by_read, tariff, prices)
+    beyond = _beyond_figures(cases, by_declared, by_read, book, prices)
     shares[beyond.columns] += beyond.where(priced, 0)
     shares["duplicate"] += cases.apart["repeated_cents"]
     shares["unexplained"] += cases.apart["unknown_cents"] + (billed - owed).mask(priced, 0)
@@ -80,7 +80,7 @@ def attribute(cases: Cases, tariff: Tariff, prices: Prices) -> Attribution:
     )
 
 
-def shapley_shares(cases: Cases, tariff: Tariff, prices: Prices) -> pd.DataFrame:
+def shapley_shares(cases: Cases, book: Rulebook, prices: Prices) -> pd.DataFrame:
     """Each player's share of v(all) − v(none) in cents, zero for players that move nothing.
 
     Equal parcels are priced once, and a parcel with k players that move something is priced 2^k times.
@@ -90,7 +90,7 @@ def shapley_shares(cases: Cases, tariff: Tariff, prices: Prices) -> pd.DataFrame
         active = [player for player in range(len(PLAYERS)) if int(str(bits)) >> player & 1]
         if active:
             found, of = _distinct(cases, rows.index)
-            values = _game(cases, found, active, tariff, prices)
+            values = _game(cases, found, active, book, prices)
             shares.loc[rows.index, [PLAYERS[player] for player in active]] = shapley(values)[of]
     return shares
 
@@ -132,11 +132,11 @@ def _distinct(cases: Cases, rows: pd.Index) -> tuple[pd.Index, npt.NDArray[np.in
     return rows[~number.duplicated().to_numpy()], np.asarray(number, dtype=np.intp)
 
 
-def _game(cases: Cases, rows: pd.Index, active: list[int], tariff: Tariff, prices: Prices) -> Whole:
+def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, prices: Prices) -> Whole:
     """The charge for every set of the active players, for each of the rows: (rows, 2^players)."""
     sets = [[active[place] for place in range(len(active)) if s >> place & 1] for s in range(1 << len(active))]
     parcels = pd.concat([_as_moved(cases, rows, players) for players in sets], ignore_index=True)
-    priced = price(parcels, tariff, prices)
+    priced = price(parcels, book, prices)
     by_figures = (
         priced["total_cents"].fillna(0).astype(np.int64)
         - priced["address_correction_cents"]
@@ -162,9 +162,9 @@ def _as_moved(cases: Cases, rows: pd.Index, players: list[int]) -> pd.DataFrame:
     return parcels
 
 
-def _by_read(cases: Cases, by_declared: pd.DataFrame, tariff: Tariff, prices: Prices) -> pd.DataFrame:
+def _by_read(cases: Cases, by_declared: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.DataFrame:
     """Every charge by the carrier's figures; the correction fee only where they raise the charge."""
-    priced = price(cases.read, tariff, prices)
+    priced = price(cases.read, book, prices, detail=True)
     fee, address = (column_of(charge) for charge in ("correction fee", "address correction"))
     raised = priced["total_cents"] - priced[fee] - priced[address] > by_declared["total_cents"]
     due = priced[fee].where(raised.fillna(value=False), 0)
@@ -172,7 +172,7 @@ def _by_read(cases: Cases, by_declared: pd.DataFrame, tariff: Tariff, prices: Pr
 
 
 def _beyond_figures(
-    cases: Cases, by_declared: pd.DataFrame, by_read: pd.DataFrame, tariff: Tariff, prices: Prices
+    cases: Cases, by_declared: pd.DataFrame, by_read: pd.DataFrame, book: Rulebook, prices: Prices
 ) -> pd.DataFrame:
     """What was billed beyond the charge by the carrier's own figures, by kind: rate or carrier arithmetic.
 
@@ -183,25 +183,35 @@ def _beyond_figures(
     over = billed - by_read[columns]
     of_rate = by_read[columns] != 0
     of_rate["freight_cents"] = ~_follows_billed_weight(cases, billed, prices)
-    fuelled = [column_of(charge) for charge in tariff.fuel_on]
     plain = [column for column in columns if column != "fuel_cents"]
     rate = over[plain].where(of_rate, 0).sum(axis=1)
     arithmetic = over[plain].mask(of_rate, 0).sum(axis=1)
 
-    by_percent = money.half_up(billed[fuelled].sum(axis=1).to_numpy() * by_read["fuel_ppm"].to_numpy(), 1_000_000)
-    carried = over[fuelled].sum(axis=1)
+    fuelled = _fuelled(cases, book)
+    base = billed.where(fuelled, 0).sum(axis=1)
+    by_percent = money.half_up(base.to_numpy() * by_read["fuel_ppm"].to_numpy(), 1_000_000)
+    carried = over.where(fuelled, 0)
     fuel = pd.Series(by_percent, index=over.index) - by_read["fuel_cents"]
-    fuel_of_rate = fuel * over[fuelled].where(of_rate, 0).sum(axis=1) // carried.where(carried != 0, 1)
+    whole_carried = carried.sum(axis=1)
+    fuel_of_rate = fuel * carried.where(of_rate, 0).sum(axis=1) // whole_carried.where(whole_carried != 0, 1)
     off_percent = billed["fuel_cents"] - by_percent
     return pd.DataFrame(
         {"rate": rate + fuel_of_rate, "carrier arithmetic": arithmetic + fuel - fuel_of_rate + off_percent}
     )
 
 
+def _fuelled(cases: Cases, book: Rulebook) -> pd.DataFrame:
+    """Which charges of each case carry fuel."""
+    fuelled = pd.DataFrame(data=False, index=cases.billed.index, columns=cases.billed.columns)
+    for rules, rows in by_rules(book, cases.read):
+        fuelled.loc[rows, [column_of(charge) for charge in rules.fuel_on]] = True
+    return fuelled
+
+
 def _follows_billed_weight(cases: Cases, billed: pd.DataFrame, prices: Prices) -> pd.Series:
     """The freight is the table's price for the billed weight: that weight does not follow from the figures."""
     read = cases.read
-    sheet = prices.sheet(read["service"], read["zone"], day_numbers(read["shipped_on"]), ())
+    sheet = prices.sheet(read["service"], read["zone"], day_numbers(read["shipped_on"]))
     weight = whole(cases.about["billed_weight_pg"])
     by_weight = prices.freight_cents(sheet.row[sheet.of], weight)
     follows = (by_weight == billed["freight_cents"]) & (by_weight != NONE) & (weight > 0)

@@ -15,7 +15,7 @@ from auditor.findings import Finding, of_account_charges, of_cases, of_unknown_p
 from auditor.match import match
 from auditor.money import dollars
 from auditor.tables import FINDINGS, READINGS, STATEMENTS, Problem, conform, rows
-from auditor.tariff import Prices, Tariff, load
+from auditor.tariff import Prices, Rulebook, opened
 from auditor.working import Part, Step, Workings
 
 __all__ = ["Audit", "Limit", "Part", "Step", "reconcile"]
@@ -68,20 +68,20 @@ class Audit:
 def reconcile(
     paths: Sequence[str | Path],
     *,
-    rules: str | Path = "us-ground-common",
+    rules: str | Path | Mapping[str, str | Path] = "us-ground-common",
     given: Mapping[str, Sequence[Path]] | None = None,
 ) -> Audit:
     """Account for every statement line in the files and say what each adjustment is.
 
     Args:
         paths: files and folders, in any mix and order.
-        rules: a shipped tariff's name, or the path of a rule file.
+        rules: a shipped tariff's name or the path of a rule file; or such by service, "" standing for all others.
         given: files to be read as a table of that kind ("shipments", "statement" …) whatever they look like.
 
     Raises:
         auditor.tariff.RuleError: the rules cannot be used.
     """
-    tariff = load(rules)
+    book = opened(rules)
     taken = intake.read([Path(path) for path in paths], given=given)
     prices = Prices(taken.rates, taken.fees, taken.fuel)
     shipments = taken.shipments
@@ -92,10 +92,10 @@ def reconcile(
     account = lines["tracking"].isna() & lines["amount_cents"].notna() & (lines["state"] != "tax")
 
     ours = lines[lines["shipment"].notna()]
-    cases = build(ours, shipments, notices.dropna(subset="shipment"), tariff, prices)
-    attribution = attribute(cases, tariff, prices)
+    cases = build(ours, shipments, notices.dropna(subset="shipment"), book, prices)
+    attribution = attribute(cases, book, prices)
     found = [
-        *of_cases(cases, attribution, ours, shipments, tariff),
+        *of_cases(cases, attribution, ours, shipments, book),
         *of_unknown_parcels(lines[unknown]),
         *of_account_charges(lines[account], prices),
     ]
@@ -124,16 +124,16 @@ def reconcile(
             *_beyond_records(lines[unrecorded], shipments),
             *_loose(notices, lines),
         ),
-        rules_name=tariff.name,
-        rules_version=tariff.version,
-        rules_sources=tariff.sources,
-        limits=_limits(tariff, shipments),
+        rules_name=", ".join(tariff.name for tariff in book.tariffs),
+        rules_version=", ".join(tariff.version for tariff in book.tariffs),
+        rules_sources=tuple(dict.fromkeys(source for tariff in book.tariffs for source in tariff.sources)),
+        limits=_limits(book, shipments),
         billed_cents=billed,
         expected_cents=billed - difference - not_audited,
         difference_cents=difference,
         not_audited_cents=not_audited,
         disputable_cents=sum(one.standing.cents for one in found),
-        workings=Workings(numbered, lines, cases.about, lambda case: told_of(case, cases, attribution, tariff)),
+        workings=Workings(numbered, lines, cases.about, lambda case: told_of(case, cases, attribution, book)),
     )
 
 
@@ -238,13 +238,16 @@ def _readings(cases: Cases, shipments: pd.DataFrame, numbered: Mapping[str, Find
     return conform(table, READINGS)
 
 
-def _limits(tariff: Tariff, shipments: pd.DataFrame) -> tuple[Limit, ...]:
-    """The limits on the longest side as of the last recorded ship date."""
+def _limits(book: Rulebook, shipments: pd.DataFrame) -> tuple[Limit, ...]:
+    """The limits on the longest side, for the services used, as of the last recorded ship date."""
     last = shipments["shipped_on"].max()
-    rules = None if pd.isna(last) else tariff.on(last.date())
-    return tuple(
-        Limit(charge.name, limit.over)
-        for charge in (rules.charges if rules else ())
+    services = [] if pd.isna(last) else shipments["service"].dropna().unique().tolist()
+    in_force = [rules for service in services if (rules := book.on(service, last.date()))]
+    limits = [
+        Limit(charge.name, int(limit.limit))
+        for rules in in_force
+        for charge in rules.charges
         for limit in charge.limits
         if limit.measure == "longest side"
-    )
+    ]
+    return tuple(dict.fromkeys(limits))

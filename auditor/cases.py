@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.tariff import Prices, Rounding, Rules, Tariff, column_of, price
+from auditor.tariff import Prices, Rounding, Rulebook, Rules, column_of, price
 
 SIDES = ("length_nm", "width_nm", "height_nm")
 FIGURES = (*SIDES, "weight_pg")
@@ -46,14 +46,14 @@ class Cases:
         return len(self.about)
 
 
-def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, tariff: Tariff, prices: Prices) -> Cases:
+def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, book: Rulebook, prices: Prices) -> Cases:
     """Gather lines, records and notices into cases.
 
     Args:
         lines: LINES with `shipment`, the row of `shipments` each belongs to, and no line without one.
         shipments: SHIPMENTS.
         notices: NOTICES with `shipment` likewise.
-        tariff: for its rounding and tolerance.
+        book: for its rounding and tolerance.
         prices: to tell which billed weights the sides explain.
     """
     lines = lines.assign(repeated=repeated(lines), order_=np.arange(len(lines)))
@@ -62,12 +62,12 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, t
     about = groups.agg(tracking=("tracking", "first"), statement_on=("statement_on", "first")).reset_index()
     case = groups.ngroup()
     about["first"] = _first_with_label(lines, case, len(about))
-    amounts = _amounts(lines, case, tuple(tariff.charges), len(about))
+    amounts = _amounts(lines, case, book.charges, len(about))
     shown = _shown(lines, case, len(about))
     declared = _declared(about, shipments, shown)
     raw = _raw_reading(about, notices)
-    read, players = _read(declared, shown, raw, amounts, tariff, prices)
-    billed_columns = ["freight_cents", *map(column_of, tariff.charges), "fuel_cents"]
+    read, players = _read(declared, shown, raw, amounts, book, prices)
+    billed_columns = ["freight_cents", *map(column_of, book.charges), "fuel_cents"]
     about["read_rounded"] = raw[SIDES[0]].isna().to_numpy()
     about["billed_weight_pg"] = shown["billed_weight_pg"]
     return Cases(
@@ -138,13 +138,13 @@ def _read(
     shown: pd.DataFrame,
     raw: pd.DataFrame,
     amounts: pd.DataFrame,
-    tariff: Tariff,
+    book: Rulebook,
     prices: Prices,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The carrier's figures and the player that moves each."""
     read = declared.copy()
     players = pd.DataFrame(-1, index=declared.index, columns=list(FIGURES))
-    for rules, rows in _by_rules(tariff, declared["shipped_on"]):
+    for rules, rows in by_rules(book, declared):
         for side in SIDES:
             reading, near = _against(
                 declared.loc[rows, side],
@@ -161,8 +161,8 @@ def _read(
     read["address_corrected"] = amounts["address_correction_cents"] > 0
     read["corrected"] = amounts["correction_fee_cents"] > 0
     scale = raw["weight_pg"].fillna(shown["read_weight_pg"])
-    told = _told_by_billed_weight(read, shown["billed_weight_pg"].mask(scale.notna()), tariff, prices)
-    for rules, rows in _by_rules(tariff, declared["shipped_on"]):
+    told = _told_by_billed_weight(read, shown["billed_weight_pg"].mask(scale.notna()), book, prices)
+    for rules, rows in by_rules(book, declared):
         reading, near = _against(
             declared.loc[rows, "weight_pg"],
             scale.loc[rows],
@@ -176,13 +176,18 @@ def _read(
     return read, players
 
 
-def _by_rules(tariff: Tariff, shipped_on: pd.Series) -> list[tuple[Rules, pd.Index]]:
-    """The cases of each stretch of time over which the rules stand still."""
-    days = shipped_on.dropna().drop_duplicates()
-    since = {day: rules.since for day in days if (rules := tariff.on(day.date())) is not None}
-    grouped = shipped_on.map(since).dropna()
-    stretches = [(tariff.on(start), rows.index) for start, rows in grouped.groupby(grouped)]
-    return [(rules, rows) for rules, rows in stretches if rules is not None]
+def by_rules(book: Rulebook, declared: pd.DataFrame) -> list[tuple[Rules, pd.Index]]:
+    """The rules of `declared` parcels, each with the rows that fall under them; a row without rules is left out."""
+    dated = declared.dropna(subset=["shipped_on"])
+    number = dated.groupby(["service", "shipped_on"], dropna=False).ngroup()
+    firsts = dated[~number.duplicated()]
+    rules_of = {
+        number[label]: book.on(service, day.date())
+        for label, service, day in zip(firsts.index, firsts["service"], firsts["shipped_on"], strict=True)
+    }
+    distinct = {id(rules): rules for rules in rules_of.values() if rules is not None}
+    key = number.map({one: id(rules) for one, rules in rules_of.items()})
+    return [(rules, dated.index[key == of]) for of, rules in distinct.items()]
 
 
 def _against(
@@ -207,12 +212,12 @@ def _player(declared: pd.Series, reading: pd.Series, near: pd.Series, figure: st
     return near.map({True: ROUNDING, False: OWN_PLAYER[figure]}).where(differs, -1).astype(np.int64)
 
 
-def _told_by_billed_weight(read: pd.DataFrame, billed: pd.Series, tariff: Tariff, prices: Prices) -> pd.Series:
+def _told_by_billed_weight(read: pd.DataFrame, billed: pd.Series, book: Rulebook, prices: Prices) -> pd.Series:
     """What a billed weight says of the scale's reading: nothing where the sides and the declared weight explain it.
 
     Nor where it lies below what the sides alone come to: then it does not follow from the carrier's own figures.
     """
-    priced = price(read.assign(corrected=False, address_corrected=False), tariff, prices)
+    priced = price(read.assign(corrected=False, address_corrected=False), book, prices, detail=True)
     by_sides = priced[["dimensional_weight_pg", "least_billable_pg"]].max(axis=1)
     silent = (billed == priced["billable_pg"]) | (billed < by_sides)
     return billed.mask(silent.fillna(value=True))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from auditor import money, units
-from auditor.tariff import Rules, column_of, over_words
+from auditor.tariff import Rules, column_of, limit_words, limits_passed
 
 Row = Mapping[str, Any]
 
@@ -64,27 +64,13 @@ def _passed(told: Told) -> str:
     words = []
     for charge in told.rules.charges:
         column = column_of(charge.name)
-        if charge.limits and told.by_read[column] and not told.by_declared[column]:
-            over = next(limit for limit in charge.limits if _is_over(limit.measure, limit.over, told))
-            words.append(f"that is {over_words(over)} ({charge.name})")
+        passed = [limit for of, limit in limits_passed(told.read, told.by_read, told.rules) if of is charge]
+        if passed and told.by_read[column] and not told.by_declared[column]:
+            words.append(f"that is {limit_words(passed[0])} ({charge.name})")
     before, after = told.by_declared["billable_pg"], told.by_read["billable_pg"]
     if after != before:
         words.append(f"the billable weight went from {pounds(before)} to {pounds(after)}")
     return ", and ".join(words) or "the charge changed"
-
-
-def _is_over(measure: str, over: int, told: Told) -> bool:
-    return measured(measure, told.read, told.by_read) > over
-
-
-def measured(measure: str, parcel: Row, priced: Row) -> int:
-    """A measure of a priced parcel, in nm, nm³ or pg, after the rule's rounding."""
-    if measure == "volume":
-        return int(priced["longest_nm"]) * int(priced["second_nm"]) * int(priced["shortest_nm"])
-    if measure == "actual weight":
-        return int(parcel["weight_pg"])
-    columns = {"longest side": "longest_nm", "second side": "second_nm", "length plus girth": "length_plus_girth_nm"}
-    return int(priced[columns[measure]])
 
 
 def _length(told: Told) -> str:

@@ -15,7 +15,7 @@ from auditor.dispute import Standing, standing
 from auditor.explain import Told, ranked, sentence
 from auditor.money import dollars
 from auditor.tables import CAUSES, row
-from auditor.tariff import Prices, Tariff
+from auditor.tariff import Prices, Rulebook
 from auditor.tariff.prices import NONE
 
 OWN_COLUMN = {
@@ -48,7 +48,7 @@ class Finding:
 
 
 def of_cases(
-    cases: Cases, found: Attribution, lines: pd.DataFrame, shipments: pd.DataFrame, tariff: Tariff
+    cases: Cases, found: Attribution, lines: pd.DataFrame, shipments: pd.DataFrame, book: Rulebook
 ) -> Iterator[Finding]:
     """A finding for each parcel and statement whose bill differs from what was expected, or that has no price."""
     voided = shipments["voided"].fillna(value=False).loc[cases.about["shipment"].astype(int)].to_numpy()
@@ -66,12 +66,12 @@ def of_cases(
             "carton": shipment["carton"],
             "billed_cents": int(found.billed[case]),
         }
-        told = told_of(case, cases, found, tariff)
+        told = told_of(case, cases, found, book)
         if voided[case]:
             shares = _alone("voided label", int(found.billed[case]))
             told = None
         elif told is None:
-            base |= {"dispute": "none", "dispute_reason": "not audited", "explanation": _why_not(case, found, tariff)}
+            base |= {"dispute": "none", "dispute_reason": "not audited", "explanation": _why_not(case, found)}
             yield Finding(base, {}, NOT_AUDITED, tuple(rows), case)
             continue
         else:
@@ -180,10 +180,10 @@ def _place(lines: pd.DataFrame, again: pd.Series) -> dict[str, Any]:
     }
 
 
-def told_of(case: int, cases: Cases, found: Attribution, tariff: Tariff) -> Told | None:
+def told_of(case: int, cases: Cases, found: Attribution, book: Rulebook) -> Told | None:
     """All that a finding's words are made of; None where the declared figures have no price."""
     declared = row(cases.declared, case)
-    rules = None if pd.isna(declared["shipped_on"]) else tariff.on(declared["shipped_on"].date())
+    rules = None if pd.isna(declared["shipped_on"]) else book.on(declared["service"], declared["shipped_on"].date())
     if rules is None or pd.notna(found.unpriced[case]):
         return None
     return Told(
@@ -199,6 +199,5 @@ def told_of(case: int, cases: Cases, found: Attribution, tariff: Tariff) -> Told
     )
 
 
-def _why_not(case: int, found: Attribution, tariff: Tariff) -> str:
-    reason = found.unpriced[case]
-    return f"Not audited by {tariff.name}: {reason}. The charge may be right or wrong; this tool cannot say."
+def _why_not(case: int, found: Attribution) -> str:
+    return f"Not audited: {found.unpriced[case]}. The charge may be right or wrong; this tool cannot say."

@@ -9,11 +9,11 @@ from typing import Any
 import pandas as pd
 
 from auditor import money, units
-from auditor.explain import Row, Told, measured, pounds, ranked, size
+from auditor.explain import Row, Told, pounds, ranked, size
 from auditor.findings import Finding
 from auditor.match import bare
 from auditor.tables import rows
-from auditor.tariff import Rules, column_of, over_words
+from auditor.tariff import Rules, column_of, limit_words, limits_passed
 
 
 @dataclass(frozen=True)
@@ -78,13 +78,13 @@ def _rounded(priced: Row) -> str:
 
 def _limits(parcel: Row, priced: Row, rules: Rules) -> Iterable[Step]:
     """The limits that were passed, and the least billable weights they bring."""
-    for charge in rules.charges:
-        if not priced[column_of(charge.name)]:
-            continue
-        for limit in charge.limits:
-            if measured(limit.measure, parcel, priced) > limit.over:
-                fact = f"charges.{charge.name}.limits.{limit.measure}"
-                yield _cited(rules, f"{charge.name.capitalize()}: {over_words(limit)}", "passed", fact)
+    passed = [
+        (charge, limit) for charge, limit in limits_passed(parcel, priced, rules) if priced[column_of(charge.name)]
+    ]
+    for charge, limit in passed:
+        fact = f"charges.{charge.name}.limits.{limit.measure}"
+        yield _cited(rules, f"{charge.name.capitalize()}: {limit_words(limit)}", "passed", fact)
+    for charge in dict.fromkeys(charge for charge, _ in passed):
         if charge.least and priced["least_billable_pg"]:
             fact = f"charges.{charge.name}.least_billable"
             yield _cited(rules, f"Least billable weight with {charge.name}", pounds(priced["least_billable_pg"]), fact)

@@ -1,7 +1,23 @@
 """Rules and prices: what a parcel should cost. `load` a tariff, give it `Prices`, and `price` a table of parcels."""
 
-from auditor.tariff.price import column_of, over_words, price
+from auditor.tariff.loading import RuleError, load, shipped
+from auditor.tariff.price import column_of, limit_words, limits_passed, price
 from auditor.tariff.prices import Prices
-from auditor.tariff.rules import Rounding, RuleError, Rules, Tariff, load
+from auditor.tariff.rulebook import Rulebook, opened
+from auditor.tariff.rules import Rounding, Rules, Tariff
 
-__all__ = ["Prices", "Rounding", "RuleError", "Rules", "Tariff", "column_of", "load", "over_words", "price"]
+__all__ = [
+    "Prices",
+    "Rounding",
+    "RuleError",
+    "Rulebook",
+    "Rules",
+    "Tariff",
+    "column_of",
+    "limit_words",
+    "limits_passed",
+    "load",
+    "opened",
+    "price",
+    "shipped",
+]

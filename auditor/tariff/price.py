@@ -1,25 +1,44 @@
-"""What parcels should cost: one column-wise function over a table of parcels."""
+"""What parcels should cost: one column-wise function over a table of parcels.
+
+Everything is whole numbers: sides in steps of the rule's rounding, weights in picograms, money in cents. Parcels under
+the same rules are reckoned together, in blocks small enough to stay in the processor's cache.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from fractions import Fraction
+from functools import cached_property
+from math import ceil, floor
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from auditor import money, units
-from auditor.tariff.prices import NONE, Prices, Sheet, day_numbers
-from auditor.tariff.rules import Charge, Measure, Rounding, Rules, Tariff, Threshold
+from auditor.tariff.prices import ALWAYS, NONE, Prices, Sheet, day_numbers, plain
+from auditor.tariff.rulebook import Rulebook
+from auditor.tariff.rules import KIND_OF_MEASURE, Charge, Fee, Measure, Rounding, Rules, Scope, Tariff, Threshold
 
 Whole = npt.NDArray[np.int64]
 Yes = npt.NDArray[np.bool_]
-Columns = dict[str, npt.NDArray[np.int64]]
+Columns = dict[str, Whole]
 
 SIDES = ("length_nm", "width_nm", "height_nm")
-FLAGS = {"residential": "residential", "address corrected": "address_corrected", "corrected": "corrected"}
+FLAGS = {
+    "residential": "residential",
+    "address corrected": "address_corrected",
+    "corrected": "corrected",
+    "size missing or wrong": "size_wrong",
+}
 """The rules' word for a flag → the column of parcels that holds it; a column that is not there counts as no."""
+
+BLOCK = 1 << 16
+LARGEST = 1 << 62
+"""Products that might pass this are reckoned in Python's unbounded whole numbers."""
 
 
 def column_of(charge: str) -> str:
@@ -27,199 +46,453 @@ def column_of(charge: str) -> str:
     return charge.replace(" ", "_") + "_cents"
 
 
-def price(parcels: pd.DataFrame, tariff: Tariff, prices: Prices) -> pd.DataFrame:
-    """The billable weight and every charge of each parcel by the rules and prices of its ship date.
+def whole(column: pd.Series) -> Whole:
+    """The column as int64, 0 where missing."""
+    return column.to_numpy(dtype=np.int64, na_value=0) if column.dtype != object else whole(column.astype("Int64"))
+
+
+def price(parcels: pd.DataFrame, rules: Tariff | Rulebook, prices: Prices, *, detail: bool = False) -> pd.DataFrame:
+    """The billable weight and every charge of each parcel by the rules and prices of its service and ship date.
 
     Args:
         parcels: columns service, zone, shipped_on, length_nm, width_nm, height_nm (any order of size), weight_pg, and
-            the flags residential, address_corrected, corrected where they are known.
-        tariff: the rules.
+            the flags residential, address_corrected, corrected, size_wrong and irregular where they are known.
+        rules: one tariff, or a rulebook with several.
         prices: the seller's prices.
+        detail: also the steps between: sides as rounded, in falling order, length plus girth (nm), dimensional, rounded
+            and least billable weight (pg), and the fuel percentage (ppm).
 
     Returns:
-        With the index of `parcels`: the rounded sides in falling order and length plus girth (nm), dimensional, rounded
-        actual, least and billable weight (pg), a column of cents for each charge, total_cents, fuel_ppm, and
-        `unpriced`, the reason why a parcel has no price (then its total is missing). All whole numbers, exact.
+        With the index of `parcels`: billable_pg, a column of cents for each charge, fuel_cents, total_cents, and
+        `unpriced`, the reason why a parcel has no price (its total is then missing). All whole numbers, exact.
     """
-    day = day_numbers(parcels["shipped_on"])
-    sides = np.stack([whole(parcels[side]) for side in SIDES])
-    weight = whole(parcels["weight_pg"])
-    charges = tuple(tariff.charges)
-    sheet = prices.sheet(parcels["service"], parcels["zone"], day, charges)
-    flags = {
-        word: parcels[column].fillna(value=False).to_numpy(dtype=bool)
-        if column in parcels
-        else np.zeros(len(parcels), bool)
-        for word, column in FLAGS.items()
-    }
-    columns = {name: np.zeros(len(parcels), np.int64) for name in _result_columns(charges)}
-    reason = np.full(len(parcels), "", dtype=object)
-    for rules, rows in _by_period(tariff, day):
-        if rules is None:
-            reason[rows] = f"the rules {tariff.name} are known only from {tariff.known_from} to {tariff.known_until}"
+    book = rules if isinstance(rules, Rulebook) else Rulebook(rules)
+    taken = _Taken.of(parcels)
+    sheet = prices.sheet(parcels["service"], parcels["zone"], day_numbers(parcels["shipped_on"]))
+    columns = {name: np.zeros(len(parcels), np.int64) for name in _columns(book.charges, detail=detail)}
+    why = np.full(len(parcels), -1, dtype=np.int16)
+    reasons: list[str] = []
+    for in_force, reason, rows in _stretches(book, sheet):
+        if in_force is None:
+            why[rows] = _noted(reasons, reason)
             continue
-        block, why = _block(
-            rules, prices, sheet, sheet.of[rows], sides[:, rows], weight[rows], {k: v[rows] for k, v in flags.items()}
+        applied = _Applied(in_force, prices, sheet)
+        for block in _blocks(rows, len(parcels)):
+            priced = applied.to(taken.rows(block), sheet.of[block])
+            for name in columns.keys() & priced.columns.keys():
+                columns[name][block] = priced.columns[name]
+            if priced.failed.any():
+                _note(why, reasons, block, priced.reasons())
+    total = pd.arrays.IntegerArray(columns.pop("total_cents"), why >= 0)
+    unpriced = pd.Categorical.from_codes(why, categories=pd.Index(reasons, dtype="str"))
+    return pd.DataFrame({**columns, "total_cents": total, "unpriced": unpriced}, index=parcels.index, copy=False)
+
+
+@dataclass(frozen=True)
+class _Taken:
+    """The parcels' columns as arrays: sides (3, n) in nm, weight in pg."""
+
+    sides: Whole
+    weight: Whole
+    flags: Mapping[str, Yes]
+    irregular: Yes | None
+
+    @classmethod
+    def of(cls, parcels: pd.DataFrame) -> _Taken:
+        return cls(
+            sides=np.stack([whole(parcels[side]) for side in SIDES]),
+            weight=whole(parcels["weight_pg"]),
+            flags={word: _flag(parcels[column]) for word, column in FLAGS.items() if column in parcels},
+            irregular=_flag(parcels["irregular"]) if "irregular" in parcels else None,
         )
-        for name, values in block.items():
-            columns[name][rows] = values
-        reason[rows] = why
-    reason[np.isnat(parcels["shipped_on"].to_numpy())] = "it has no ship date"
-    priced = pd.DataFrame(columns, index=parcels.index)
-    priced["unpriced"] = pd.Series(reason, index=parcels.index, dtype="str").mask(reason == "")
-    priced["total_cents"] = priced["total_cents"].astype("Int64").mask(priced["unpriced"].notna())
-    return priced
+
+    def rows(self, rows: npt.NDArray[np.intp] | slice) -> _Taken:
+        irregular = None if self.irregular is None else self.irregular[rows]
+        flags = {word: flag[rows] for word, flag in self.flags.items()}
+        return _Taken(self.sides[:, rows], self.weight[rows], flags, irregular)
 
 
-def _result_columns(charges: tuple[str, ...]) -> list[str]:
-    weights = ["dimensional_weight_pg", "rounded_weight_pg", "least_billable_pg", "billable_pg"]
-    amounts = ["freight_cents", *map(column_of, charges), "fuel_cents", "total_cents"]
-    return ["longest_nm", "second_nm", "shortest_nm", "length_plus_girth_nm", *weights, "fuel_ppm", *amounts]
-
-
-def whole(column: pd.Series) -> Whole:
-    """The column as int64, 0 where missing."""
-    return np.asarray(column.astype("Int64").fillna(0), dtype=np.int64)
-
-
-def _by_period(tariff: Tariff, day: Whole) -> list[tuple[Rules | None, npt.NDArray[np.intp] | slice]]:
-    """The rules of each stretch of time that some parcels fall in, with their rows."""
-    starts = np.array(tariff.periods, dtype="datetime64[D]").astype(np.int64)
-    end = np.datetime64(tariff.known_until, "D").astype(np.int64)
-    stretch = np.where(day > end, -1, np.searchsorted(starts, day, side="right") - 1)
-    found = np.unique(stretch).tolist()
-    rules = {number: None if number < 0 else tariff.on(tariff.periods[number]) for number in found}
-    if len(found) == 1:
-        return [(rules[found[0]], slice(None))]
-    return [(rules[number], np.flatnonzero(stretch == number)) for number in found]
-
-
-def _block(
-    rules: Rules,
-    prices: Prices,
-    sheet: Sheet,
-    of: npt.NDArray[np.intp],
-    sides: Whole,
-    weight: Whole,
-    flags: dict[str, Yes],
-) -> tuple[Columns, npt.NDArray[np.object_]]:
-    """Prices of parcels that fall under the same rules; the reason is "" where there is one."""
-    longest, second, shortest = _falling(rules.side_rounding.steps(sides))
-    girth = longest + 2 * (second + shortest)
-    volume = longest * second * shortest
-    step = rules.side_rounding.step
-    passes = _passes(
-        {
-            "longest side": (longest, step),
-            "second side": (second, step),
-            "length plus girth": (girth, step),
-            "volume": (volume, step**3),
-            "actual weight": (weight, 1),
-        }
+def _flag(column: pd.Series) -> Yes:
+    return (
+        column.to_numpy(dtype=bool) if column.dtype == bool else column.astype("boolean").to_numpy(bool, na_value=False)
     )
-    called = _called(rules, passes, flags)
 
-    weight_step = rules.weight_rounding.step
-    per_volume = Fraction(step**3) / (rules.divisor * weight_step)
-    scaled = Rounding(rules.weight_rounding.way, per_volume.denominator)
-    dimensional = scaled.steps(volume * per_volume.numerator)
-    rounded = rules.weight_rounding.steps(weight)
-    least = _least_pg(rules, called, passes, len(weight))
-    billable = np.maximum(np.maximum(dimensional, rounded) * weight_step, least)
 
-    line = sheet.row[of]
-    amounts: Columns = {"freight_cents": prices.freight_cents(line, billable)}
-    for charge in rules.charges:
-        amounts[column_of(charge.name)] = np.where(called[charge.name], sheet.fees[charge.name][of], 0)
-    fuel_ppm = sheet.fuel_ppm[of]
-    carried = sum((amounts[column_of(name)] for name in rules.fuel_on), start=np.zeros(len(weight), np.int64))
-    fuel = money.half_up(carried * fuel_ppm, 1_000_000)
-    columns = {
-        "longest_nm": longest * step,
-        "second_nm": second * step,
-        "shortest_nm": shortest * step,
-        "length_plus_girth_nm": girth * step,
-        "dimensional_weight_pg": dimensional * weight_step,
-        "rounded_weight_pg": rounded * weight_step,
-        "least_billable_pg": least,
-        "billable_pg": billable,
-        "fuel_ppm": fuel_ppm,
-        **amounts,
-        "fuel_cents": fuel,
-        "total_cents": sum(amounts.values()) + fuel,
-    }
-    return columns, _reasons(rules, sides, weight, passes, columns, line)
+def _columns(charges: tuple[str, ...], *, detail: bool) -> list[str]:
+    between = [
+        *("longest_nm", "second_nm", "shortest_nm", "length_plus_girth_nm"),
+        *("dimensional_weight_pg", "rounded_weight_pg", "least_billable_pg", "fuel_ppm"),
+    ]
+    amounts = ["freight_cents", *map(column_of, charges), "fuel_cents", "total_cents"]
+    return [*(between if detail else []), "billable_pg", *amounts]
+
+
+def _stretches(book: Rulebook, sheet: Sheet) -> Iterator[tuple[Rules | None, str, npt.NDArray[np.intp] | slice]]:
+    """The rules that some parcels fall under, or None and why there are none, with the rows of those parcels."""
+    found: dict[tuple[str, str], tuple[int, Rules | None, str]] = {}
+    group = np.zeros(len(sheet.keys), dtype=np.intp)
+    for place, (service, _, day) in enumerate(sheet.keys):
+        in_force, reason = _rules_of(book.of(service), day)
+        key = (book.of(service).name, str(in_force.since) if in_force else reason)
+        group[place] = found.setdefault(key, (len(found), in_force, reason))[0]
+    for number, in_force, reason in found.values():
+        yield in_force, reason, slice(None) if len(found) == 1 else np.flatnonzero(group[sheet.of] == number)
+
+
+def _rules_of(tariff: Tariff, day: int) -> tuple[Rules | None, str]:
+    if day == ALWAYS:
+        return None, "it has no ship date"
+    in_force = tariff.on(date(1970, 1, 1) + timedelta(days=day))
+    if in_force is None:
+        return None, f"the rules {tariff.name} are known only from {tariff.known_from} to {tariff.known_until}"
+    if in_force.unknown:
+        last = max(value.known_until for value in tariff.facts[in_force.unknown] if value.known_until)
+        return None, f"{in_force.unknown} of {tariff.name} is not known after {last}"
+    return in_force, ""
+
+
+def _blocks(rows: npt.NDArray[np.intp] | slice, count: int) -> Iterator[npt.NDArray[np.intp] | slice]:
+    if isinstance(rows, slice):
+        yield from (slice(start, start + BLOCK) for start in range(0, count, BLOCK))
+    else:
+        yield from (rows[start : start + BLOCK] for start in range(0, len(rows), BLOCK))
+
+
+def _noted(reasons: list[str], reason: str) -> int:
+    if reason not in reasons:
+        reasons.append(reason)
+    return reasons.index(reason)
+
+
+def _note(
+    why: npt.NDArray[np.int16], reasons: list[str], block: npt.NDArray[np.intp] | slice, held: list[tuple[Yes, str]]
+) -> None:
+    """Put down the first reason that holds for each parcel of the block."""
+    found = np.full(len(why[block]), -1, dtype=np.int16)
+    for holds, reason in reversed(held):
+        if holds.any():
+            found[holds] = _noted(reasons, reason)
+    why[block] = found
+
+
+@dataclass(frozen=True)
+class _Measured:
+    """The measures of some parcels, each in whole steps of a size in small units, made when first asked for."""
+
+    rules: Rules
+    parcels: _Taken
+
+    @cached_property
+    def falling(self) -> tuple[Whole, Whole, Whole]:
+        """Longest, second and shortest side in steps of the rule's rounding, which comes before everything else."""
+        return _falling(self.rules.side_rounding.steps(self.parcels.sides))
+
+    @cached_property
+    def girth(self) -> Whole:
+        longest, second, shortest = self.falling
+        return longest + 2 * (second + shortest)
+
+    @cached_property
+    def volume(self) -> Whole:
+        return _product(*self.falling)
+
+    def of(self, measure: Measure, *, measured: bool, billable: Whole | None) -> tuple[Whole, Fraction]:
+        """A measure in whole steps, and the size of one step in nm, nm³ or pg."""
+        if measured and KIND_OF_MEASURE[measure] != "weight":
+            exact = _Measured(_unrounded(self.rules), self.parcels)
+            return exact.of(measure, measured=False, billable=billable)
+        step = Fraction(self.rules.side_rounding.step)
+        if measure == "volume":
+            return self.volume, step**3
+        if measure == "actual weight":
+            return self.parcels.weight, Fraction(1)
+        if measure == "billable weight":
+            return self.parcels.weight if billable is None else billable, Fraction(1)
+        sides = dict(zip(("longest side", "second side", "shortest side"), self.falling, strict=True))
+        return (self.girth if measure == "length plus girth" else sides[measure]), step
+
+    def passes(self, limit: Threshold, billable: Whole | None = None) -> Yes:
+        """Which parcels pass a limit, its scope left aside."""
+        if limit.measure == "density":
+            return self._denser(limit)
+        steps, size = self.of(limit.measure, measured=limit.measured, billable=billable)
+        edge = limit.limit / size
+        # Whole steps are over a limit when they are over the whole steps that fit in it.
+        return np.asarray(steps >= ceil(edge) if limit.inclusive else steps > floor(edge), dtype=bool)
+
+    def _denser(self, limit: Threshold) -> Yes:
+        per_step = limit.limit * self.rules.side_rounding.step**3
+        weight = self.parcels.weight.astype(object) * per_step.denominator
+        least = self.volume.astype(object) * per_step.numerator
+        return np.asarray(weight >= least if limit.inclusive else weight > least, dtype=bool)
+
+
+def _unrounded(rules: Rules) -> Rules:
+    return replace(rules, side_rounding=Rounding("none", 1))
 
 
 def _falling(sides: Whole) -> tuple[Whole, Whole, Whole]:
-    longest, shortest = sides.max(axis=0), sides.min(axis=0)
-    return longest, sides.sum(axis=0) - longest - shortest, shortest
+    one, two, three = sides
+    longest = np.maximum(np.maximum(one, two), three)
+    shortest = np.minimum(np.minimum(one, two), three)
+    return longest, one + two + three - longest - shortest, shortest
 
 
-def _passes(measured: dict[Measure, tuple[Whole, int]]) -> Callable[[Threshold], Yes]:
-    """A test of a limit: each measure comes in whole steps, with the step's size in small units."""
+def _product(*factors: Whole) -> Whole:
+    """The product, in unbounded whole numbers where 64 bits might not hold it."""
+    bound = 1
+    for factor in factors:
+        bound *= int(factor.max(initial=1))
+    if bound >= LARGEST:
+        factors = tuple(factor.astype(object) for factor in factors)
+    result = factors[0]
+    for factor in factors[1:]:
+        result = result * factor
+    return result
 
-    def over(limit: Threshold) -> Yes:
-        steps, size = measured[limit.measure]
-        # Whole steps are over the limit exactly when they are over the whole steps that fit in it.
-        return steps > limit.over // size
 
-    return over
+@dataclass(frozen=True)
+class _Priced:
+    """A block of priced parcels."""
+
+    rules: Rules
+    columns: Columns
+    called: Mapping[str, Yes]
+    measured: _Measured
+    line: Whole
+    failed: Yes
+
+    def reasons(self) -> list[tuple[Yes, str]]:
+        """Why parcels have no price, the weightiest reason first."""
+        parcels, columns = self.measured.parcels, self.columns
+        held = [
+            (np.any(parcels.sides <= 0, axis=0), "a side is missing or zero"),
+            (parcels.weight <= 0, "its weight is missing or zero"),
+        ]
+        held += [(self.called[f"not accepted {n}"], f"not accepted: {limit_words(limit)}") for n, limit in self._limits]
+        held += [
+            (self.line == NONE, "the rates have no price for its service and zone on its ship date"),
+            (columns["freight_cents"] == NONE, "the rates have no price for so heavy a parcel in its service and zone"),
+        ]
+        held += [(columns[column_of(one.name)] == NONE, _no_fee(one)) for one in self.rules.charges]
+        held.append((columns["fuel_ppm"] == NONE, "the fuel table does not reach its ship date"))
+        return [(np.asarray(holds & self.failed, dtype=bool), reason) for holds, reason in held]
+
+    @property
+    def _limits(self) -> list[tuple[int, Threshold]]:
+        return list(enumerate(self.rules.not_accepted))
 
 
-def _called(rules: Rules, passes: Callable[[Threshold], Yes], flags: dict[str, Yes]) -> dict[str, Yes]:
-    """Which parcels each charge is due for, after exclusions."""
-    none = np.zeros_like(flags["corrected"])
-    called = {
-        charge.name: flags[charge.applies_to]
-        if charge.applies_to
-        else np.logical_or.reduce([none, *map(passes, charge.limits)])
+def _no_fee(charge: Charge) -> str:
+    if charge.fee_ended:
+        return f"the amount of {charge.name} is not known after {charge.fee_ended}; put it into your fees table"
+    return f"the fees have no amount for {charge.name} on its ship date"
+
+
+@dataclass(frozen=True)
+class _Applied:
+    """Rules of one stretch of time with the prices that go with them, ready for blocks of parcels."""
+
+    rules: Rules
+    prices: Prices
+    sheet: Sheet
+
+    @cached_property
+    def fees(self) -> dict[str, Whole]:
+        """Each charge's amount for every line of the sheet; NONE where it is not known."""
+        return {charge.name: self._fees_of(charge) for charge in self.rules.charges}
+
+    def _fees_of(self, charge: Charge) -> Whole:
+        return np.array([self._fee(charge, *key) for key in self.sheet.keys], dtype=np.int64)
+
+    def _fee(self, charge: Charge, service: str, zone: str, day: int) -> int:
+        """The seller's own rule file first, then the seller's table, then the tariff."""
+        ruled = NONE if charge.fee is None else _flat(charge.fee, service, zone)
+        if charge.fee and charge.fee.own:
+            return ruled
+        listed = self.prices.fee(charge.name, zone, day)
+        return ruled if listed == NONE else listed
+
+    def covered(self, scope: Scope, of: npt.NDArray[np.intp]) -> Yes:
+        inside = np.array([scope.covers(service, zone) for service, zone, _ in self.sheet.keys], dtype=bool)
+        return inside[of]
+
+    def to(self, parcels: _Taken, of: npt.NDArray[np.intp]) -> _Priced:
+        """Price a block; `of` gives each parcel's line of the sheet."""
+        rules, measured = self.rules, _Measured(self.rules, parcels)
+        called = self._called(measured, of, None)
+        dimensional = self._dimensional(measured, of)
+        rounded = _rounded(parcels.weight, rules.weight_rounding)
+        least = self._least(called, measured, len(parcels.weight))
+        billable = np.maximum(rounded, np.maximum(dimensional, least))
+        if any(limit.measure == "billable weight" for charge in rules.charges for limit in charge.limits):
+            called = self._called(measured, of, billable)
+        line = self.sheet.row[of]
+        freight = self.prices.freight_cents(line, billable)
+        amounts = self._amounts(called, freight, billable, of)
+        ppm = self.sheet.fuel_ppm[of] if rules.fuel_ppm is None else np.full(len(of), rules.fuel_ppm)
+        carried = sum((amounts[column_of(name)] for name in rules.fuel_on), start=np.zeros(len(of), np.int64))
+        fuel = money.half_up(carried * ppm, 1_000_000)
+        total = sum(amounts.values(), start=fuel)
+        refused = {f"not accepted {n}": self._limit(measured, limit, of) for n, limit in enumerate(rules.not_accepted)}
+        missing = [amount == NONE for amount in amounts.values()] + list(refused.values())
+        failed = np.logical_or.reduce([np.any(parcels.sides <= 0, axis=0), parcels.weight <= 0, ppm == NONE, *missing])
+        longest, second, shortest = measured.falling
+        step = rules.side_rounding.step
+        columns = {
+            "longest_nm": longest * step,
+            "second_nm": second * step,
+            "shortest_nm": shortest * step,
+            "length_plus_girth_nm": measured.girth * step,
+            "dimensional_weight_pg": dimensional,
+            "rounded_weight_pg": rounded,
+            "least_billable_pg": least,
+            "billable_pg": billable,
+            "fuel_ppm": ppm,
+            **amounts,
+            "fuel_cents": fuel,
+            "total_cents": total,
+        }
+        return _Priced(rules, columns, called | refused, measured, line, failed)
+
+    def _limit(
+        self, measured: _Measured, limit: Threshold, of: npt.NDArray[np.intp], billable: Whole | None = None
+    ) -> Yes:
+        passed = measured.passes(limit, billable)
+        return passed & self.covered(limit.scope, of) if limit.scope else passed
+
+    def _called(self, measured: _Measured, of: npt.NDArray[np.intp], billable: Whole | None) -> dict[str, Yes]:
+        """Which parcels each charge is due for, after exclusions; a limit on the billable weight waits for it."""
+        called = {charge.name: self._calls(charge, measured, of, billable) for charge in self.rules.charges}
+        for charge in self.rules.charges:
+            for other in charge.excludes:
+                if other in called:
+                    called[other] = called[other] & ~called[charge.name]
+        return called
+
+    def _calls(self, charge: Charge, measured: _Measured, of: npt.NDArray[np.intp], billable: Whole | None) -> Yes:
+        calls = np.ones(len(of), bool)
+        if charge.applies_to:
+            calls = measured.parcels.flags.get(charge.applies_to, np.zeros(len(of), bool))
+        limits = [limit for limit in charge.limits if billable is not None or limit.measure != "billable weight"]
+        if charge.limits:
+            none = np.zeros(len(of), bool)
+            passed = [self._limit(measured, limit, of, billable) for limit in limits]
+            calls = calls & np.logical_or.reduce([none, *passed])
+        return calls & self.covered(charge.scope, of) if charge.scope else calls
+
+    def _dimensional(self, measured: _Measured, of: npt.NDArray[np.intp]) -> Whole:
+        """Dimensional weight in pg; 0 where it does not count."""
+        dimensional, rounding = self.rules.dimensional, self.rules.weight_rounding
+        if dimensional is None:
+            return np.zeros(len(of), np.int64)
+        volume, cubic = measured.volume, Fraction(self.rules.side_rounding.step) ** 3
+        irregular = measured.parcels.irregular
+        if irregular is not None and irregular.any():
+            part = dimensional.irregular
+            volume = _product(volume, np.where(irregular, part.numerator, part.denominator))
+            cubic /= part.denominator
+        per_step = cubic / (dimensional.divisor * rounding.step)
+        scaled = _product(volume, np.array([per_step.numerator]))
+        steps = Rounding(rounding.way, per_step.denominator).steps(scaled)
+        weight = np.asarray(steps * rounding.step, dtype=np.int64)
+        if dimensional.at_most_pg is not None:
+            weight = np.minimum(weight, dimensional.at_most_pg)
+        if dimensional.only_over:
+            weight = np.where(volume > floor(dimensional.only_over / cubic), weight, 0)
+        return np.where(self.covered(dimensional.scope, of), weight, 0) if dimensional.scope else weight
+
+    def _least(self, called: Mapping[str, Yes], measured: _Measured, count: int) -> Whole:
+        least = np.zeros(count, np.int64)
+        for charge in self.rules.charges:
+            if charge.least:
+                hits = [measured.passes(limit) for limit in charge.limits if limit.measure in charge.least.measures]
+                hit = called[charge.name] & np.logical_or.reduce(hits)
+                least = np.where(hit, np.maximum(least, charge.least.weight_pg), least)
+        return least
+
+    def _amounts(self, called: dict[str, Yes], freight: Whole, billable: Whole, of: npt.NDArray[np.intp]) -> Columns:
+        """Freight and every charge in cents; NONE where a charge that is due has no known amount."""
+        amounts: Columns = {"freight_cents": freight}
+        for charge in self.rules.charges:
+            due = self.fees[charge.name][of]
+            if charge.fee and charge.fee.by_weight and (charge.fee.own or NONE in due):
+                due = _by_weight(charge.fee, billable)
+            amounts[column_of(charge.name)] = np.where(called[charge.name], due, 0)
+        for charge in self.rules.charges:
+            if charge.fee and charge.fee.ppm:
+                base = sum(
+                    (amounts[column_of(name)] for name in charge.fee.of if column_of(name) in amounts),
+                    start=0 * billable,
+                )
+                share = np.maximum(money.half_up(base * charge.fee.ppm, 1_000_000), amounts[column_of(charge.name)])
+                amounts[column_of(charge.name)] = np.where(called[charge.name], share, 0)
+        _keep_dearest(self.rules.charges, amounts)
+        for charge in self.rules.charges:
+            if "freight" in charge.excludes:
+                amounts["freight_cents"] = np.where(called[charge.name], 0, amounts["freight_cents"])
+        return amounts
+
+
+def _flat(fee: Fee, service: str, zone: str) -> int:
+    if fee.by_zone:
+        return fee.by_zone.get(zone, NONE)
+    if fee.by_service:
+        return fee.by_service.get(service, NONE)
+    return NONE if fee.by_weight else fee.cents
+
+
+def _by_weight(fee: Fee, billable: Whole) -> Whole:
+    weights = np.array([weight for weight, _ in fee.by_weight])
+    cents = np.array([*(amount for _, amount in fee.by_weight), NONE])
+    return np.asarray(cents[np.searchsorted(weights, billable)])
+
+
+def _keep_dearest(charges: tuple[Charge, ...], amounts: Columns) -> None:
+    """Of the charges of one group only the dearest stays; of equal ones the first."""
+    for group in dict.fromkeys(charge.group for charge in charges if charge.group):
+        columns = [column_of(charge.name) for charge in charges if charge.group == group]
+        stacked = np.stack([amounts[column] for column in columns])
+        unknown = np.any(stacked == NONE, axis=0)
+        dearest = np.argmax(stacked, axis=0)
+        for place, column in enumerate(columns):
+            amounts[column] = np.where((dearest == place) | unknown, amounts[column], 0)
+
+
+def _rounded(weight: Whole, rounding: Rounding) -> Whole:
+    coarse = rounding.steps(weight) * rounding.step
+    if rounding.fine_step is None:
+        return np.asarray(coarse)
+    fine = Rounding(rounding.way, rounding.fine_step).steps(weight) * rounding.fine_step
+    return np.where(weight <= rounding.fine_up_to, fine, coarse)
+
+
+def limits_passed(parcel: Mapping[str, Any], priced: Mapping[str, Any], rules: Rules) -> list[tuple[Charge, Threshold]]:
+    """Every limit that one parcel passes, with its charge; `priced` is its row of `price`."""
+    sides = np.array([[int(parcel[side])] for side in SIDES])
+    measured = _Measured(rules, _Taken(sides, np.array([int(parcel["weight_pg"])]), {}, None))
+    billable = np.array([int(priced["billable_pg"])])
+    where = plain(parcel["service"]), plain(parcel["zone"])
+    return [
+        (charge, limit)
         for charge in rules.charges
-    }
-    for charge in rules.charges:
-        for other in charge.excludes:
-            called[other] = called[other] & ~called[charge.name]
-    return called
-
-
-def _least_pg(rules: Rules, called: dict[str, Yes], passes: Callable[[Threshold], Yes], count: int) -> Whole:
-    least = np.zeros(count, np.int64)
-    for charge in rules.charges:
-        if charge.least:
-            hit = called[charge.name] & _any(passes, charge, charge.least.measures)
-            least = np.where(hit, np.maximum(least, charge.least.weight_pg), least)
-    return least
-
-
-def _any(passes: Callable[[Threshold], Yes], charge: Charge, measures: tuple[Measure, ...]) -> Yes:
-    hits = [passes(limit) for limit in charge.limits if limit.measure in measures]
-    return np.asarray(np.logical_or.reduce(hits), dtype=bool)
-
-
-def _reasons(
-    rules: Rules, sides: Whole, weight: Whole, passes: Callable[[Threshold], Yes], columns: Columns, line: Whole
-) -> npt.NDArray[np.object_]:
-    """Why a parcel has no price, the first reason that holds; "" where it has one."""
-    reasons: list[tuple[Yes, str]] = [
-        (np.any(sides <= 0, axis=0), "a side is missing or zero"),
-        (weight <= 0, "its weight is missing or zero"),
+        for limit in charge.limits
+        if limit.scope.covers(*where) and measured.passes(limit, billable)[0]
     ]
-    reasons += [(passes(limit), f"not accepted: {over_words(limit)}") for limit in rules.not_accepted]
-    reasons += [
-        (line == NONE, "the rates have no price for its service and zone on its ship date"),
-        (columns["freight_cents"] == NONE, "the rates have no price for so heavy a parcel in its service and zone"),
-    ]
-    reasons += [
-        (columns[column_of(charge.name)] == NONE, f"the fees have no amount for {charge.name} on its ship date")
-        for charge in rules.charges
-    ]
-    reasons.append((columns["fuel_ppm"] == NONE, "the fuel table does not reach its ship date"))
-    return np.select([held for held, _ in reasons], [text for _, text in reasons], default="").astype(object)
 
 
-def over_words(limit: Threshold) -> str:
-    """A limit in words: 'longest side over 48 in'."""
-    if limit.measure == "volume":
-        return f"volume over {limit.over // units.NM_PER_INCH**3:,} in³"
-    kind, unit = ("weight", "lb") if limit.measure == "actual weight" else ("length", "in")
-    return f"{limit.measure} over {units.shown(limit.over, unit, kind)} {unit}"
+def limit_words(limit: Threshold) -> str:
+    """A limit in words: 'longest side over 48 in', 'volume over 10,368 in³'."""
+    how = "at least" if limit.inclusive else "over"
+    kind = KIND_OF_MEASURE[limit.measure]
+    if kind == "volume":
+        return f"{limit.measure} {how} {_number(limit.limit / units.NM_PER_INCH**3)} in³"
+    if kind == "density":
+        per_cubic_foot = (12 * units.NM_PER_INCH) ** 3
+        return f"{limit.measure} {how} {_number(limit.limit * per_cubic_foot / units.PG_PER_POUND)} lb/ft³"
+    per, unit = (units.PG_PER_POUND, "lb") if kind == "weight" else (units.NM_PER_INCH, "in")
+    return f"{limit.measure} {how} {_number(limit.limit / per)} {unit}"
+
+
+def _number(value: Fraction) -> str:
+    return f"{float(value):,.2f}".rstrip("0").rstrip(".")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,6 +14,9 @@ Whole = npt.NDArray[np.int64]
 ALWAYS = np.datetime64("0001-01-01", "D").astype(np.int64)
 NONE = -1
 """Stands in a looked-up column where there is no price."""
+
+FEW = 1 << 20
+"""Codes below this are told apart by a table of that size at most."""
 
 
 def plain(text: object) -> str:
@@ -32,13 +34,13 @@ def day_numbers(dates: pd.Series) -> Whole:
 class Sheet:
     """The prices that hold for each distinct (service, zone, day) of some parcels.
 
-    `row` is the line of `Prices.grid` (NONE: no rate), `fees[charge]` cents (NONE: not in the table), `fuel_ppm`
-    millionths (NONE: not known that day). `of` gives each parcel's place in them.
+    `keys` are those, `of` gives each parcel's place in them. `row` is the line of `Prices.grid` (NONE: no rate),
+    `fuel_ppm` millionths (NONE: not known that day).
     """
 
+    keys: list[tuple[str, str, int]]
     of: npt.NDArray[np.intp]
     row: Whole
-    fees: dict[str, Whole]
     fuel_ppm: Whole
 
 
@@ -113,25 +115,18 @@ class Prices:
         begun = next((start for start in self._rate_days.get(service, []) if start <= day), None)
         return NONE if begun is None else self._lines.get((service, begun, zone), NONE)
 
-    def sheet(self, service: pd.Series, zone: pd.Series, day: Whole, charges: Sequence[str]) -> Sheet:
+    def sheet(self, service: pd.Series, zone: pd.Series, day: Whole) -> Sheet:
         """Look everything up once for each distinct (service, zone, day)."""
         services, service_of = _distinct(service)
         zones, zone_of = _distinct(zone)
-        days, day_of = np.unique(day, return_inverse=True)
-        key = (service_of * len(zones) + zone_of) * len(days) + day_of
-        keys, of = np.unique(key, return_inverse=True)
-        triples = [
-            (services[k // len(days) // len(zones)], zones[k // len(days) % len(zones)], int(days[k % len(days)]))
-            for k in keys.tolist()
-        ]
+        days, day_of = _distinct_days(day)
+        pair, of = _distinct_pairs(service_of * len(zones) + zone_of, day_of, len(days))
+        keys = [(services[k // len(zones)], zones[k % len(zones)], int(days[d])) for k, d in pair]
         return Sheet(
+            keys=keys,
             of=of,
-            row=np.array([self.line(*triple) for triple in triples], dtype=np.int64),
-            fees={
-                charge: np.array([self.fee(charge, zone, day) for _, zone, day in triples], dtype=np.int64)
-                for charge in charges
-            },
-            fuel_ppm=np.array([self.fuel_ppm(service, day) for service, _, day in triples], dtype=np.int64),
+            row=np.array([self.line(*key) for key in keys], dtype=np.int64),
+            fuel_ppm=np.array([self.fuel_ppm(service, day) for service, _, day in keys], dtype=np.int64),
         )
 
     def freight_cents(self, line: Whole, billable_pg: Whole) -> Whole:
@@ -143,6 +138,35 @@ class Prices:
 def _distinct(column: pd.Series) -> tuple[list[str], npt.NDArray[np.intp]]:
     codes, values = pd.factorize(column, use_na_sentinel=False)
     return [plain(value) for value in values], codes
+
+
+def _distinct_days(day: Whole) -> tuple[Whole, npt.NDArray[np.intp]]:
+    """The distinct days and each one's place in them, without sorting when they lie within some years."""
+    if len(day) and day.max() - day.min() < FEW:
+        days, of = _distinct_small(day - day.min())
+        return days + day.min(), of
+    days, inverse = np.unique(day, return_inverse=True)
+    return days, inverse
+
+
+def _distinct_pairs(
+    one: npt.NDArray[np.intp], other: npt.NDArray[np.intp], others: int
+) -> tuple[list[tuple[int, int]], npt.NDArray[np.intp]]:
+    """The distinct pairs of two codes, and each row's place in them."""
+    key = one * others + other
+    if len(key) and key.max() < FEW:
+        keys, of = _distinct_small(key)
+    else:
+        keys, of = np.unique(key, return_inverse=True)
+    return [divmod(int(k), max(others, 1)) for k in keys], of
+
+
+def _distinct_small(codes: npt.NDArray[np.int64]) -> tuple[Whole, npt.NDArray[np.intp]]:
+    """The distinct values of small codes and each one's place, by a table instead of a sort."""
+    there = np.zeros(int(codes.max()) + 1, dtype=bool)
+    there[codes] = True
+    place = np.cumsum(there) - 1
+    return np.flatnonzero(there), place[codes]
 
 
 def _by_key(table: pd.DataFrame, columns: tuple[str, ...], amount: str) -> dict[tuple[str, ...], list[tuple[int, int]]]:

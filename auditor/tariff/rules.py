@@ -1,48 +1,55 @@
-"""Rule files: read, checked at the door, and laid out as they stood on one day.
+"""The nouns of a tariff: facts with dated values, and the rules as they stood on one day.
 
 A tariff is a set of facts, each a list of dated values with their sources. `Tariff.on(day)` gives the facts in force on
-that day as plain numbers in whole small units, ready to be applied to columns of parcels.
+that day as plain numbers in whole small units, ready to be applied to columns of parcels. Files are read by `loading`.
 """
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
-from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from functools import cached_property
-from itertools import pairwise
-from pathlib import Path
 from typing import Any, Literal, get_args
 
-from auditor import units
-
-Way = Literal["up", "nearest", "down"]
-Measure = Literal["longest side", "second side", "length plus girth", "volume", "actual weight"]
-Flag = Literal["residential", "address corrected", "corrected"]
+Way = Literal["up", "nearest", "down", "none"]
+Measure = Literal[
+    "longest side",
+    "second side",
+    "shortest side",
+    "length plus girth",
+    "volume",
+    "actual weight",
+    "billable weight",
+    "density",
+]
+Flag = Literal["residential", "address corrected", "corrected", "size missing or wrong"]
 
 MEASURES: tuple[Measure, ...] = get_args(Measure)
-KIND_OF_MEASURE = {
+KIND_OF_MEASURE: Mapping[Measure, str] = {
     "longest side": "length",
     "second side": "length",
+    "shortest side": "length",
     "length plus girth": "length",
     "volume": "volume",
     "actual weight": "weight",
+    "billable weight": "weight",
+    "density": "density",
 }
-
-
-class RuleError(ValueError):
-    """A rule file that cannot be used: says the file, the place in it, the value found and what was expected."""
 
 
 @dataclass(frozen=True)
 class Rounding:
-    """Round to whole multiples of `step` (nm or pg): up, to the nearest (a half goes up), or down."""
+    """Round to whole multiples of `step` (nm or pg): up, to the nearest (a half goes up), down, or not at all (step 1).
+
+    Amounts of at most `fine_up_to` are rounded to multiples of `fine_step` instead (ounces below a pound).
+    """
 
     way: Way
     step: int
+    fine_step: int | None = None
+    fine_up_to: int = 0
 
     def steps(self, amount: Any) -> Any:
         """How many whole steps an amount rounds to; an int, an array or a column, none below zero."""
@@ -58,15 +65,40 @@ class Rounding:
             return rounded - self.step, rounded
         if self.way == "nearest":
             return rounded - self.step // 2, rounded + self.step // 2
-        return rounded, rounded + self.step
+        return rounded, rounded + self.step * (self.way == "down")
+
+
+@dataclass(frozen=True)
+class Scope:
+    """The services and zones that something holds for; empty: all."""
+
+    services: frozenset[str] = frozenset()
+    zones: frozenset[str] = frozenset()
+
+    def __bool__(self) -> bool:
+        return bool(self.services or self.zones)
+
+    def covers(self, service: str, zone: str) -> bool:
+        """Whether a service and zone (as compared, see `prices.plain`) are meant."""
+        return (not self.services or service in self.services) and (not self.zones or zone in self.zones)
+
+
+EVERYWHERE = Scope()
 
 
 @dataclass(frozen=True)
 class Threshold:
-    """A measure must be over `over` (nm, nm³ or pg) to pass: the limit itself does not."""
+    """A limit on a measure: passed when the measure is over `limit`, or, if `inclusive`, at least `limit`.
+
+    `limit` is in nm, nm³, pg, or (density) pg per nm³. The measure is of the rounded sides unless `measured` says the
+    unrounded ones.
+    """
 
     measure: Measure
-    over: int
+    limit: Fraction
+    inclusive: bool = False
+    measured: bool = False
+    scope: Scope = EVERYWHERE
 
 
 @dataclass(frozen=True)
@@ -78,57 +110,124 @@ class Least:
 
 
 @dataclass(frozen=True)
+class Fee:
+    """A charge's amount: flat, or by zone, service or weight; or a percentage of other charges, at least the flat one.
+
+    `own` is true when it comes from the seller's own rule file, and so goes before the seller's fees table.
+    """
+
+    cents: int = 0
+    by_zone: Mapping[str, int] = field(default_factory=dict)
+    by_service: Mapping[str, int] = field(default_factory=dict)
+    by_weight: tuple[tuple[int, int], ...] = ()
+    ppm: int = 0
+    of: tuple[str, ...] = ()
+    own: bool = False
+
+
+@dataclass(frozen=True)
 class Charge:
-    """A surcharge: passed limits or a flag call for it, and it may exclude others."""
+    """A surcharge: limits passed or a flag (both, where both are given) call for it; it may exclude other charges.
+
+    Of the charges called in one `group` only the dearest is made. `fee` is missing where the amount is left to the
+    seller's fees table, and `fee_ended` gives the day after which the tariff's own amount is not known.
+    """
 
     name: str
-    limits: tuple[Threshold, ...]
-    least: Least | None
-    applies_to: Flag | None
-    excludes: tuple[str, ...]
+    limits: tuple[Threshold, ...] = ()
+    least: Least | None = None
+    applies_to: Flag | None = None
+    excludes: tuple[str, ...] = ()
+    group: str | None = None
+    scope: Scope = EVERYWHERE
+    fee: Fee | None = None
+    fee_ended: date | None = None
+
+
+@dataclass(frozen=True)
+class Dimensional:
+    """Dimensional weight: volume by `divisor` (nm³ per pg), for volumes over `only_over` nm³, in `scope`.
+
+    Irregular parcels count `irregular` of the volume of their box. More than `at_most_pg` is never billed by dimension.
+    """
+
+    divisor: Fraction
+    only_over: Fraction = Fraction(0)
+    scope: Scope = EVERYWHERE
+    irregular: Fraction = Fraction(1)
+    at_most_pg: int | None = None
 
 
 @dataclass(frozen=True)
 class Cited:
-    """Where a value in force comes from: the fact's name, the day it began, its source, and the value as written."""
+    """Where a value in force comes from: fact, first day, source, the value as written, and what it replaced."""
 
     fact: str
     since: date
     source: str
     written: str
+    replaced: str = ""
 
 
 @dataclass(frozen=True)
 class Rules:
-    """A tariff as it stood from `since`: lengths in nm, weights in pg, volumes in nm³, the divisor in nm³ per pg."""
+    """A tariff as it stood from `since`: lengths in nm, weights in pg, volumes in nm³, days in whole days.
+
+    `unknown` names a fact that is no longer known then: nothing can be priced.
+    """
 
     tariff: str
     since: date
     side_rounding: Rounding
     weight_rounding: Rounding
-    divisor: Fraction
+    dimensional: Dimensional | None
     charges: tuple[Charge, ...]
     not_accepted: tuple[Threshold, ...]
     fuel_on: tuple[str, ...]
+    fuel_ppm: int | None
     side_tolerance_nm: int
     weight_tolerance_pg: int
+    tape_tolerance_nm: int
+    kitchen_scale_tolerance_pg: int
     dispute_days: int
+    dispute_days_of: Mapping[str, int]
     cited: Mapping[str, Cited]
+    unknown: str = ""
 
     def charge(self, name: str) -> Charge:
-        """The charge of that name; KeyError when the tariff has none."""
+        """The charge of that name; StopIteration when the tariff has none."""
         return next(charge for charge in self.charges if charge.name == name)
 
 
 @dataclass(frozen=True)
 class Dated:
-    """One value of a fact, in force from `since` to `until` (itself included; None: with no end)."""
+    """One value of a fact, in force from `since` to `until` (itself included; None: with no end).
+
+    After `known_until` it may or may not be in force still: not known. `own`: from the seller's own file, where it
+    stands in the place of `replaced`.
+    """
 
     since: date
     until: date | None
+    known_until: date | None
     value: Any
     source: str
     written: str
+    own: bool = False
+    replaced: str = ""
+
+
+Answer = Literal["value", "ended", "not known"]
+
+
+def answer(values: tuple[Dated, ...], day: date) -> tuple[Answer, Dated | None]:
+    """What a fact says of a day: a value, that there is none (not begun, or ended), or that it is not known."""
+    begun = [value for value in values if value.since <= day]
+    if not begun or (begun[-1].until and begun[-1].until < day):
+        return "ended", None
+    if begun[-1].known_until and begun[-1].known_until < day:
+        return "not known", begun[-1]
+    return "value", begun[-1]
 
 
 @dataclass(frozen=True)
@@ -138,18 +237,22 @@ class Tariff:
     name: str
     title: str
     version: str
+    currency: str
+    length_unit: str
+    weight_unit: str
     known_from: date
     known_until: date
     facts: Mapping[str, tuple[Dated, ...]]
-    charges: Mapping[str, Mapping[str, Any]]
+    charges: Mapping[str, Charge]
 
     @cached_property
     def periods(self) -> tuple[date, ...]:
         """The first days of the stretches of time over which no fact changes."""
         days = {self.known_from}
         for values in self.facts.values():
-            days.update(value.since for value in values)
-            days.update(value.until + timedelta(days=1) for value in values if value.until)
+            for value in values:
+                days.add(value.since)
+                days.update(end + timedelta(days=1) for end in (value.until, value.known_until) if end)
         return tuple(sorted(day for day in days if self.known_from <= day <= self.known_until))
 
     @cached_property
@@ -163,260 +266,80 @@ class Tariff:
         return tuple(self.facts["fuel_on"][-1].value)
 
     def on(self, day: date) -> Rules | None:
-        """The rules of that day; None when they are not known for it."""
+        """The rules of that day; None when the tariff does not reach it."""
         if not self.known_from <= day <= self.known_until:
             return None
-        since = max(start for start in self.periods if start <= day)
-        return self._by_period[since]
+        return self.by_period[max(start for start in self.periods if start <= day)]
 
     @cached_property
-    def _by_period(self) -> dict[date, Rules]:
+    def by_period(self) -> Mapping[date, Rules]:
+        """The rules of each stretch of time, by its first day."""
         return {since: _in_force(self, since) for since in self.periods}
 
 
 def _in_force(tariff: Tariff, day: date) -> Rules:
-    now = {
-        fact: value
-        for fact, values in tariff.facts.items()
-        for value in values
-        if value.since <= day and (value.until is None or day <= value.until)
-    }
-    missing = [fact for fact in NEEDED if fact not in now]
-    if missing:
-        raise RuleError(
-            f"{tariff.name}: no value of {missing[0]} is in force on {day}, but known_from … covers that day"
-        )
+    answers = {fact: answer(values, day) for fact, values in tariff.facts.items()}
+    now = {fact: value for fact, (kind, value) in answers.items() if value is not None and kind == "value"}
+    lost = [fact for fact, (kind, _) in answers.items() if kind == "not known" and not fact.endswith(".fee")]
 
-    def thresholds(under: str) -> tuple[Threshold, ...]:
-        return tuple(now[f"{under}.{measure}"].value for measure in MEASURES if f"{under}.{measure}" in now)
+    def one(fact: str, otherwise: Any = None) -> Any:
+        return now[fact].value if fact in now else otherwise
 
-    charges = tuple(
-        Charge(
+    def all_under(prefix: str) -> tuple[Any, ...]:
+        return tuple(value.value for fact, value in now.items() if fact.startswith(prefix))
+
+    def charge(name: str, plain: Charge) -> Charge:
+        kind, fee = answers.get(f"charges.{name}.fee", ("ended", None))
+        ended = fee.known_until if fee and kind == "not known" else None
+        return Charge(
             name=name,
-            limits=thresholds(f"charges.{name}.limits"),
-            least=now[least].value if (least := f"charges.{name}.least_billable") in now else None,
-            applies_to=plain.get("applies_to"),
-            excludes=tuple(plain.get("excludes", ())),
+            limits=all_under(f"charges.{name}.limits."),
+            least=one(f"charges.{name}.least_billable"),
+            applies_to=plain.applies_to,
+            excludes=plain.excludes,
+            group=plain.group,
+            scope=one(f"charges.{name}.only", EVERYWHERE),
+            fee=one(f"charges.{name}.fee"),
+            fee_ended=ended,
         )
-        for name, plain in tariff.charges.items()
-    )
+
+    divisor = one("dimensional_weight.divisor")
     return Rules(
         tariff=tariff.name,
         since=day,
-        side_rounding=now["side_rounding"].value,
-        weight_rounding=now["weight_rounding"].value,
-        divisor=now["dimensional_weight.divisor"].value,
-        charges=charges,
-        not_accepted=thresholds("not_accepted"),
-        fuel_on=now["fuel_on"].value,
-        side_tolerance_nm=now["tolerance.side"].value,
-        weight_tolerance_pg=now["tolerance.weight"].value,
-        dispute_days=now["dispute_window"].value,
-        cited={fact: Cited(fact, value.since, value.source, value.written) for fact, value in now.items()},
+        side_rounding=one("side_rounding", Rounding("none", 1)),
+        weight_rounding=one("weight_rounding", Rounding("none", 1)),
+        dimensional=divisor
+        and Dimensional(
+            divisor=divisor,
+            only_over=one("dimensional_weight.only_over", Fraction(0)),
+            scope=one("dimensional_weight.only", EVERYWHERE),
+            irregular=one("dimensional_weight.irregular", Fraction(1)),
+            at_most_pg=one("dimensional_weight.at_most"),
+        ),
+        charges=tuple(
+            charge(name, plain)
+            for name, plain in tariff.charges.items()
+            if any(fact.startswith(f"charges.{name}.") for fact in now) or _timeless(tariff, name)
+        ),
+        not_accepted=all_under("not_accepted."),
+        fuel_on=one("fuel_on", ()),
+        fuel_ppm=one("fuel_percent"),
+        side_tolerance_nm=one("tolerance.side", 0),
+        weight_tolerance_pg=one("tolerance.weight", 0),
+        tape_tolerance_nm=one("tolerance.tape", 0),
+        kitchen_scale_tolerance_pg=one("tolerance.kitchen_scale", 0),
+        dispute_days=one("dispute_window", 0),
+        dispute_days_of={
+            fact.split(".")[1]: value.value for fact, value in now.items() if fact.endswith(".dispute_window")
+        },
+        cited={
+            fact: Cited(fact, value.since, value.source, value.written, value.replaced) for fact, value in now.items()
+        },
+        unknown=lost[0] if lost else "",
     )
 
 
-NEEDED = (
-    "side_rounding",
-    "weight_rounding",
-    "dimensional_weight.divisor",
-    "fuel_on",
-    "tolerance.side",
-    "tolerance.weight",
-    "dispute_window",
-)
-
-
-def folder() -> Path:
-    """Where the shipped rule files lie: inside an installed package, or at the top of a checkout."""
-    inside = Path(__file__).parents[1] / "_data" / "rules"
-    return inside if inside.is_dir() else Path(__file__).parents[2] / "rules"
-
-
-def load(name: str | Path) -> Tariff:
-    """A shipped tariff by its name, or one from a file by its path.
-
-    Raises:
-        RuleError: no such tariff, or something in the file is not as docs/rules.md says.
-    """
-    path = Path(name) if str(name).endswith(".toml") else folder() / f"{name}.toml"
-    try:
-        written = tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        shipped = ", ".join(sorted(file.stem for file in folder().glob("*.toml")))
-        raise RuleError(
-            f"There are no rules named {name}. Shipped are: {shipped}. A file of your own ends in .toml."
-        ) from None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise RuleError(f"{path.name} cannot be read as a rule file: {error}.") from error
-    return _tariff(written, path.name)
-
-
-def _tariff(written: Mapping[str, Any], file: str) -> Tariff:
-    heads = {"name": str, "title": str, "version": str, "known_from": date, "known_until": date}
-    for key, kind in heads.items():
-        if not isinstance(written.get(key), kind):
-            raise RuleError(f"{file}: {key} must be given, as a {kind.__name__}; found {written.get(key)!r}.")
-    rest = {key: value for key, value in written.items() if key not in heads}
-    charges = {
-        name: {key: value for key, value in body.items() if not isinstance(value, list | dict) or key == "excludes"}
-        for name, body in rest.get("charges", {}).items()
-    }
-    facts = {fact: _dated(fact, values, file) for fact, values in _lists(rest, "", file).items()}
-    tariff = Tariff(**{key: written[key] for key in heads}, facts=facts, charges=_checked(charges, file))
-    for day in tariff.periods:  # every day that claims to be known must have its needed facts
-        tariff.on(day)
-    return tariff
-
-
-def _checked(charges: Mapping[str, Mapping[str, Any]], file: str) -> Mapping[str, Mapping[str, Any]]:
-    for name, plain in charges.items():
-        for key, value in plain.items():
-            if key == "applies_to" and value in get_args(Flag):
-                continue
-            if key == "excludes" and isinstance(value, list) and set(value) <= set(charges):
-                continue
-            raise RuleError(f"{file}: charges.{name}: {key} = {value!r} is not known; see docs/rules.md.")
-    return charges
-
-
-def _lists(table: Mapping[str, Any], under: str, file: str) -> dict[str, list[Any]]:
-    """Every [[list of dated values]] below a table, by its dotted name."""
-    found: dict[str, list[Any]] = {}
-    for key, value in table.items():
-        name = f"{under}.{key}" if under else key
-        if isinstance(value, dict):
-            found |= _lists(value, name, file)
-        elif isinstance(value, list) and key != "excludes":
-            found[name] = value
-        elif not under:
-            raise RuleError(f"{file}: {key} is not known here; see docs/rules.md.")
-    return found
-
-
-def _dated(fact: str, values: list[Any], file: str) -> tuple[Dated, ...]:
-    form = FORMS.get(_form_of(fact))
-    if form is None:
-        raise RuleError(f"{file}: {fact} is not a fact that rules can state; see docs/rules.md.")
-    dated = [_one(fact, entry, f"{file}: {fact}, value {number}", form) for number, entry in enumerate(values, 1)]
-    for before, after in pairwise(dated):
-        if after.since <= before.since:
-            raise RuleError(
-                f"{file}: {fact}: the value from {after.since} must come after the one from {before.since}."
-            )
-        if before.until and before.until >= after.since:
-            raise RuleError(f"{file}: {fact}: the value until {before.until} overlaps the one from {after.since}.")
-    closed = [
-        Dated(value.since, value.until or after.since - timedelta(days=1), value.value, value.source, value.written)
-        for value, after in pairwise(dated)
-    ]
-    return (*closed, *dated[-1:])
-
-
-def _form_of(fact: str) -> str:
-    """The name of a fact's form: a charge's own name and the measure do not matter to it."""
-    parts = fact.split(".")
-    if parts[0] == "charges":
-        parts[1] = "*"
-    if parts[-1] in KIND_OF_MEASURE:
-        parts[-1] = "*"
-    return ".".join(parts)
-
-
-def _one(fact: str, entry: Any, place: str, form: Any) -> Dated:
-    keys, read = form
-    if not isinstance(entry, dict):
-        raise RuleError(f"{place}: found {entry!r}, expected a [[{fact}]] with from, source and {', '.join(keys)}.")
-    for key in entry:
-        if key not in {"from", "until", "source", *keys}:
-            raise RuleError(f"{place}: {key} is not known here. Known are: from, until, source, {', '.join(keys)}.")
-    for key in ("from", "source", *keys):
-        if key not in entry:
-            raise RuleError(f"{place}: {key} is missing.")
-    for key in ("from", "until"):
-        if key in entry and type(entry[key]) is not date:
-            raise RuleError(f"{place}: {key} = {entry[key]!r} is not a day like 2026-01-12.")
-    if not str(entry["source"]).strip():
-        raise RuleError(
-            f'{place}: source is empty. Write the document, or "common practice, no source", or "from memory".'
-        )
-    measure = fact.rsplit(".", 1)[-1]
-    try:
-        value = read(measure, *(entry[key] for key in keys))
-    except ValueError as error:
-        raise RuleError(f"{place}: {error}") from error
-    written = ", ".join(str(entry[key]) if isinstance(entry[key], str | int) else ", ".join(entry[key]) for key in keys)
-    return Dated(entry["from"], entry.get("until"), value, str(entry["source"]), written)
-
-
-def quantity(text: object, kind: str) -> int:
-    """Read "48 in" as nm, "0.1 lb" as pg, "10368 in3" as nm³, exactly.
-
-    Raises:
-        ValueError: not a number and a unit of that kind, or not above zero.
-    """
-    number, _, unit = str(text).partition(" ")
-    root = unit.strip().removesuffix("3").removesuffix("³") if kind == "volume" else unit
-    known = units.symbol(root, "length" if kind == "volume" else kind)
-    try:
-        value = Decimal(number)
-    except InvalidOperation:
-        raise ValueError(f"{text!r} does not begin with a number") from None
-    if known is None:
-        raise ValueError(f"{text!r} is not a {kind} with a known unit")
-    if not value.is_finite() or value <= 0:
-        raise ValueError(f"{text!r} must be above zero")
-    power = 3 if kind == "volume" else 1
-    exact = Fraction(value) * units.factor(known, "length" if kind == "volume" else kind) ** power
-    return round(exact)
-
-
-def _rounding(kind: str) -> Any:
-    def read(_: str, way: object, to: object) -> Rounding:
-        for known in get_args(Way):
-            if known == way:
-                return Rounding(known, quantity(to, kind))
-        raise ValueError(f"way = {way!r} is not one of {', '.join(get_args(Way))}")
-
-    return read
-
-
-def _divisor(_: str, value: object) -> Fraction:
-    volume, _, weight = str(value).partition("/")
-    return Fraction(quantity(volume, "volume"), quantity(f"1 {weight}", "weight"))
-
-
-def _threshold(measure: str, over: object) -> Threshold:
-    return Threshold(_measure(measure), quantity(over, KIND_OF_MEASURE[measure]))
-
-
-def _measure(text: object) -> Measure:
-    for measure in MEASURES:
-        if measure == text:
-            return measure
-    raise ValueError(f"{text!r} is not a measure. Measures are: {', '.join(MEASURES)}")
-
-
-def _least(_: str, weight: object, when_over: list[object]) -> Least:
-    return Least(quantity(weight, "weight"), tuple(_measure(measure) for measure in when_over))
-
-
-def _days(_: str, days: object) -> int:
-    if not isinstance(days, int) or isinstance(days, bool) or days <= 0:
-        raise ValueError(f"days = {days!r} is not a whole number above zero")
-    return days
-
-
-FORMS: Mapping[str, tuple[tuple[str, ...], Any]] = {
-    "side_rounding": (("way", "to"), _rounding("length")),
-    "weight_rounding": (("way", "to"), _rounding("weight")),
-    "dimensional_weight.divisor": (("value",), _divisor),
-    "charges.*.limits.*": (("over",), _threshold),
-    "charges.*.least_billable": (("weight", "when_over"), _least),
-    "not_accepted.*": (("over",), _threshold),
-    "fuel_on": (("charges",), lambda _, charges: tuple(charges)),
-    "tolerance.side": (("within",), lambda _, within: quantity(within, "length")),
-    "tolerance.weight": (("within",), lambda _, within: quantity(within, "weight")),
-    "dispute_window": (("days",), _days),
-}
-"""The forms of facts: the keys each value must have beside from, until and source, and how they are read."""
+def _timeless(tariff: Tariff, name: str) -> bool:
+    """A charge without limits, whose flag alone calls for it, is there on every day."""
+    return not any(fact.startswith((f"charges.{name}.limits.", f"charges.{name}.fee")) for fact in tariff.facts)
