@@ -17,11 +17,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor import money
-from auditor.cases import ADDRESS, FIGURES, PLAYERS, SERVICE, Cases, by_rules
+from auditor.cases import ADDRESS, FIGURES, PLAYERS, SERVICE, SIDES, Cases, by_rules
 from auditor.tables import CAUSES
 from auditor.tariff import Prices, Rulebook, column_of, price
 from auditor.tariff.price import whole
 from auditor.tariff.prices import NONE, day_numbers
+from auditor.tariff.rules import Flag
 
 Whole = npt.NDArray[np.int64]
 
@@ -137,21 +138,23 @@ def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, price
     sets = [[active[place] for place in range(len(active)) if s >> place & 1] for s in range(1 << len(active))]
     parcels = pd.concat([_as_moved(cases, rows, players) for players in sets], ignore_index=True)
     priced = price(parcels, book, prices)
-    by_figures = (
-        priced["total_cents"].fillna(0).astype(np.int64)
-        - priced["address_correction_cents"]
-        - priced["correction_fee_cents"]
-    )
-    plain = by_figures.to_numpy().reshape(len(sets), len(rows))
-    address = priced["address_correction_cents"].to_numpy().reshape(plain.shape)
-    fee = priced["correction_fee_cents"].to_numpy().reshape(plain.shape)
+    shape = (len(sets), len(rows))
+    fee, address = (_sum_for(priced, book, flag).reshape(shape) for flag in ("corrected", "address corrected"))
+    plain = whole(priced["total_cents"]).reshape(shape) - fee - address
     return np.asarray((plain + address + np.where(plain > plain[0], fee, 0)).T)
+
+
+def _sum_for(priced: pd.DataFrame, book: Rulebook, flag: Flag) -> Whole:
+    """The charges that a flag calls for, together."""
+    columns = [column_of(charge) for charge in book.called_by(flag)]
+    return priced[columns].sum(axis=1).to_numpy(dtype=np.int64)
 
 
 def _as_moved(cases: Cases, rows: pd.Index, players: list[int]) -> pd.DataFrame:
     """The parcels with the figures that `players` move as the carrier has them, the others as declared."""
     declared, read = cases.declared.loc[rows], cases.read.loc[rows]
-    parcels = declared.assign(corrected=read["corrected"])
+    sides = cases.players.loc[rows, list(SIDES)].isin(players).any(axis=1)
+    parcels = declared.assign(corrected=read["corrected"], size_wrong=read["size_wrong"] & sides)
     for figure in FIGURES:
         moved = cases.players.loc[rows, figure].isin(players)
         parcels[figure] = declared[figure].mask(moved, read[figure])
@@ -165,10 +168,11 @@ def _as_moved(cases: Cases, rows: pd.Index, players: list[int]) -> pd.DataFrame:
 def _by_read(cases: Cases, by_declared: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.DataFrame:
     """Every charge by the carrier's figures; the correction fee only where they raise the charge."""
     priced = price(cases.read, book, prices, detail=True)
-    fee, address = (column_of(charge) for charge in ("correction fee", "address correction"))
-    raised = priced["total_cents"] - priced[fee] - priced[address] > by_declared["total_cents"]
-    due = priced[fee].where(raised.fillna(value=False), 0)
-    return priced.assign(**{"total_cents": priced["total_cents"] - priced[fee] + due, fee: due})
+    fee, address = (_sum_for(priced, book, flag) for flag in ("corrected", "address corrected"))
+    raised = (priced["total_cents"] - fee - address > by_declared["total_cents"]).fillna(value=False)
+    total = priced["total_cents"] - fee + raised * fee
+    fees = [column_of(charge) for charge in book.called_by("corrected")]
+    return priced.assign(total_cents=total, **{column: priced[column].where(raised, 0) for column in fees})
 
 
 def _beyond_figures(

@@ -14,12 +14,16 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.tariff import Prices, Rounding, Rulebook, Rules, column_of, price
+from auditor.tariff.price import FLAGS
 
 SIDES = ("length_nm", "width_nm", "height_nm")
 FIGURES = (*SIDES, "weight_pg")
 PLAYERS = ("rounding", "longest side", "other sides", "weight", "address", "service or zone")
 ROUNDING, LONGEST, OTHER_SIDES, WEIGHT, ADDRESS, SERVICE = range(len(PLAYERS))
 OWN_PLAYER = dict(zip(FIGURES, (LONGEST, OTHER_SIDES, OTHER_SIDES, WEIGHT), strict=True))
+
+FLAGS_OF_CARRIER = ("address_corrected", "corrected", "size_wrong")
+"""Flags that only the carrier sets: they are no in what the seller declares."""
 
 Whole = npt.NDArray[np.int64]
 
@@ -29,8 +33,7 @@ class Cases:
     """Tables over the same index, a row for each parcel and statement in order of parcel and statement date.
 
     `about`: statement, shipment (row of shipments), tracking as billed, first (the label's charges are billed here).
-    `declared`, `read`: service, zone, shipped_on, the FIGURES, residential, address_corrected, corrected (ready for
-    `price`). `players`: for each of the FIGURES the player that moves it (-1: it does not differ), and `active`, a bit
+    `declared`, `read`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`. `players`: for each of the FIGURES the player that moves it (-1: it does not differ), and `active`, a bit
     for each player that moves something. `billed`: cents by charge, without credits, duplicates, taxes and words that
     are not known, which stand in `apart`.
     """
@@ -123,7 +126,7 @@ def _declared(about: pd.DataFrame, shipments: pd.DataFrame, shown: pd.DataFrame)
     own = shipments.loc[about["shipment"].to_numpy(dtype=np.int64), columns].reset_index(drop=True)
     for column in ("service", "zone", "shipped_on"):
         own[column] = own[column].fillna(shown[column])
-    return own.assign(residential=own["residential"].fillna(value=False), address_corrected=False, corrected=False)
+    return own.assign(residential=own["residential"].fillna(value=False), **dict.fromkeys(FLAGS_OF_CARRIER, False))
 
 
 def _raw_reading(about: pd.DataFrame, notices: pd.DataFrame) -> pd.DataFrame:
@@ -157,9 +160,9 @@ def _read(
             players.loc[rows, side] = _player(declared.loc[rows, side], reading, near, side)
     for column in ("service", "zone"):
         read[column] = shown[column].fillna(declared[column])
-    read["residential"] = declared["residential"] | (amounts["residential_cents"] > 0)
-    read["address_corrected"] = amounts["address_correction_cents"] > 0
-    read["corrected"] = amounts["correction_fee_cents"] > 0
+    for word, column in FLAGS.items():
+        billed = amounts[[column_of(charge) for charge in book.called_by(word)]].gt(0).any(axis=1)
+        read[column] = declared[column] | billed
     scale = raw["weight_pg"].fillna(shown["read_weight_pg"])
     told = _told_by_billed_weight(read, shown["billed_weight_pg"].mask(scale.notna()), book, prices)
     for rules, rows in by_rules(book, declared):
@@ -217,7 +220,7 @@ def _told_by_billed_weight(read: pd.DataFrame, billed: pd.Series, book: Rulebook
 
     Nor where it lies below what the sides alone come to: then it does not follow from the carrier's own figures.
     """
-    priced = price(read.assign(corrected=False, address_corrected=False), book, prices, detail=True)
+    priced = price(read.assign(**dict.fromkeys(FLAGS_OF_CARRIER, False)), book, prices, detail=True)
     by_sides = priced[["dimensional_weight_pg", "least_billable_pg"]].max(axis=1)
     silent = (billed == priced["billable_pg"]) | (billed < by_sides)
     return billed.mask(silent.fillna(value=True))

@@ -145,7 +145,7 @@ def _finding(
         "price_basis": "table",
         "dispute": stands.strength,
         "dispute_reason": stands.reason,
-        "dispute_by": statement_on + timedelta(days=days) if stands.cents else pd.NaT,
+        "dispute_by": statement_on + timedelta(days=days) if stands.cents and days else pd.NaT,
     }
     if told:
         verdict["explanation"] = sentence(told)

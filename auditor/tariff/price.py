@@ -330,7 +330,7 @@ class _Applied:
         line = self.sheet.row[of]
         freight = self.prices.freight_cents(line, billable)
         amounts = self._amounts(called, freight, billable, of)
-        ppm = self.sheet.fuel_ppm[of] if rules.fuel_ppm is None else np.full(len(of), rules.fuel_ppm)
+        ppm = self._fuel_ppm(of)
         carried = sum((amounts[column_of(name)] for name in rules.fuel_on), start=np.zeros(len(of), np.int64))
         fuel = money.half_up(carried * ppm, 1_000_000)
         total = sum(amounts.values(), start=fuel)
@@ -354,6 +354,12 @@ class _Applied:
             "total_cents": total,
         }
         return _Priced(rules, columns, called | refused, measured, line, failed)
+
+    def _fuel_ppm(self, of: npt.NDArray[np.intp]) -> Whole:
+        if not self.rules.fuel_on:
+            return np.zeros(len(of), np.int64)
+        own = self.rules.fuel_ppm
+        return self.sheet.fuel_ppm[of] if own is None else np.full(len(of), own)
 
     def _limit(
         self, measured: _Measured, limit: Threshold, of: npt.NDArray[np.intp], billable: Whole | None = None

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from auditor.tariff.loading import load
 from auditor.tariff.prices import plain
-from auditor.tariff.rules import Rules, Tariff
+from auditor.tariff.rules import Flag, Rules, Tariff
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,11 @@ class Rulebook:
         """Every tariff in it, once each."""
         named = {tariff.name: tariff for tariff in (self.otherwise, *self.by_service.values())}
         return tuple(named.values())
+
+    def called_by(self, flag: Flag) -> tuple[str, ...]:
+        """The charges that a flag calls for."""
+        found = [name for tariff in self.tariffs for name, one in tariff.charges.items() if one.applies_to == flag]
+        return tuple(dict.fromkeys(found))
 
     @cached_property
     def charges(self) -> tuple[str, ...]:
