@@ -33,9 +33,10 @@ class Cases:
     """Tables over the same index, a row for each parcel and statement in order of parcel and statement date.
 
     `about`: statement, shipment (row of shipments), tracking as billed, first (the label's charges are billed here).
-    `declared`, `read`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`. `players`: for each of the FIGURES the player that moves it (-1: it does not differ), and `active`, a bit
-    for each player that moves something. `billed`: cents by charge, without credits, duplicates, taxes and words that
-    are not known, which stand in `apart`.
+    `declared`, `read`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`. `players`: for each of
+    the FIGURES the player that moves it (-1: it does not differ), and `active`, a bit for each player that moves
+    something. `billed`: cents by charge, without credits, duplicates, taxes and words that are not known, which stand
+    in `apart`.
     """
 
     about: pd.DataFrame

@@ -204,7 +204,7 @@ class _Reader:
             known_until=entry.get("known_until"),
             value=replace(value, own=own) if isinstance(value, Fee) else value,
             source=entry["source"],
-            written=_written(told),
+            told=told,
             own=own,
         )
 
@@ -326,19 +326,6 @@ def _table_name(heading: str) -> str:
         parts.append(name)
         table = table[0] if isinstance(table, list) else table
     return ".".join(parts)
-
-
-def _written(told: Mapping[str, Any]) -> str:
-    """The value as it stands in the file, on one line."""
-    return ", ".join(f"{key} {_one_written(value)}" for key, value in told.items())
-
-
-def _one_written(value: Any) -> str:
-    if isinstance(value, dict):
-        return "; ".join(f"{key}: {_one_written(one)}" for key, one in value.items())
-    if isinstance(value, list):
-        return ", ".join(_one_written(one) for one in value)
-    return str(value)
 
 
 def quantity(text: object, kind: str) -> Fraction:

@@ -21,14 +21,14 @@ import pandas as pd
 from auditor import money, units
 from auditor.tariff.prices import ALWAYS, NONE, Prices, Sheet, day_numbers, plain
 from auditor.tariff.rulebook import Rulebook
-from auditor.tariff.rules import KIND_OF_MEASURE, Charge, Fee, Measure, Rounding, Rules, Scope, Tariff, Threshold
+from auditor.tariff.rules import KIND_OF_MEASURE, Charge, Fee, Flag, Measure, Rounding, Rules, Scope, Tariff, Threshold
 
 Whole = npt.NDArray[np.int64]
 Yes = npt.NDArray[np.bool_]
 Columns = dict[str, Whole]
 
 SIDES = ("length_nm", "width_nm", "height_nm")
-FLAGS = {
+FLAGS: Mapping[Flag, str] = {
     "residential": "residential",
     "address corrected": "address_corrected",
     "corrected": "corrected",
@@ -451,7 +451,7 @@ def _flat(fee: Fee, service: str, zone: str) -> int:
 def _by_weight(fee: Fee, billable: Whole) -> Whole:
     weights = np.array([weight for weight, _ in fee.by_weight])
     cents = np.array([*(amount for _, amount in fee.by_weight), NONE])
-    return np.asarray(cents[np.searchsorted(weights, billable)])
+    return np.asarray(cents[np.searchsorted(weights, billable)], dtype=np.int64)
 
 
 def _keep_dearest(charges: tuple[Charge, ...], amounts: Columns) -> None:

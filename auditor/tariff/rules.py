@@ -203,8 +203,8 @@ class Rules:
 class Dated:
     """One value of a fact, in force from `since` to `until` (itself included; None: with no end).
 
-    After `known_until` it may or may not be in force still: not known. `own`: from the seller's own file, where it
-    stands in the place of `replaced`.
+    After `known_until` it may or may not be in force still: not known. `told` is the value as the file has it, by key.
+    `own`: from the seller's own file, where it stands in the place of `replaced`.
     """
 
     since: date
@@ -212,9 +212,23 @@ class Dated:
     known_until: date | None
     value: Any
     source: str
-    written: str
+    told: Mapping[str, Any]
     own: bool = False
     replaced: str = ""
+
+    @property
+    def written(self) -> str:
+        """The value as the file has it, on one line."""
+        return ", ".join(f"{key} {in_words(value)}" for key, value in self.told.items())
+
+
+def in_words(value: Any) -> str:
+    """A value of a rule file on one line: lists with commas, tables with semicolons."""
+    if isinstance(value, dict):
+        return "; ".join(f"{key}: {in_words(one)}" for key, one in value.items())
+    if isinstance(value, list):
+        return ", ".join(in_words(one) for one in value)
+    return str(value)
 
 
 Answer = Literal["value", "ended", "not known"]
