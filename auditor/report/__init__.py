@@ -1,1 +1,41 @@
-"""..."""
+"""An Audit as files: a page for people, tables for a spreadsheet, a summary for programs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from auditor.audit import Audit
+from auditor.report.csv_files import findings_csv, lines_csv
+from auditor.report.page import report_html
+from auditor.report.summary import summary_json
+
+__all__ = ["write"]
+
+
+def write(audit: Audit, folder: Path) -> list[Path]:
+    """Write the four files into `folder`, which is made where it is missing.
+
+    Every file is written under another name and then renamed, so that a run that is stopped leaves no half file. The
+    same audit gives the same bytes.
+
+    Returns:
+        The paths of report.html, findings.csv, lines.csv and summary.json, in that order.
+
+    Raises:
+        OSError: the folder cannot be made or written to.
+    """
+    texts = {
+        "report.html": report_html(audit),
+        "findings.csv": findings_csv(audit),
+        "lines.csv": lines_csv(audit),
+        "summary.json": summary_json(audit),
+    }
+    folder.mkdir(parents=True, exist_ok=True)
+    return [_write_whole(folder / name, text) for name, text in texts.items()]
+
+
+def _write_whole(path: Path, text: str) -> Path:
+    partial = path.with_name(f".{path.name}.partial")
+    # A stranger's file may hold half a character pair, which UTF-8 cannot: it is shown as its code.
+    partial.write_bytes(text.encode("utf-8", errors="backslashreplace"))
+    return partial.replace(path)

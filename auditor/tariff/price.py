@@ -451,7 +451,8 @@ def _flat(fee: Fee, service: str, zone: str) -> int:
 def _by_weight(fee: Fee, billable: Whole) -> Whole:
     weights = np.array([weight for weight, _ in fee.by_weight])
     cents = np.array([*(amount for _, amount in fee.by_weight), NONE])
-    return np.asarray(cents[np.searchsorted(weights, billable)], dtype=np.int64)
+    due: Whole = cents[np.searchsorted(weights, billable)]
+    return due
 
 
 def _keep_dearest(charges: tuple[Charge, ...], amounts: Columns) -> None:
@@ -466,10 +467,10 @@ def _keep_dearest(charges: tuple[Charge, ...], amounts: Columns) -> None:
 
 
 def _rounded(weight: Whole, rounding: Rounding) -> Whole:
-    coarse = rounding.steps(weight) * rounding.step
+    coarse: Whole = rounding.steps(weight) * rounding.step
     if rounding.fine_step is None:
-        return np.asarray(coarse)
-    fine = Rounding(rounding.way, rounding.fine_step).steps(weight) * rounding.fine_step
+        return coarse
+    fine: Whole = Rounding(rounding.way, rounding.fine_step).steps(weight) * rounding.fine_step
     return np.where(weight <= rounding.fine_up_to, fine, coarse)
 
 

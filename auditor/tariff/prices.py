@@ -131,8 +131,24 @@ class Prices:
 
     def freight_cents(self, line: Whole, billable_pg: Whole) -> Whole:
         """The base price for each line of `grid` and billable weight; NONE with no line, or when too heavy."""
-        place = np.searchsorted(self.weights_pg, billable_pg)
-        return np.where(line == NONE, NONE, self.grid[np.maximum(line, 0), place])
+        return np.where(line == NONE, NONE, self.grid[np.maximum(line, 0), self._place(billable_pg)])
+
+    def _place(self, billable_pg: Whole) -> Whole:
+        """The place in `weights_pg` of the least weight that is not below each billable weight.
+
+        Weights in a price list are multiples of some step, so a table by steps serves in the place of a search.
+        """
+        step, places = self._by_step
+        if not len(places):
+            return np.searchsorted(self.weights_pg, billable_pg)
+        return places[np.minimum(-(-billable_pg // step), len(places) - 1)]
+
+    @cached_property
+    def _by_step(self) -> tuple[int, Whole]:
+        step = int(np.gcd.reduce(self.weights_pg, initial=0)) or 1
+        count = int(self.weights_pg.max(initial=0)) // step + 2
+        steps = np.arange(count if count < FEW else 0, dtype=np.int64)
+        return step, np.searchsorted(self.weights_pg, steps * step).astype(np.int64)
 
 
 def _distinct(column: pd.Series) -> tuple[list[str], npt.NDArray[np.intp]]:

@@ -63,8 +63,8 @@ def in_sentence(fact: str, value: Dated) -> str:
     form, charge, measure = _parts(fact)
     told = {key: in_words(one) for key, one in value.told.items()}
     text = WORDS[form](told, charge, measure)
-    ends = f" until {value.until}" if value.until else ""
-    return f"{text[0].upper()}{text[1:]}{ends}."
+    last = min((day for day in (value.until, value.known_until) if day), default=None)
+    return f"{text[0].upper()}{text[1:]}{f', until {last}' if last else ''}."
 
 
 def _parts(fact: str) -> tuple[str, str, str]:
@@ -123,7 +123,7 @@ WORDS: Mapping[str, Callable[[Told, str, str], str]] = {
     "dimensional_weight.at_most": lambda told, _, __: f"a dimensional weight counts as {told['weight']} at most",
     "limits": lambda told, charge, measure: f"{charge} is charged when {_limit(told, measure)}",
     "least_billable": lambda told, charge, _: (
-        f"a parcel with {charge} is billed as {told['weight']} at least, when it is over the limit of {told['when_over']}"
+        f"a parcel with {charge} is billed as {told['weight']} at least, when over its limit of {told['when_over']}"
     ),
     "only": lambda told, charge, _: f"{charge} is charged only{_only(told)}",
     "fee": _fee,

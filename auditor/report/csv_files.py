@@ -1,0 +1,82 @@
+"""findings.csv and lines.csv: the tables of those names in plain units, safe to open in a spreadsheet.
+
+A column is named as in its table with the unit a reader knows: `billed_cents` becomes `billed` (dollars),
+`billed_length_nm` becomes `billed_length_in`, `billed_weight_pg` becomes `billed_weight_lb`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pandas as pd
+
+from auditor import money, tables, units
+from auditor.audit import Audit
+
+LINES: tables.Schema = (
+    *tables.LINES,
+    tables.Column("recorded", tables.TEXT, "the parcel's number as the seller recorded it"),
+    tables.Column("finding", tables.TEXT, "the finding it belongs to"),
+)
+"""What lines.csv holds: a statement line, the parcel it was joined to, and the finding that is about it."""
+
+RENAMED = {"recorded": "shipment_tracking"}
+"""What a column is called in the file where its name in the table would not be understood by itself."""
+
+FORMULA = re.compile(r"\s*[=+\-@\t\r]")
+"""How a text begins that a spreadsheet may run as a formula."""
+
+
+def findings_csv(audit: Audit) -> str:
+    """The findings, a row each, in their order."""
+    return _csv(audit.findings, tables.FINDINGS)
+
+
+def lines_csv(audit: Audit) -> str:
+    """Every statement line, in its order, and what became of it."""
+    return _csv(audit.lines, LINES)
+
+
+def inert(text: str) -> str:
+    """The text as it is, or with a leading ' where a spreadsheet might take it for a formula."""
+    return f"'{text}" if FORMULA.match(text) else text
+
+
+def _inches(nanometres: int) -> str:
+    return units.shown(nanometres, "in", "length", places=6)
+
+
+def _pounds(picograms: int) -> str:
+    return units.shown(picograms, "lb", "weight", places=6)
+
+
+BY_UNIT: dict[str, tuple[str, Callable[..., str]]] = {
+    "_cents": ("", money.text),
+    "_nm": ("_in", _inches),
+    "_pg": ("_lb", _pounds),
+}
+BY_DTYPE: dict[str, Callable[..., str]] = {
+    tables.TEXT: inert,
+    tables.DATE: "{:%Y-%m-%d}".format,
+    tables.SHARE: "{:.3g}".format,
+}
+
+
+def _form(column: tables.Column) -> tuple[str, Callable[..., str]]:
+    for unit, (written_unit, write) in BY_UNIT.items():
+        if column.name.endswith(unit):
+            return column.name.removesuffix(unit) + written_unit, write
+    return RENAMED.get(column.name, column.name), BY_DTYPE[column.dtype]
+
+
+def _texts(values: pd.Series, write: Callable[..., str]) -> pd.Series:
+    # Few values are different in a long column, so each is written once.
+    written = {value: write(value) for value in values.dropna().drop_duplicates().tolist()}
+    return values.astype(object).map(written).fillna("")
+
+
+def _csv(frame: pd.DataFrame, schema: tables.Schema) -> str:
+    forms = {column.name: _form(column) for column in schema}
+    texts = {name: _texts(frame[source], write) for source, (name, write) in forms.items()}
+    return pd.DataFrame(texts).to_csv(index=False, lineterminator="\n")

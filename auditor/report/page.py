@@ -1,0 +1,108 @@
+"""report.html: one page for the seller that needs nothing beside it. `report.html.j2` lays it out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import islice
+from pathlib import Path
+
+import jinja2
+import pandas as pd
+
+from auditor.audit import Audit
+from auditor.report import wording
+from auditor.report.groups import by_carton, by_cause
+from auditor.report.plain import Row, plain_rows
+from auditor.report.ruler import own_readings, ruler
+
+MOST_FINDINGS = 500
+"""So many findings are shown, the largest; a browser is slow with more, and findings.csv has them all."""
+
+MOST_ROWS = 500
+MOST_PICTURES = 24
+
+
+def report_html(audit: Audit) -> str:
+    """The whole page as HTML text; every text from a file is escaped."""
+    return _environment().get_template("report.html.j2").render(contents(audit))
+
+
+def contents(audit: Audit) -> Row:
+    """What the template is given, by name."""
+    return {
+        "audit": audit,
+        "most_rows": MOST_ROWS,
+        "period": wording.period(audit.lines["shipped_on"]) or wording.period(audit.statements["statement_on"]),
+        "statements": plain_rows(audit.statements),
+        "untied": plain_rows(audit.statements[audit.statements["ties"].eq(other=False).fillna(value=False)]),
+        "faults": [problem for problem in audit.problems if not problem.note],
+        "notes": [problem for problem in audit.problems if problem.note],
+        "unread": [problem for problem in audit.problems if problem.unread],
+        "causes": _with_bars(plain_rows(by_cause(audit.findings))),
+        "cartons": _with_bars(plain_rows(by_carton(audit.findings))),
+        "pictures": list(islice(_pictures(audit), MOST_PICTURES)),
+        "findings": _findings(audit),
+        "disputes": _disputes(audit.findings),
+        "never_billed": plain_rows(audit.never_billed),
+        "voided_billed": plain_rows(audit.voided_billed),
+        "learned": int(audit.findings["price_basis"].isin(["learned", "label"]).sum()),
+    }
+
+
+def _environment() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        loader=jinja2.FileSystemLoader(Path(__file__).parent),
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    shown = (wording.counted, wording.day, wording.dollars, wording.inches)
+    environment.filters.update({write.__name__: write for write in shown})
+    environment.globals.update(CAUSES=wording.CAUSES, DISPUTES=wording.DISPUTES)
+    environment.globals.update(PRICES=wording.PRICES, MATCHES=wording.MATCHES)
+    return environment
+
+
+def _with_bars(groups: list[Row]) -> list[Row]:
+    longest = max((abs(group["amount_cents"]) for group in groups), default=0) or 1
+    return [{**group, "bar": round(100 * abs(group["amount_cents"]) / longest, 1)} for group in groups]
+
+
+def _largest(findings: pd.DataFrame, most: int) -> pd.DataFrame:
+    order = findings["difference_cents"].abs().sort_values(ascending=False, kind="stable", na_position="last").index
+    return findings.loc[order[:most]]
+
+
+def _findings(audit: Audit) -> list[Row]:
+    shown = _largest(audit.findings, MOST_FINDINGS)
+    return [
+        {
+            **row,
+            "shares": [(name, row[column]) for column, name in wording.SHARES.items() if row[column]],
+            "parts": audit.workings.get(row["finding"], ()),
+        }
+        for row in plain_rows(shown)
+    ]
+
+
+def _disputes(findings: pd.DataFrame) -> Row:
+    worth = findings[findings["dispute"].isin(["strong", "arguable"])]
+    first_day = worth["dispute_by"].min()
+    return {"count": len(worth), "first_day": None if pd.isna(first_day) else first_day}
+
+
+def _pictures(audit: Audit) -> Iterable[Row]:
+    of_carton = dict(iter(audit.readings.groupby("carton")))
+    of_findings = by_carton(audit.findings)["name"]
+    rest = sorted(str(name) for name in of_carton.keys() - set(of_findings))
+    for carton in [*of_findings[of_findings.isin(of_carton.keys())], *rest]:
+        drawing = ruler(str(carton), of_carton[carton], audit.limits)
+        if drawing is not None:
+            yield {"carton": carton, "ruler": drawing, "readings": _counted_readings(of_carton[carton])}
+
+
+def _counted_readings(readings: pd.DataFrame) -> list[Row]:
+    key = ["declared_length_nm", "read_length_nm", "read_rounded"]
+    return plain_rows(own_readings(readings).groupby(key).size().rename("parcels").reset_index())

@@ -1,0 +1,17 @@
+"""A table's rows as plain values, for text that is written row by row."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+
+Row = dict[str, Any]
+
+
+def plain_rows(frame: pd.DataFrame) -> list[Row]:
+    """The rows as dictionaries of plain values by column name, None where one is missing."""
+    return [
+        {str(name): None if pd.isna(value) else value for name, value in row.items()}
+        for row in frame.astype(object).to_dict("records")
+    ]

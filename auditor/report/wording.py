@@ -1,0 +1,97 @@
+"""What the report says for people: dates, lengths, weights, money, and each cause and verdict in plain words."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pandas as pd
+
+from auditor import money, units
+
+# Written out, so that a report reads the same whatever language the computer is set to.
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+
+CAUSES = {
+    "box length": "The longest side was read longer than you declared.",
+    "box girth": "Another side was read longer than you declared: a bulge, a taller cut, telescoped walls.",
+    "declared weight": "The scale read more than the weight on the label.",
+    "rounding": "The reading is as good as yours; rounding it up made the difference.",
+    "service or zone": "Billed at another service or zone than you bought.",
+    "address": "An address correction, or a delivery to a home that the label did not say.",
+    "rate": "The same figures as yours, at another price than the table's.",
+    "duplicate": "The same charge for the same parcel again.",
+    "unknown parcel": "No parcel you recorded fits this number.",
+    "voided label": "Billed for a label you cancelled.",
+    "carrier arithmetic": "The charge does not follow from the carrier's own figures.",
+    "unexplained": "What no rule explains.",
+    "not priced": "The expected charge could not be worked out; the finding says why.",
+}
+
+SHARES = {
+    "box_length_cents": "box length",
+    "box_girth_cents": "box girth",
+    "declared_weight_cents": "declared weight",
+    "rounding_cents": "rounding",
+    "other_cents": "other causes",
+}
+
+DISPUTES = {"strong": "Strong case", "arguable": "Arguable", "none": "No dispute"}
+
+PRICES = {
+    "table": "your rate table",
+    "learned": "prices learned from your own labels and statements",
+    "label": "what the label cost",
+}
+
+MATCHES = {
+    "exact": "the same number",
+    "spacing": "the same number, spaced otherwise",
+    "misread": "a number that was misread",
+    "reference": "the order reference",
+    "none": "no shipment you recorded",
+}
+
+
+def day(moment: date | None) -> str:
+    """For people: '3 March 2026'; empty when there is none."""
+    return "" if moment is None else f"{moment.day} {MONTHS[moment.month - 1]} {moment.year}"
+
+
+def dollars(cents: int | None) -> str:
+    """For people: '$1,234.56'; 'not priced' when there is none."""
+    return "not priced" if cents is None else money.dollars(cents)
+
+
+def inches(nanometres: int) -> str:
+    """A length for people: '48.2 in'."""
+    return f"{units.shown(nanometres, 'in', 'length')} in"
+
+
+def counted(number: int, noun: str, plural: str = "") -> str:
+    """A number with its noun: '1 line', '1,200 lines'."""
+    return f"{number:,} {noun if number == 1 else plural or noun + 's'}"
+
+
+def period(days: pd.Series) -> str:
+    """The months that the days lie in: 'March 2026', 'February to March 2026'; empty when no day is known."""
+    known = days.dropna()
+    if known.empty:
+        return ""
+    first, last = known.min(), known.max()
+    end = f"{MONTHS[last.month - 1]} {last.year}"
+    if (first.year, first.month) == (last.year, last.month):
+        return end
+    return f"{MONTHS[first.month - 1]}{'' if first.year == last.year else f' {first.year}'} to {end}"
