@@ -313,6 +313,12 @@ class _Applied:
         listed = self.prices.fee(charge.name, zone, day)
         return ruled if listed == NONE else listed
 
+    def _listed(self, charge: Charge) -> Yes:
+        """For which lines of the sheet the seller's table, and not the tariff, has the charge's amount."""
+        own = charge.fee is not None and charge.fee.own
+        listed = [not own and self.prices.fee(charge.name, zone, day) != NONE for _, zone, day in self.sheet.keys]
+        return np.array(listed, dtype=bool)
+
     def covered(self, scope: Scope, of: npt.NDArray[np.intp]) -> Yes:
         inside = np.array([scope.covers(service, zone) for service, zone, _ in self.sheet.keys], dtype=bool)
         return inside[of]
@@ -419,24 +425,24 @@ class _Applied:
 
     def _amounts(self, called: dict[str, Yes], freight: Whole, billable: Whole, of: npt.NDArray[np.intp]) -> Columns:
         """Freight and every charge in cents; NONE where a charge that is due has no known amount."""
-        amounts: Columns = {"freight_cents": freight}
+        replaced = [called[charge.name] for charge in self.rules.charges if "freight" in charge.excludes]
+        amounts: Columns = {
+            "freight_cents": np.where(np.logical_or.reduce(replaced), 0, freight) if replaced else freight
+        }
         for charge in self.rules.charges:
             due = self.fees[charge.name][of]
-            if charge.fee and charge.fee.by_weight and (charge.fee.own or NONE in due):
-                due = _by_weight(charge.fee, billable)
+            if charge.fee and charge.fee.by_weight:
+                due = np.where(due == NONE, _by_weight(charge.fee, billable), due)
             amounts[column_of(charge.name)] = np.where(called[charge.name], due, 0)
         for charge in self.rules.charges:
             if charge.fee and charge.fee.ppm:
-                base = sum(
-                    (amounts[column_of(name)] for name in charge.fee.of if column_of(name) in amounts),
-                    start=0 * billable,
-                )
+                base = np.zeros(len(of), np.int64)
+                for name in charge.fee.of:
+                    base += amounts.get(column_of(name), base * 0)
                 share = np.maximum(money.half_up(base * charge.fee.ppm, 1_000_000), amounts[column_of(charge.name)])
-                amounts[column_of(charge.name)] = np.where(called[charge.name], share, 0)
+                here = called[charge.name] & ~self._listed(charge)[of]
+                amounts[column_of(charge.name)] = np.where(here, share, amounts[column_of(charge.name)])
         _keep_dearest(self.rules.charges, amounts)
-        for charge in self.rules.charges:
-            if "freight" in charge.excludes:
-                amounts["freight_cents"] = np.where(called[charge.name], 0, amounts["freight_cents"])
         return amounts
 
 
