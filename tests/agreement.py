@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,7 @@ def cents_by_weight(service: str, zone: str, billable: int) -> int | None:
     return None if place is None else 400 + 53 * place + 31 * int(zone)
 
 
+@cache
 def prices() -> Prices:
     """The same as tables."""
     weights = [POUND // 16 * ounces for ounces in (4, 8, 12)] + [POUND * pounds for pounds in range(1, 201)]

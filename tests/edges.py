@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from tests.reference import amount
+from tests.reference import LENGTHS, amount
 
 NUDGES = (-1, 0, 1, -10_000, 10_000, 254_000, -254_000)
 """Nanometres (or millions of picograms) off an edge: the smallest step, a hundredth of a millimetre, of an inch."""
@@ -48,13 +48,13 @@ def _sort_in(text: str, sides: set[int], weights: set[int]) -> None:
 
 
 def parcels(path: Path, count: int, services: list[str], zones: list[str], seed: int) -> pd.DataFrame:
-    """Parcels of which each figure is an edge, an edge nudged, or a plain one; sides are chosen to meet sums and products.
+    """Parcels of which each figure is an edge, an edge nudged, or a plain one.
 
-    A third of the parcels get a last side that puts length plus girth, or the volume, on or next to one of its edges.
+    Many get a last side that puts length plus girth on an edge, or next to it.
     """
     random = np.random.default_rng(seed)
     sides, weights, days = edges(path)
-    unit = 25_400_000 if any("in" in str(value.get("to", "")) for value in _values(_rules(path))) else 10_000_000
+    unit = LENGTHS[_rules(path)["length_unit"]]
     chosen = np.stack([_near(random, sides, unit, count, greatest) for greatest in (60, 30, 16)])
     _meet_girths(random, chosen, sides, unit)
     table = {

@@ -120,7 +120,8 @@ class _Reader:
             return None
         if written["extends"] not in shipped():
             known = ", ".join(shipped())
-            raise self.wrong(f"extends = {written['extends']!r} is not a shipped tariff. Shipped are: {known}.")
+            message = f"extends = {written['extends']!r} is not a shipped tariff. Shipped are: {known}."
+            raise self.wrong(message, "", 0, "extends")
         return load(written["extends"])
 
     def _head(self, written: Mapping[str, Any], base: Tariff | None) -> dict[str, Any]:
@@ -220,11 +221,13 @@ class _Reader:
                 gap = values[-1].until + timedelta(days=1)
                 raise self.wrong(f"no value of {fact} is in force on {gap}, before known_until.", fact, len(values))
         for name, charge in tariff.charges.items():
-            called = charge.applies_to or any(fact.startswith(f"charges.{name}.limits.") for fact in tariff.facts)
-            if not called:
-                raise self.wrong(
-                    f"charges.{name} has neither limits nor applies_to, so it is never due.", f"charges.{name}", 1
-                )
+            limited = any(fact.startswith(f"charges.{name}.limits.") for fact in tariff.facts)
+            if not charge.applies_to and not limited:
+                message = f"charges.{name} has neither limits nor applies_to, so it is never due."
+                raise self.wrong(message, f"charges.{name}", 1)
+        for number, value in enumerate(tariff.facts.get("fuel_on", ()), 1):
+            for name in set(value.value) - {"freight", *tariff.charges}:
+                raise self.wrong(f"fuel_on names {name}, which is no charge here.", "fuel_on", number, "charges")
 
 
 DAYS = ("from", "until", "known_until")

@@ -337,7 +337,8 @@ class _Applied:
         freight = self.prices.freight_cents(line, billable)
         amounts = self._amounts(called, freight, billable, of)
         ppm = self._fuel_ppm(of)
-        carried = sum((amounts[column_of(name)] for name in rules.fuel_on), start=np.zeros(len(of), np.int64))
+        fuelled = [amounts[column_of(name)] for name in rules.fuel_on if column_of(name) in amounts]
+        carried = sum(fuelled, start=np.zeros(len(of), np.int64))
         fuel = money.half_up(carried * ppm, 1_000_000)
         total = sum(amounts.values(), start=fuel)
         refused = {f"not accepted {n}": self._limit(measured, limit, of) for n, limit in enumerate(rules.not_accepted)}
@@ -436,9 +437,8 @@ class _Applied:
             amounts[column_of(charge.name)] = np.where(called[charge.name], due, 0)
         for charge in self.rules.charges:
             if charge.fee and charge.fee.ppm:
-                base = np.zeros(len(of), np.int64)
-                for name in charge.fee.of:
-                    base += amounts.get(column_of(name), base * 0)
+                parts = [amounts[column_of(name)] for name in charge.fee.of if column_of(name) in amounts]
+                base = sum(parts, start=np.zeros(len(of), np.int64))
                 share = np.maximum(money.half_up(base * charge.fee.ppm, 1_000_000), amounts[column_of(charge.name)])
                 here = called[charge.name] & ~self._listed(charge)[of]
                 amounts[column_of(charge.name)] = np.where(here, share, amounts[column_of(charge.name)])

@@ -334,7 +334,7 @@ def _in_force(tariff: Tariff, day: date) -> Rules:
         charges=tuple(
             charge(name, plain)
             for name, plain in tariff.charges.items()
-            if any(fact.startswith(f"charges.{name}.") for fact in now) or _timeless(tariff, name)
+            if all_under(f"charges.{name}.limits.") or _only_flagged(tariff, name)
         ),
         not_accepted=all_under("not_accepted."),
         fuel_on=one("fuel_on", ()),
@@ -354,6 +354,6 @@ def _in_force(tariff: Tariff, day: date) -> Rules:
     )
 
 
-def _timeless(tariff: Tariff, name: str) -> bool:
-    """A charge without limits, whose flag alone calls for it, is there on every day."""
-    return not any(fact.startswith((f"charges.{name}.limits.", f"charges.{name}.fee")) for fact in tariff.facts)
+def _only_flagged(tariff: Tariff, name: str) -> bool:
+    """A charge that never has limits: its flag alone calls for it, on every day."""
+    return not any(fact.startswith(f"charges.{name}.limits.") for fact in tariff.facts)

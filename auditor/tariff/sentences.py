@@ -115,7 +115,7 @@ WORDS: Mapping[str, Callable[[Told, str, str], str]] = {
     "side_rounding": _rounding("before anything else each side is"),
     "weight_rounding": _rounding("weights are"),
     "dimensional_weight.divisor": lambda told, _, __: (
-        f"the volume is divided by {told['value']} for dimensional weight"
+        f"for dimensional weight the volume is divided by {told['value']}"
     ),
     "dimensional_weight.only_over": lambda told, _, __: f"dimensional weight counts for volumes over {told['volume']}",
     "dimensional_weight.only": lambda told, _, __: f"dimensional weight counts only{_only(told)}",
