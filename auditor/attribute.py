@@ -1,28 +1,27 @@
 """What each cause has to do with a difference, in whole cents that add up to it.
 
 Let v(S) be the charge when the figures moved by the players in S are the carrier's and the rest the seller's. A
-player's share is its Shapley value: the mean, over every order in which the players could join, of what the charge
-changes when it does (L. S. Shapley, "A Value for n-Person Games", 1953). The shares add up to v(all) − v(none). What
-was billed beyond v(all) the carrier's own figures do not explain; it is told apart by kind.
+player's share is its Shapley value (see `shapley`); the shares add up to v(all) − v(none). What was billed beyond
+v(all) the carrier's own figures do not explain; it is told apart by kind.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from math import factorial
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from auditor import money
-from auditor.cases import ADDRESS, FIGURES, PLAYERS, SERVICE, SIDES, Cases, by_rules
+from auditor.cases import ADDRESS, FIGURES, PLAYERS, SERVICE, Cases, by_rules
+from auditor.shapley import shapley
 from auditor.tables import CAUSES
 from auditor.tariff import Prices, Rulebook, column_of, price
-from auditor.tariff.price import whole
-from auditor.tariff.prices import NONE, day_numbers
-from auditor.tariff.rules import Flag
+from auditor.tariff.price import Figures, reckon, sheet_of, whole
+from auditor.tariff.prices import NONE
 
 Whole = npt.NDArray[np.int64]
 
@@ -96,35 +95,6 @@ def shapley_shares(cases: Cases, book: Rulebook, prices: Prices) -> pd.DataFrame
     return shares
 
 
-def shapley(values: Whole) -> Whole:
-    """Shapley values of many games at once, in whole units that add up to each game's v(all) − v(none).
-
-    Args:
-        values: (games, 2^players): v of each set of players, the set being the bits of the column's number.
-
-    Returns:
-        (games, players). Exact in integers; what does not divide goes by largest remainder, ties to the earlier player.
-    """
-    count = values.shape[1].bit_length() - 1
-    sets = np.arange(values.shape[1])
-    size = np.array([int(s).bit_count() for s in sets])
-    order = np.array([factorial(k) * factorial(count - k - 1) if k < count else 0 for k in range(count + 1)])
-    exact = np.zeros((len(values), count), dtype=np.int64)
-    for player in range(count):
-        without = sets[(sets >> player & 1) == 0]
-        gain = values[:, without | 1 << player] - values[:, without]
-        exact[:, player] = gain @ order[size[without]]
-    return _largest_remainder(exact, factorial(count))
-
-
-def _largest_remainder(exact: Whole, denominator: int) -> Whole:
-    """Rows of numerators over one denominator, rounded to whole numbers with the same sum."""
-    whole, rest = np.divmod(exact, denominator)
-    left = rest.sum(axis=1) // denominator
-    rank = np.argsort(np.argsort(-rest, axis=1, kind="stable"), axis=1, kind="stable")
-    return np.asarray(whole + (rank < left[:, None]), dtype=np.int64)
-
-
 def _distinct(cases: Cases, rows: pd.Index) -> tuple[pd.Index, npt.NDArray[np.intp]]:
     """One row for each set of equal cases, and which of them every row equals."""
     whole = pd.concat([cases.declared.loc[rows], cases.read.loc[rows], cases.players.loc[rows]], axis=1)
@@ -135,43 +105,55 @@ def _distinct(cases: Cases, rows: pd.Index) -> tuple[pd.Index, npt.NDArray[np.in
 
 def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, prices: Prices) -> Whole:
     """The charge for every set of the active players, for each of the rows: (rows, 2^players)."""
-    sets = [[active[place] for place in range(len(active)) if s >> place & 1] for s in range(1 << len(active))]
-    parcels = pd.concat([_as_moved(cases, rows, players) for players in sets], ignore_index=True)
-    priced = price(parcels, book, prices)
-    shape = (len(sets), len(rows))
-    fee, address = (_sum_for(priced, book, flag).reshape(shape) for flag in ("corrected", "address corrected"))
-    plain = whole(priced["total_cents"]).reshape(shape) - fee - address
-    return np.asarray((plain + address + np.where(plain > plain[0], fee, 0)).T)
+    both = pd.concat([cases.declared.loc[rows], cases.read.loc[rows]], ignore_index=True)
+    sheet, of = sheet_of(both, prices)
+    figures = Figures.of_table(both, of)
+    declared, read = figures.rows(slice(len(rows))), figures.rows(slice(len(rows), None))
+    moved_by = cases.players.loc[rows, list(FIGURES)].to_numpy(dtype=np.int64).T
+    fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
+    worth = np.empty((1 << len(active), len(rows)), dtype=np.int64)
+    for number in range(len(worth)):
+        players = sum(1 << player for place, player in enumerate(active) if number >> place & 1)
+        moved = _moved(declared, read, moved_by, players)
+        priced = reckon(moved, sheet, book, prices, ["total_cents", *fees, *addresses]).columns
+        fee, address = (
+            sum((priced[column] for column in columns), start=0 * worth[0]) for columns in (fees, addresses)
+        )
+        by_figures = priced["total_cents"] - fee - address
+        if not number:
+            undisputed = by_figures
+        worth[number] = by_figures + address + np.where(by_figures > undisputed, fee, 0)
+    return worth.T
 
 
-def _sum_for(priced: pd.DataFrame, book: Rulebook, flag: Flag) -> Whole:
-    """The charges that a flag calls for, together."""
-    columns = [column_of(charge) for charge in book.called_by(flag)]
-    return priced[columns].sum(axis=1).to_numpy(dtype=np.int64)
+def _together(priced: Mapping[str, Whole], columns: list[str], count: int) -> Whole:
+    return sum((priced[column] for column in columns), start=np.zeros(count, np.int64))
 
 
-def _as_moved(cases: Cases, rows: pd.Index, players: list[int]) -> pd.DataFrame:
-    """The parcels with the figures that `players` move as the carrier has them, the others as declared."""
-    declared, read = cases.declared.loc[rows], cases.read.loc[rows]
-    sides = cases.players.loc[rows, list(SIDES)].isin(players).any(axis=1)
-    parcels = declared.assign(corrected=read["corrected"], size_wrong=read["size_wrong"] & sides)
-    for figure in FIGURES:
-        moved = cases.players.loc[rows, figure].isin(players)
-        parcels[figure] = declared[figure].mask(moved, read[figure])
-    if ADDRESS in players:
-        parcels = parcels.assign(residential=read["residential"], address_corrected=read["address_corrected"])
-    if SERVICE in players:
-        parcels = parcels.assign(service=read["service"], zone=read["zone"])
-    return parcels
+def _moved(declared: Figures, read: Figures, moved_by: Whole, players: int) -> Figures:
+    """The parcels with the figures that the players (bits) move as the carrier has them, the others as declared."""
+    moved = (moved_by >= 0) & (players >> np.maximum(moved_by, 0) & 1).astype(bool)
+    address = bool(players >> ADDRESS & 1)
+    flags = dict((read if address else declared).flags)
+    flags["corrected"] = read.flags["corrected"]
+    flags["size missing or wrong"] = read.flags["size missing or wrong"] & moved[:3].any(axis=0)
+    return Figures(
+        sides=np.where(moved[:3], read.sides, declared.sides),
+        weight=np.where(moved[3], read.weight, declared.weight),
+        flags=flags,
+        irregular=declared.irregular,
+        of=(read if players >> SERVICE & 1 else declared).of,
+    )
 
 
 def _by_read(cases: Cases, by_declared: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.DataFrame:
     """Every charge by the carrier's figures; the correction fee only where they raise the charge."""
     priced = price(cases.read, book, prices, detail=True)
-    fee, address = (_sum_for(priced, book, flag) for flag in ("corrected", "address corrected"))
-    raised = (priced["total_cents"] - fee - address > by_declared["total_cents"]).fillna(value=False)
+    fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
+    fee = priced[fees].sum(axis=1)
+    by_figures = priced["total_cents"] - fee - priced[addresses].sum(axis=1)
+    raised = (by_figures > by_declared["total_cents"]).fillna(value=False)
     total = priced["total_cents"] - fee + raised * fee
-    fees = [column_of(charge) for charge in book.called_by("corrected")]
     return priced.assign(total_cents=total, **{column: priced[column].where(raised, 0) for column in fees})
 
 
@@ -208,16 +190,16 @@ def _fuelled(cases: Cases, book: Rulebook) -> pd.DataFrame:
     """Which charges of each case carry fuel."""
     fuelled = pd.DataFrame(data=False, index=cases.billed.index, columns=cases.billed.columns)
     for rules, rows in by_rules(book, cases.read):
-        fuelled.loc[rows, [column_of(charge) for charge in rules.fuel_on]] = True
+        fuelled.loc[rows, [column for charge in rules.fuel_on if (column := column_of(charge)) in fuelled]] = True
     return fuelled
 
 
 def _follows_billed_weight(cases: Cases, billed: pd.DataFrame, prices: Prices) -> pd.Series:
     """The freight is the table's price for the billed weight: that weight does not follow from the figures."""
     read = cases.read
-    sheet = prices.sheet(read["service"], read["zone"], day_numbers(read["shipped_on"]))
+    sheet, of = sheet_of(read, prices)
     weight = whole(cases.about["billed_weight_pg"])
-    by_weight = prices.freight_cents(sheet.row[sheet.of], weight)
+    by_weight = prices.freight_cents(sheet.row[of], weight)
     follows = (by_weight == billed["freight_cents"]) & (by_weight != NONE) & (weight > 0)
     return pd.Series(follows, index=billed.index)
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from auditor.attribute import shapley
+from auditor.shapley import shapley
 
 
 def game(players: int, worth: dict[frozenset[int], int]) -> np.ndarray:

@@ -6,7 +6,7 @@ the same rules are reckoned together, in blocks small enough to stay in the proc
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -67,49 +67,73 @@ def price(parcels: pd.DataFrame, rules: Tariff | Rulebook, prices: Prices, *, de
         `unpriced`, the reason why a parcel has no price (its total is then missing). All whole numbers, exact.
     """
     book = rules if isinstance(rules, Rulebook) else Rulebook(rules)
-    taken = _Taken.of(parcels)
-    sheet = prices.sheet(parcels["service"], parcels["zone"], day_numbers(parcels["shipped_on"]))
-    columns = {name: np.zeros(len(parcels), np.int64) for name in _columns(book.charges, detail=detail)}
-    why = np.full(len(parcels), -1, dtype=np.int16)
-    reasons: list[str] = []
-    for in_force, reason, rows in _stretches(book, sheet):
-        if in_force is None:
-            why[rows] = _noted(reasons, reason)
-            continue
-        applied = _Applied(in_force, prices, sheet)
-        for block in _blocks(rows, len(parcels)):
-            priced = applied.to(taken.rows(block), sheet.of[block])
-            for name in columns.keys() & priced.columns.keys():
-                columns[name][block] = priced.columns[name]
-            if priced.failed.any():
-                _note(why, reasons, block, priced.reasons())
-    total = pd.arrays.IntegerArray(columns.pop("total_cents"), why >= 0)
-    unpriced = pd.Categorical.from_codes(why, categories=pd.Index(reasons, dtype="str"))
-    return pd.DataFrame({**columns, "total_cents": total, "unpriced": unpriced}, index=parcels.index, copy=False)
+    sheet, of = sheet_of(parcels, prices)
+    priced = reckon(Figures.of_table(parcels, of), sheet, book, prices, _columns(book.charges, detail=detail))
+    total = pd.arrays.IntegerArray(priced.columns.pop("total_cents"), priced.why >= 0)
+    unpriced = pd.Categorical.from_codes(priced.why, categories=pd.Index(priced.reasons, dtype="str"))
+    return pd.DataFrame({**priced.columns, "total_cents": total, "unpriced": unpriced}, index=parcels.index, copy=False)
+
+
+def sheet_of(parcels: pd.DataFrame, prices: Prices) -> tuple[Sheet, npt.NDArray[np.intp]]:
+    """The prices that hold for the parcels, and each one's line in that sheet."""
+    return prices.sheet(parcels["service"], parcels["zone"], day_numbers(parcels["shipped_on"]))
 
 
 @dataclass(frozen=True)
-class _Taken:
-    """The parcels' columns as arrays: sides (3, n) in nm, weight in pg."""
+class Figures:
+    """Parcels as arrays: sides (3, n) in nm, weight in pg, flags by the rules' word; `of`, their lines of a sheet."""
 
     sides: Whole
     weight: Whole
-    flags: Mapping[str, Yes]
+    flags: Mapping[Flag, Yes]
     irregular: Yes | None
+    of: npt.NDArray[np.intp]
 
     @classmethod
-    def of(cls, parcels: pd.DataFrame) -> _Taken:
+    def of_table(cls, parcels: pd.DataFrame, of: npt.NDArray[np.intp]) -> Figures:
+        """The figures of a table of parcels, see `price`."""
         return cls(
             sides=np.stack([whole(parcels[side]) for side in SIDES]),
             weight=whole(parcels["weight_pg"]),
             flags={word: _flag(parcels[column]) for word, column in FLAGS.items() if column in parcels},
             irregular=_flag(parcels["irregular"]) if "irregular" in parcels else None,
+            of=of,
         )
 
-    def rows(self, rows: npt.NDArray[np.intp] | slice) -> _Taken:
+    def rows(self, rows: npt.NDArray[np.intp] | slice) -> Figures:
+        """Some of the parcels."""
         irregular = None if self.irregular is None else self.irregular[rows]
         flags = {word: flag[rows] for word, flag in self.flags.items()}
-        return _Taken(self.sides[:, rows], self.weight[rows], flags, irregular)
+        return Figures(self.sides[:, rows], self.weight[rows], flags, irregular, self.of[rows])
+
+
+@dataclass(frozen=True)
+class Reckoned:
+    """Priced figures: columns of cents and weights, and for each parcel the place of its reason in `reasons`, or -1."""
+
+    columns: Columns
+    why: npt.NDArray[np.int16]
+    reasons: list[str]
+
+
+def reckon(figures: Figures, sheet: Sheet, book: Rulebook, prices: Prices, wanted: Sequence[str]) -> Reckoned:
+    """`price` on arrays: only the columns wanted are kept."""
+    count = len(figures.weight)
+    columns = {name: np.zeros(count, np.int64) for name in wanted}
+    why = np.full(count, -1, dtype=np.int16)
+    reasons: list[str] = []
+    for in_force, reason, rows in _stretches(book, sheet, figures.of):
+        if in_force is None:
+            why[rows] = _noted(reasons, reason)
+            continue
+        applied = _Applied(in_force, prices, sheet)
+        for block in _blocks(rows, count):
+            priced = applied.to(figures.rows(block))
+            for name in columns.keys() & priced.columns.keys():
+                columns[name][block] = priced.columns[name]
+            if priced.failed.any():
+                _note(why, reasons, block, priced.reasons())
+    return Reckoned(columns, why, reasons)
 
 
 def _flag(column: pd.Series) -> Yes:
@@ -127,7 +151,9 @@ def _columns(charges: tuple[str, ...], *, detail: bool) -> list[str]:
     return [*(between if detail else []), "billable_pg", *amounts]
 
 
-def _stretches(book: Rulebook, sheet: Sheet) -> Iterator[tuple[Rules | None, str, npt.NDArray[np.intp] | slice]]:
+def _stretches(
+    book: Rulebook, sheet: Sheet, of: npt.NDArray[np.intp]
+) -> Iterator[tuple[Rules | None, str, npt.NDArray[np.intp] | slice]]:
     """The rules that some parcels fall under, or None and why there are none, with the rows of those parcels."""
     found: dict[tuple[str, str], tuple[int, Rules | None, str]] = {}
     group = np.zeros(len(sheet.keys), dtype=np.intp)
@@ -136,7 +162,7 @@ def _stretches(book: Rulebook, sheet: Sheet) -> Iterator[tuple[Rules | None, str
         key = (book.of(service).name, str(in_force.since) if in_force else reason)
         group[place] = found.setdefault(key, (len(found), in_force, reason))[0]
     for number, in_force, reason in found.values():
-        yield in_force, reason, slice(None) if len(found) == 1 else np.flatnonzero(group[sheet.of] == number)
+        yield in_force, reason, slice(None) if len(found) == 1 else np.flatnonzero(group[of] == number)
 
 
 def _rules_of(tariff: Tariff, day: int) -> tuple[Rules | None, str]:
@@ -180,7 +206,7 @@ class _Measured:
     """The measures of some parcels, each in whole steps of a size in small units, made when first asked for."""
 
     rules: Rules
-    parcels: _Taken
+    parcels: Figures
 
     @cached_property
     def falling(self) -> tuple[Whole, Whole, Whole]:
@@ -323,9 +349,9 @@ class _Applied:
         inside = np.array([scope.covers(service, zone) for service, zone, _ in self.sheet.keys], dtype=bool)
         return inside[of]
 
-    def to(self, parcels: _Taken, of: npt.NDArray[np.intp]) -> _Priced:
-        """Price a block; `of` gives each parcel's line of the sheet."""
-        rules, measured = self.rules, _Measured(self.rules, parcels)
+    def to(self, parcels: Figures) -> _Priced:
+        """Price a block."""
+        rules, measured, of = self.rules, _Measured(self.rules, parcels), parcels.of
         called = self._called(measured, of, None)
         dimensional = self._dimensional(measured, of)
         rounded = _rounded(parcels.weight, rules.weight_rounding)
@@ -483,7 +509,7 @@ def _rounded(weight: Whole, rounding: Rounding) -> Whole:
 def limits_passed(parcel: Mapping[str, Any], priced: Mapping[str, Any], rules: Rules) -> list[tuple[Charge, Threshold]]:
     """Every limit that one parcel passes, with its charge; `priced` is its row of `price`."""
     sides = np.array([[int(parcel[side])] for side in SIDES])
-    measured = _Measured(rules, _Taken(sides, np.array([int(parcel["weight_pg"])]), {}, None))
+    measured = _Measured(rules, Figures(sides, np.array([int(parcel["weight_pg"])]), {}, None, np.zeros(1, np.intp)))
     billable = np.array([int(priced["billable_pg"])])
     where = plain(parcel["service"]), plain(parcel["zone"])
     return [

@@ -34,12 +34,11 @@ def day_numbers(dates: pd.Series) -> Whole:
 class Sheet:
     """The prices that hold for each distinct (service, zone, day) of some parcels.
 
-    `keys` are those, `of` gives each parcel's place in them. `row` is the line of `Prices.grid` (NONE: no rate),
+    `keys` are those. `row` is the line of `Prices.grid` (NONE: no rate),
     `fuel_ppm` millionths (NONE: not known that day).
     """
 
     keys: list[tuple[str, str, int]]
-    of: npt.NDArray[np.intp]
     row: Whole
     fuel_ppm: Whole
 
@@ -115,19 +114,19 @@ class Prices:
         begun = next((start for start in self._rate_days.get(service, []) if start <= day), None)
         return NONE if begun is None else self._lines.get((service, begun, zone), NONE)
 
-    def sheet(self, service: pd.Series, zone: pd.Series, day: Whole) -> Sheet:
-        """Look everything up once for each distinct (service, zone, day)."""
+    def sheet(self, service: pd.Series, zone: pd.Series, day: Whole) -> tuple[Sheet, npt.NDArray[np.intp]]:
+        """Look everything up once for each distinct (service, zone, day), and say which of them each row is."""
         services, service_of = _distinct(service)
         zones, zone_of = _distinct(zone)
         days, day_of = _distinct_days(day)
         pair, of = _distinct_pairs(service_of * len(zones) + zone_of, day_of, len(days))
         keys = [(services[k // len(zones)], zones[k % len(zones)], int(days[d])) for k, d in pair]
-        return Sheet(
+        sheet = Sheet(
             keys=keys,
-            of=of,
             row=np.array([self.line(*key) for key in keys], dtype=np.int64),
             fuel_ppm=np.array([self.fuel_ppm(service, day) for service, _, day in keys], dtype=np.int64),
         )
+        return sheet, of
 
     def freight_cents(self, line: Whole, billable_pg: Whole) -> Whole:
         """The base price for each line of `grid` and billable weight; NONE with no line, or when too heavy."""

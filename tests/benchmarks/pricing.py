@@ -29,7 +29,7 @@ def parcels(count: int, seed: int = 7) -> pd.DataFrame:
             "shipped_on": np.datetime64("2026-03-02", "s")
             + random.integers(0, 30, count) * np.timedelta64(86_400, "s"),
             "length_nm": random.integers(10 * 64, 55 * 64, count) * (IN // 64),
-            "width_nm": random.integers(6 * 64, 22 * 64, count) * (IN // 64),
+            "width_nm": random.integers(6 * 64, 20 * 64, count) * (IN // 64),
             "height_nm": random.integers(4 * 64, 14 * 64, count) * (IN // 64),
             "weight_pg": random.integers(1, 800, count) * (LB // 16),
             "residential": random.random(count) < 0.6,
