@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @options.paths
 @options.rules
 @options.given
-def command(tracking: str, paths: tuple[Path, ...], rules: str, given: tuple[str, ...]) -> None:
+def command(tracking: str, paths: tuple[Path, ...], rules: tuple[str, ...], given: tuple[str, ...]) -> None:
     r"""Show how the charges of the parcel TRACKING come about, from the files in PATHS.
 
     Each step has its rule with the day it began and its source, each charge the file, page and row it was read from.

@@ -26,16 +26,28 @@ given = click.option(
 )
 
 
-def audit_of(paths: Sequence[Path], rules: str, given: Sequence[str]) -> Audit:
+def audit_of(paths: Sequence[Path], rules: Sequence[str], given: Sequence[str]) -> Audit:
     """Run the audit. Wrong use is said in a sentence and exits with 2."""
     named = _by_kind(given)
     from auditor.audit import reconcile
     from auditor.tariff import RuleError
 
     try:
-        return reconcile(paths, rules=rules, given=named)
+        return reconcile(paths, rules=_by_service(rules), given=named)
     except RuleError as error:
         raise click.UsageError(str(error)) from error
+
+
+def _by_service(rules: Sequence[str]) -> dict[str, str]:
+    named: dict[str, str] = {}
+    for text in rules:
+        service, _, name = text.rpartition("=")
+        if service in named:
+            raise click.BadParameter(
+                f"two tariffs for {service or 'all services'}: {named[service]}, {name}.", param_hint="--rules"
+            )
+        named[service] = name
+    return named
 
 
 def _by_kind(given: Sequence[str]) -> dict[str, list[Path]]:

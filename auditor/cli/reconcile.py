@@ -29,7 +29,9 @@ if TYPE_CHECKING:
 @options.rules
 @options.given
 @click.pass_context
-def command(ctx: click.Context, paths: tuple[Path, ...], out: Path, rules: str, given: tuple[str, ...]) -> None:
+def command(
+    ctx: click.Context, paths: tuple[Path, ...], out: Path, rules: tuple[str, ...], given: tuple[str, ...]
+) -> None:
     r"""Account for every statement line in PATHS (files or folders) and say what each adjustment is.
 
     Writes report.html, findings.csv, lines.csv and summary.json. Exits with 0 when done, 1 when done but a statement
