@@ -11,6 +11,7 @@ import pandas as pd
 from auditor import intake
 from auditor.attribute import attribute
 from auditor.cases import FIGURES, Cases, build
+from auditor.explain import Told
 from auditor.findings import Finding, of_account_charges, of_cases, of_unknown_parcels, told_of
 from auditor.match import match
 from auditor.money import dollars
@@ -104,6 +105,9 @@ def reconcile(
     findings_of_lines = {line: name for name, one in numbered.items() for line in one.lines}
     lines["finding"] = pd.Series(lines.index.map(findings_of_lines), index=lines.index, dtype="str")
 
+    def told(case: int) -> Told | None:
+        return next(told_of(pd.Index([case]), cases, attribution, book))
+
     billed, difference = int(lines["amount_cents"].sum()), int(findings["difference_cents"].sum())
     not_audited = int(findings.loc[findings["expected_cents"].isna(), "billed_cents"].sum())
     not_audited += int(lines.loc[unrecorded, "amount_cents"].sum())
@@ -133,7 +137,7 @@ def reconcile(
         difference_cents=difference,
         not_audited_cents=not_audited,
         disputable_cents=sum(one.standing.cents for one in found),
-        workings=Workings(numbered, lines, cases.about, lambda case: told_of(case, cases, attribution, book)),
+        workings=Workings(numbered, lines, cases.about, told),
     )
 
 

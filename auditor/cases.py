@@ -36,7 +36,7 @@ class Cases:
     `declared`, `read`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`. `players`: for each of
     the FIGURES the player that moves it (-1: it does not differ), and `active`, a bit for each player that moves
     something. `billed`: cents by charge, without credits, duplicates, taxes and words that are not known, which stand
-    in `apart`.
+    in `apart`. `of_line`: the case of each statement line; `again`: whether a line bills again what one before it did.
     """
 
     about: pd.DataFrame
@@ -45,6 +45,8 @@ class Cases:
     players: pd.DataFrame
     billed: pd.DataFrame
     apart: pd.DataFrame
+    of_line: pd.Series
+    again: pd.Series
 
     def __len__(self) -> int:
         return len(self.about)
@@ -81,6 +83,8 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
         players=players,
         billed=amounts[billed_columns],
         apart=amounts[["credit_cents", "repeated_cents", "tax_cents", "unknown_cents"]],
+        of_line=case.sort_index(),
+        again=lines["repeated"].sort_index(),
     )
 
 

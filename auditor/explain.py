@@ -151,10 +151,6 @@ def _duplicate(told: Told) -> str:
     return f"The same charges stand on the statement twice; the second time {_cost(told.shares['duplicate'])}."
 
 
-def _voided(told: Told) -> str:
-    return f"This label was voided before use, and is billed all the same; it {_cost(told.shares['voided label'])}."
-
-
 def _unexplained(told: Told) -> str:
     return (
         f"{money.dollars(told.shares['unexplained'])} that neither the rules nor the carrier's figures explain. "
@@ -171,7 +167,6 @@ PHRASES = {
     "address": _address,
     "rate": _rate,
     "duplicate": _duplicate,
-    "voided label": _voided,
     "carrier arithmetic": _arithmetic,
     "unexplained": _unexplained,
 }

@@ -10,13 +10,13 @@ from typing import Any
 import pandas as pd
 
 from auditor.attribute import Attribution
-from auditor.cases import Cases, repeated
+from auditor.cases import Cases
 from auditor.dispute import Standing, standing
 from auditor.explain import Told, ranked, sentence
 from auditor.money import dollars
-from auditor.tables import CAUSES, row
+from auditor.tables import CAUSES, rows
 from auditor.tariff import Prices, Rulebook
-from auditor.tariff.prices import NONE
+from auditor.tariff.prices import NONE, day_numbers
 
 OWN_COLUMN = {
     "box length": "box_length_cents",
@@ -25,6 +25,13 @@ OWN_COLUMN = {
     "rounding": "rounding_cents",
 }
 NOT_AUDITED = Standing("none", "not audited", 0)
+DAYS_WITHOUT_RULES = 30
+"""Days to dispute a charge about no priced parcel; the shortest that contracts commonly give (from memory)."""
+
+VOIDED = (
+    "This label was voided before use, and {} is billed for it all the same. "
+    "Nothing is due for a label that was never used."
+)
 
 
 @dataclass(frozen=True)
@@ -37,9 +44,13 @@ class Finding:
     row: Mapping[str, Any]
     shares: Mapping[str, int]
     standing: Standing
-    lines: tuple[int, ...]
     case: int | None = None
     told: Told | None = None
+
+    @property
+    def lines(self) -> tuple[int, ...]:
+        """The statement lines it is about, by their labels."""
+        return tuple(self.row["lines"])
 
     @property
     def order(self) -> tuple[int, str, str]:
@@ -54,68 +65,71 @@ def of_cases(
     voided = shipments["voided"].fillna(value=False).loc[cases.about["shipment"].astype(int)].to_numpy()
     expected = found.expected.mask(voided, 0)
     telling = (found.billed != expected) | (found.unpriced.notna() & ~voided)
-    rows_of = lines.groupby(["shipment", "statement"], dropna=False).groups
-    again = repeated(lines)
-    for case in telling.index[telling]:
-        about = row(cases.about, case)
-        rows = rows_of[about["shipment"], about["statement"]]
-        shipment = row(shipments, about["shipment"])
-        base = _place(lines.loc[rows], again.loc[rows]) | {
+    labels = telling.index[telling]
+    about = cases.about.loc[labels]
+    of_line = cases.of_line[cases.of_line.isin(labels)]
+    places = _places(lines.loc[of_line.index], of_line, cases.again)
+    everything = zip(
+        labels,
+        voided[labels],
+        expected[labels],
+        found.billed[labels],
+        rows(shipments.loc[about["shipment"].astype(int)]),
+        told_of(labels, cases, found, book),
+        about["statement_on"],
+        strict=True,
+    )
+    for case, void, due, billed, shipment, told, statement_on in everything:
+        base = places[case] | {
             "shipment_tracking": shipment["tracking"],
             "order": shipment["order"],
             "carton": shipment["carton"],
-            "billed_cents": int(found.billed[case]),
+            "billed_cents": int(billed),
         }
-        told = told_of(case, cases, found, book)
-        if voided[case]:
-            shares = _alone("voided label", int(found.billed[case]))
-            told = None
+        if void:
+            base["explanation"] = VOIDED.format(dollars(int(billed)))
+            yield _finding(base, _alone("voided label", int(billed)), 0, statement_on, case=case)
         elif told is None:
-            base |= {"dispute": "none", "dispute_reason": "not audited", "explanation": _why_not(case, found)}
-            yield Finding(base, {}, NOT_AUDITED, tuple(rows), case)
-            continue
+            text = f"Not audited: {found.unpriced[case]}. The charge may be right or wrong; this tool cannot say."
+            base |= {"dispute": "none", "dispute_reason": "not audited", "explanation": text}
+            yield Finding(base, {}, NOT_AUDITED, case)
         else:
-            shares = dict(told.shares)
-        yield _finding(base, shares, int(expected[case]), shipment, told, tuple(rows), case, about["statement_on"])
+            base["explanation"] = sentence(told)
+            yield _finding(base, told.shares, int(due), statement_on, case=case, shipment=shipment, told=told)
 
 
 def of_unknown_parcels(lines: pd.DataFrame) -> Iterator[Finding]:
     """A finding for each number billed, of `lines`, that no record fits."""
-    for (statement, tracking), rows in lines.groupby(["statement", "tracking"], dropna=False):
-        billed = int(rows["amount_cents"].sum())
-        text = (
-            f"No shipment of yours has the number {tracking}, billed on statement {statement} at {dollars(billed)}. "
-            "Look for it in your records; if you did not send it, ask the carrier for proof."
-        )
-        if billed:
-            yield _whole(rows, "unknown parcel", billed, 0, text)
+    key = lines.groupby(["statement", "tracking"], dropna=False).ngroup()
+    billed = lines["amount_cents"].fillna(0).groupby(key).sum()
+    for one, place in _places(lines, key).items():
+        if cents := int(billed[one]):
+            text = (
+                f"No shipment of yours has the number {place['tracking']}, billed on statement {place['statement']} at "
+                f"{dollars(cents)}. Look for it in your records; if you did not send it, ask the carrier for proof."
+            )
+            base = place | {"billed_cents": cents, "explanation": text}
+            yield _finding(base, _alone("unknown parcel", cents), 0, place["statement_on"])
 
 
 def of_account_charges(lines: pd.DataFrame, prices: Prices) -> Iterator[Finding]:
     """A finding for each of `lines`, charges about no parcel, that is not in the fees table at its amount."""
-    for label in lines.index:
-        line = row(lines, label)
-        billed = int(line["amount_cents"])
-        name = str(line["charge"] if pd.notna(line["charge"]) else line["description"])
-        listed = prices.fee(name, "", _day(line))
-        if listed == NONE:
-            text = f"{name} at {dollars(billed)} is about no parcel and not in your fees table. Ask what it is for."
-            yield _whole(lines.loc[[label]], "unexplained", billed, 0, text)
-        elif listed != billed:
-            text = f"{name} is billed at {dollars(billed)}; your fees table says {dollars(listed)}."
-            yield _whole(lines.loc[[label]], "rate", billed, listed, text)
-
-
-def _day(line: Mapping[str, Any]) -> int:
-    day = line["shipped_on"] if pd.notna(line["shipped_on"]) else line["statement_on"]
-    return 0 if pd.isna(day) else int(pd.Timestamp(day).asm8.astype("datetime64[D]").astype(int))
-
-
-def _whole(rows: pd.DataFrame, cause: str, billed: int, expected: int, text: str) -> Finding:
-    """A finding whose whole difference has one cause and needs no parcel priced."""
-    base = _place(rows, pd.Series(data=False, index=rows.index)) | {"billed_cents": billed, "explanation": text}
-    shares = _alone(cause, billed - expected)
-    return _finding(base, shares, expected, {}, None, tuple(rows.index), None, rows["statement_on"].iloc[0])
+    name = lines["charge"].fillna(lines["description"]).fillna("a charge without a name")
+    day = day_numbers(lines["shipped_on"].fillna(lines["statement_on"]))
+    key = pd.Series(lines.index, index=lines.index)
+    places = _places(lines, key)
+    for label, what, on, billed in zip(lines.index, name, day.tolist(), lines["amount_cents"], strict=True):
+        listed = prices.fee(what, "", on)
+        if listed == billed:
+            continue
+        cause, due = ("unexplained", 0) if listed == NONE else ("rate", listed)
+        text = f"{what} is billed at {dollars(int(billed))}; " + (
+            "it is about no parcel and not in your fees table. Ask what it is for."
+            if listed == NONE
+            else f"your fees table says {dollars(listed)}."
+        )
+        base = places[label] | {"billed_cents": int(billed), "explanation": text}
+        yield _finding(base, _alone(cause, int(billed) - due), due, places[label]["statement_on"])
 
 
 def _alone(cause: str, cents: int) -> dict[str, int]:
@@ -126,14 +140,14 @@ def _finding(
     base: Mapping[str, Any],
     shares: Mapping[str, int],
     expected: int,
-    shipment: Mapping[str, Any],
-    told: Told | None,
-    lines: tuple[int, ...],
-    case: int | None,
     statement_on: pd.Timestamp,
+    *,
+    case: int | None = None,
+    shipment: Mapping[str, Any] | None = None,
+    told: Told | None = None,
 ) -> Finding:
     difference = sum(shares.values())
-    stands = standing(shares, shipment, told)
+    stands = standing(shares, shipment or {}, told)
     own = {column: shares[cause] for cause, column in OWN_COLUMN.items()}
     days = told.rules.dispute_days if told else DAYS_WITHOUT_RULES
     verdict = {
@@ -147,57 +161,37 @@ def _finding(
         "dispute_reason": stands.reason,
         "dispute_by": statement_on + timedelta(days=days) if stands.cents and days else pd.NaT,
     }
-    if told:
-        verdict["explanation"] = sentence(told)
-    elif shares["voided label"]:
-        verdict["explanation"] = (
-            f"This label was voided before use, and {dollars(difference)} is billed for it all the same. "
-            "Nothing is due for a label that was never used."
-        )
-    return Finding({**base, **verdict}, shares, stands, lines, case, told)
+    return Finding({**base, **verdict}, shares, stands, case, told)
 
 
-DAYS_WITHOUT_RULES = 30
-"""Days to dispute a charge about no priced parcel; the shortest that contracts commonly give (from memory)."""
-
-
-def _place(lines: pd.DataFrame, again: pd.Series) -> dict[str, Any]:
-    """Where the lines stand, the parcel's number as billed, and the charges with something to say.
+def _places(lines: pd.DataFrame, key: pd.Series, again: pd.Series | None = None) -> dict[int, dict[str, Any]]:
+    """For each key: where its lines stand, the number as billed, and the charges with something to say.
 
     Those are the charges billed again, else the corrections and fees, else all.
     """
-    picks = [lines[again], lines[lines["state"].isin(["adjustment", "fee"])], lines]
-    concerned = next(rows for rows in picks if len(rows))
-    first = concerned.iloc[0]
+    rank = pd.Series(2, index=lines.index).mask(lines["state"].isin(["adjustment", "fee"]), 1)
+    rank = rank.mask(again.loc[lines.index], 0) if again is not None else rank
+    concerned = lines.assign(key=key, words=lines["charge"].fillna(lines["description"]))
+    concerned = concerned[rank == rank.groupby(key).transform("min")]
+    words = concerned.dropna(subset="words").drop_duplicates(["key", "words"]).groupby("key")["words"].agg("; ".join)
+    first = concerned.drop_duplicates("key").set_index("key")
+    first["match"] = first["match"].fillna("none")
+    first["charges"] = words.reindex(first.index).fillna("")
+    members = {one: tuple(labels) for one, labels in key.groupby(key).groups.items()}
+    kept = ["tracking", "match", "confidence", "statement", "statement_on", "charges", "source_file", "source_place"]
     return {
-        "tracking": first["tracking"],
-        "match": "none" if pd.isna(first["match"]) else first["match"],
-        "confidence": first["confidence"],
-        "statement": first["statement"],
-        "charges": "; ".join(concerned["charge"].fillna(concerned["description"]).dropna().drop_duplicates()),
-        "source_file": first["source_file"],
-        "source_place": first["source_place"],
+        int(one): place | {"lines": members[one]} for one, place in zip(first.index, rows(first[kept]), strict=True)
     }
 
 
-def told_of(case: int, cases: Cases, found: Attribution, book: Rulebook) -> Told | None:
-    """All that a finding's words are made of; None where the declared figures have no price."""
-    declared = row(cases.declared, case)
-    rules = None if pd.isna(declared["shipped_on"]) else book.on(declared["service"], declared["shipped_on"].date())
-    if rules is None or pd.notna(found.unpriced[case]):
-        return None
-    return Told(
-        declared=declared,
-        read=row(cases.read, case),
-        by_declared=row(found.by_declared, case),
-        by_read=row(found.by_read, case),
-        players=row(cases.players, case),
-        rules=rules,
-        shares={cause: int(cents) for cause, cents in row(found.shares, case).items()},
-        billed={column: int(cents) for column, cents in row(cases.billed, case).items()},
-        first=bool(row(cases.about, case)["first"]),
-    )
-
-
-def _why_not(case: int, found: Attribution) -> str:
-    return f"Not audited: {found.unpriced[case]}. The charge may be right or wrong; this tool cannot say."
+def told_of(labels: pd.Index, cases: Cases, found: Attribution, book: Rulebook) -> Iterator[Told | None]:
+    """All that a finding's words are made of, for each of the cases; None where the declared figures have no price."""
+    tables = (cases.declared, cases.read, found.by_declared, found.by_read, cases.players, found.shares, cases.billed)
+    everything = zip(*(rows(table.loc[labels]) for table in tables), cases.about.loc[labels, "first"], strict=True)
+    for declared, read, by_declared, by_read, players, shares, billed, first in everything:
+        shipped = declared["shipped_on"]
+        rules = None if pd.isna(shipped) else book.on(declared["service"], shipped.date())
+        if rules is None or pd.notna(by_declared["unpriced"]):
+            yield None
+        else:
+            yield Told(declared, read, by_declared, by_read, players, rules, shares, billed, first)

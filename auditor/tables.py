@@ -263,8 +263,3 @@ def joined(frames: Iterable[pd.DataFrame], schema: Schema) -> pd.DataFrame:
 def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """The table's rows as plain dictionaries by column name, for its few rows that go into words."""
     return [{str(name): value for name, value in row.items()} for row in frame.to_dict("records")]
-
-
-def row(frame: pd.DataFrame, label: Any) -> dict[str, Any]:
-    """One row by its label, as a plain dictionary."""
-    return rows(frame.loc[[label]])[0]

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from auditor import units
+from auditor.tables import rows
 from auditor.tariff import load, price
 from tests.parcels import FEE_CENTS, freight, parcel, prices, table
 
@@ -22,7 +23,7 @@ def priced(*parcels: dict[str, Any], fuel_ppm: int = 0) -> pd.DataFrame:
 
 def one(sides: str, weight: str | int, on: str = "2026-03-04", fuel_ppm: int = 0, **more: Any) -> dict[str, Any]:
     """One parcel priced."""
-    return priced(parcel(sides, weight, on, **more), fuel_ppm=fuel_ppm).iloc[0].to_dict()
+    return rows(priced(parcel(sides, weight, on, **more), fuel_ppm=fuel_ppm))[0]
 
 
 @pytest.mark.parametrize(
@@ -181,8 +182,7 @@ def test_parcels_of_several_dates_are_priced_in_one_call() -> None:
 
 def test_the_total_is_the_sum_of_its_charges() -> None:
     """Address correction and correction fee carry no fuel."""
-    flags = {"residential": True, "address_corrected": True, "corrected": True}
-    got = one("49 x 10 x 6", 15, fuel_ppm=100_000, **flags)
+    got = one("49 x 10 x 6", 15, fuel_ppm=100_000, residential=True, address_corrected=True, corrected=True)
     carried = freight(40) + FEE_CENTS["additional handling"] + FEE_CENTS["residential"]
     fuel = (carried + 5) // 10
     assert carried + fuel + FEE_CENTS["address correction"] + FEE_CENTS["correction fee"] == got["total_cents"]

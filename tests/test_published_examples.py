@@ -115,11 +115,8 @@ def test_a_fee_that_is_no_longer_known_leaves_the_parcel_unpriced_with_its_reaso
 
 def test_a_wrong_size_costs_150_cents_over_22_in_or_a_cubic_foot() -> None:
     """PB 22700; trade press 2022 for the amount."""
-    flags = {"size_wrong": True}
-    got = [
-        postal(sides, 5, "2022-05-02", **flags)["dimension_noncompliance_cents"]
-        for sides in ("22.5 x 6 x 6", "12 x 12 x 12")
-    ]
+    sizes = ("22.5 x 6 x 6", "12 x 12 x 12")
+    got = [postal(sides, 5, "2022-05-02", size_wrong=True)["dimension_noncompliance_cents"] for sides in sizes]
     assert got == [150, 0]
 
 

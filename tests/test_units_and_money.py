@@ -98,7 +98,7 @@ def test_parts_that_do_not_add_up_are_refused() -> None:
 def test_a_split_adds_up_and_moves_no_part_by_a_cent(numerators: list[int], denominator: int) -> None:
     """For any exact parts with a whole sum."""
     parts = [Fraction(n, denominator) for n in numerators]
-    parts.append(-sum(parts) % 1)
+    parts.append(Fraction(-sum(parts) % 1))
     total = int(sum(parts))
     whole = money.split(total, parts)
     assert sum(whole) == total

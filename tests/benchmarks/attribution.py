@@ -41,7 +41,8 @@ def cases(count: int, seed: int = 3) -> Cases:
     players[list(FIGURES)] = (LONGEST, OTHER_SIDES, ROUNDING, WEIGHT)
     players["active"] = (1 << len(PLAYERS)) - 1
     nothing = pd.DataFrame(index=declared.index)
-    return Cases(nothing, declared, read, players, nothing, nothing)
+    none = pd.Series(dtype=int)
+    return Cases(nothing, declared, read, players, nothing, nothing, none, none)
 
 
 def enumerated(of: Cases) -> Whole:
