@@ -83,7 +83,7 @@ def reconcile(
         auditor.tariff.RuleError: the rules cannot be used.
     """
     book = opened(rules)
-    taken = intake.read([Path(path) for path in paths], given=given)
+    taken = intake.read([Path(path) for path in paths], given=given, charges=book.charges)
     prices = Prices(taken.rates, taken.fees, taken.fuel)
     shipments = taken.shipments
     lines, notices = _with_shipments(taken.lines, shipments), _with_shipments(taken.notices, shipments)

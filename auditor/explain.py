@@ -2,35 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from auditor import money, units
+from auditor.cases import FIGURES, OWN_PLAYER, ROUNDING, SIDES
 from auditor.tariff import Rules, column_of, limit_words, limits_passed
 
 Row = Mapping[str, Any]
 
-
-def inches(nm: int) -> str:
-    """A length for people, in inches."""
-    return f"{units.shown(nm, 'in', 'length')} in"
-
-
-def pounds(pg: int) -> str:
-    """A weight for people, in pounds."""
-    return f"{units.shown(pg, 'lb', 'weight')} lb"
-
-
-def size(row: Row) -> str:
-    """Three sides for people: '48 × 20 × 8 in', the longest first."""
-    sides = sorted((int(row[side]) for side in ("length_nm", "width_nm", "height_nm")), reverse=True)
-    return " × ".join(units.shown(side, "in", "length") for side in sides) + " in"
+MEASURED = {
+    "box length": "the longest side",
+    "box girth": "the other sides",
+    "declared weight": "the weight",
+    "rounding": "rounding",
+}
+"""Causes that come from what the carrier measured, and what they are called within a sentence."""
 
 
 @dataclass(frozen=True)
 class Told:
-    """What a finding's sentence is made of: figures declared and read, both priced, and the rules of the day."""
+    """What a finding's sentence is made of: figures declared and read, both priced, and the rules of the day.
+
+    `billed` holds cents by charge on this statement; `first` says whether the label itself is billed on it.
+    """
 
     declared: Row
     read: Row
@@ -45,9 +41,13 @@ class Told:
 
 def sentence(told: Told) -> str:
     """What was declared, what was read, which limit or pound it passed, what it cost, what would have avoided it."""
-    parts = [PHRASES[cause](told) for cause in ranked(told.shares)]
-    cost = f"Together it {_cost(sum(told.shares.values()))}." if len(parts) > 1 else ""
-    return " ".join([*parts, cost]).strip()
+    causes = ranked(told.shares)
+    measured = [cause for cause in causes if cause in MEASURED]
+    clauses = [(told.shares[cause], PHRASES[cause](told)) for cause in causes if cause not in MEASURED]
+    if measured:
+        clauses.append((sum(told.shares[cause] for cause in measured), _measured(told, measured)))
+    first, *others = [text for _, text in sorted(clauses, key=lambda clause: -abs(clause[0]))]
+    return "; besides, ".join([first[0].upper() + first[1:], *others]) + "."
 
 
 def ranked(shares: Mapping[str, int]) -> list[str]:
@@ -55,61 +55,93 @@ def ranked(shares: Mapping[str, int]) -> list[str]:
     return sorted((cause for cause, cents in shares.items() if cents), key=lambda cause: -abs(shares[cause]))
 
 
+def length(nm: int, rules: Rules) -> str:
+    """A length for people, in the tariff's unit: '48 in'."""
+    return f"{units.shown(nm, rules.length_unit, 'length')} {rules.length_unit}"
+
+
+def weight(pg: int, rules: Rules) -> str:
+    """A weight for people, in the tariff's unit: '14 lb'."""
+    return f"{units.shown(pg, rules.weight_unit, 'weight')} {rules.weight_unit}"
+
+
+def size(sides: tuple[int, ...], rules: Rules) -> str:
+    """Three sides for people, the longest first: '48 × 20 × 8 in'."""
+    shown = (units.shown(side, rules.length_unit, "length") for side in sorted(sides, reverse=True))
+    return f"{' × '.join(shown)} {rules.length_unit}"
+
+
+def sides_of(parcel: Row) -> tuple[int, ...]:
+    """The sides of a parcel, in nm."""
+    return tuple(int(parcel[side]) for side in SIDES)
+
+
+def rounded_sides(priced: Row) -> tuple[int, ...]:
+    """The sides of a priced parcel as the rule rounds them, in nm."""
+    return int(priced["longest_nm"]), int(priced["second_nm"]), int(priced["shortest_nm"])
+
+
 def _cost(cents: int) -> str:
     return f"cost {money.dollars(cents)}" if cents >= 0 else f"saved you {money.dollars(-cents)}"
 
 
+def _measured(told: Told, causes: list[str]) -> str:
+    """All that the carrier's scanner and scale have to do with it, in one clause."""
+    parts = [f"{MEASURED[cause]} {money.dollars(told.shares[cause])}" for cause in causes]
+    split = f" ({', '.join(parts)})" if len(parts) > 1 else ""
+    cost = _cost(sum(told.shares[cause] for cause in causes))
+    return (
+        f"you declared {_figures(told, told.declared)} and the carrier read {_figures(told, told.read)}"
+        f"{_within(told)}: {_passed(told)}, which {cost}{split}; {' and '.join(_avoided(told))}"
+    )
+
+
+def _figures(told: Told, parcel: Row) -> str:
+    """The size and the weight of a parcel, as far as the carrier and the seller differ on them."""
+    sides = any(told.players[side] >= 0 for side in SIDES)
+    words = [size(sides_of(parcel), told.rules)] if sides else []
+    words += [weight(int(parcel["weight_pg"]), told.rules)] if told.players["weight_pg"] >= 0 else []
+    return " and ".join(words)
+
+
+def _within(told: Told) -> str:
+    """Said where no reading is further off than rounding and measuring tolerance explain."""
+    near = all(told.players[figure] in (-1, ROUNDING) for figure in FIGURES)
+    return ", no further off than rounding and measuring tolerance explain" if near else ""
+
+
 def _passed(told: Told) -> str:
-    """The limits and pounds that the carrier's figures pass and the declared ones do not."""
+    """The limits and the weights that the carrier's figures pass and the declared ones do not."""
+    passed = limits_passed(told.read, told.by_read, told.rules)
     words = []
     for charge in told.rules.charges:
         column = column_of(charge.name)
-        passed = [limit for of, limit in limits_passed(told.read, told.by_read, told.rules) if of is charge]
-        if passed and told.by_read[column] and not told.by_declared[column]:
-            words.append(f"that is {limit_words(passed[0])} ({charge.name})")
-    before, after = told.by_declared["billable_pg"], told.by_read["billable_pg"]
+        limits = [limit for of, limit in passed if of is charge]
+        if limits and told.by_read[column] and not told.by_declared[column]:
+            words.append(f"{limit_words(limits[0], told.rules)} means {charge.name}")
+    before, after = (int(priced["billable_pg"]) for priced in (told.by_declared, told.by_read))
     if after != before:
-        words.append(f"the billable weight went from {pounds(before)} to {pounds(after)}")
-    return ", and ".join(words) or "the charge changed"
+        words.append(f"the billable weight goes from {weight(before, told.rules)} to {weight(after, told.rules)}")
+    return " and ".join(words) or "the charge changes"
 
 
-def _length(told: Told) -> str:
-    return (
-        f"You declared {inches(told.declared['length_nm'])} and the scanner read {inches(told.read['length_nm'])}: "
-        f"{_passed(told)}; the length {_cost(told.shares['box length'])}. "
-        f"A box that the scanner reads at {inches(told.by_declared['longest_nm'])} or less would have avoided it."
-    )
-
-
-def _girth(told: Told) -> str:
-    return (
-        f"You declared {size(told.declared)} and the scanner read {size(told.read)}: {_passed(told)}; "
-        f"the shorter sides {_cost(told.shares['box girth'])}. Walls that do not bulge past "
-        f"{inches(told.by_declared['second_nm'])} and {inches(told.by_declared['shortest_nm'])} would have avoided it."
-    )
-
-
-def _weight(told: Told) -> str:
-    return (
-        f"You declared {pounds(told.declared['weight_pg'])} and the scale read {pounds(told.read['weight_pg'])}: "
-        f"{_passed(told)}; the weight {_cost(told.shares['declared weight'])}. "
-        "Weighing this parcel and typing what the scale shows would have avoided the surprise."
-    )
-
-
-def _rounding(told: Told) -> str:
-    return (
-        f"You declared {size(told.declared)}, {pounds(told.declared['weight_pg'])} and the carrier read "
-        f"{size(told.read)}, {pounds(told.read['weight_pg'])}, no more than rounding and measuring tolerance explain, "
-        f"but {_passed(told)}; it {_cost(told.shares['rounding'])}. "
-        f"A box {inches(told.rules.side_tolerance_nm)} or more below the next whole inch would have avoided it."
-    )
+def _avoided(told: Told) -> Iterator[str]:
+    """What would have avoided it. Never to declare less than was measured."""
+    beyond = [side for side in SIDES if told.players[side] == OWN_PLAYER[side]]
+    near = [side for side in SIDES if told.players[side] == ROUNDING]
+    if beyond:
+        yield f"a box that reads {size(rounded_sides(told.by_declared), told.rules)} or less would have avoided it"
+    elif near:
+        margin = length(told.rules.side_tolerance_nm, told.rules)
+        yield f"a box {margin} smaller there would be out of doubt"
+    if told.players["weight_pg"] >= 0:
+        yield "typing what a scale shows would have put it on the label from the start"
 
 
 def _service(told: Told) -> str:
     return (
-        f"Your record says {told.declared['service']}, zone {told.declared['zone']}; "
-        f"billed was {told.read['service']}, zone {told.read['zone']}; it {_cost(told.shares['service or zone'])}."
+        f"your record says {told.declared['service']}, zone {told.declared['zone']}, and billed was "
+        f"{told.read['service']}, zone {told.read['zone']}, which {_cost(told.shares['service or zone'])}"
     )
 
 
@@ -120,49 +152,49 @@ def _address(told: Told) -> str:
     if told.read["address_corrected"]:
         words.append("an address correction")
     return (
-        f"The carrier billed {' and '.join(words)}; it {_cost(told.shares['address'])}. "
-        "Checking the address before buying the label would have avoided it."
+        f"the carrier billed {' and '.join(words)}, which {_cost(told.shares['address'])}; "
+        "checking the address before buying the label would have avoided it"
     )
 
 
 def _unlike(told: Told) -> str:
     """The charges billed otherwise than by the carrier's own figures."""
-    return "; ".join(
-        f"{column.removesuffix('_cents').replace('_', ' ')} billed at {money.dollars(cents)}, "
-        f"by its figures {money.dollars(int(told.by_read[column]))}"
+    due = {
+        column: int(told.by_read[column]) - (0 if told.first else int(told.by_declared[column]))
+        for column in told.billed
+    }
+    return ", ".join(
+        f"{column.removesuffix('_cents').replace('_', ' ')} billed at {money.dollars(cents)} where its figures give "
+        f"{money.dollars(due[column])}"
         for column, cents in told.billed.items()
-        if cents != told.by_read[column]
+        if cents != due[column]
     )
 
 
 def _rate(told: Told) -> str:
-    return f"The same figures at another price than your table's: {_unlike(told)}; it {_cost(told.shares['rate'])}."
+    return f"the same figures have another price than in your table: {_unlike(told)}; it {_cost(told.shares['rate'])}"
 
 
 def _arithmetic(told: Told) -> str:
-    figures = f"{size(told.read)}, {pounds(told.read['weight_pg'])}, zone {told.read['zone']}"
+    figures = f"{size(sides_of(told.read), told.rules)}, {weight(int(told.read['weight_pg']), told.rules)}"
     return (
-        f"The charge does not follow from the carrier's own figures ({figures}): {_unlike(told)}; "
-        f"it {_cost(told.shares['carrier arithmetic'])}."
+        f"the charge does not follow from the carrier's own figures ({figures}, zone {told.read['zone']}): "
+        f"{_unlike(told)}; it {_cost(told.shares['carrier arithmetic'])}"
     )
 
 
 def _duplicate(told: Told) -> str:
-    return f"The same charges stand on the statement twice; the second time {_cost(told.shares['duplicate'])}."
+    return f"the same charges stand on the statement twice, and the second time {_cost(told.shares['duplicate'])}"
 
 
 def _unexplained(told: Told) -> str:
     return (
-        f"{money.dollars(told.shares['unexplained'])} that neither the rules nor the carrier's figures explain. "
-        "Ask the carrier what it is for."
+        f"neither the rules nor the carrier's figures explain {money.dollars(told.shares['unexplained'])}; "
+        "ask the carrier what it is for"
     )
 
 
 PHRASES = {
-    "box length": _length,
-    "box girth": _girth,
-    "declared weight": _weight,
-    "rounding": _rounding,
     "service or zone": _service,
     "address": _address,
     "rate": _rate,

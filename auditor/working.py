@@ -8,8 +8,8 @@ from typing import Any
 
 import pandas as pd
 
-from auditor import money, units
-from auditor.explain import Row, Told, pounds, ranked, size
+from auditor import money
+from auditor.explain import Row, Told, ranked, rounded_sides, sides_of, size, weight
 from auditor.findings import Finding
 from auditor.match import bare
 from auditor.tables import rows
@@ -34,21 +34,26 @@ Part = tuple[str, tuple[Step, ...]]
 def charge_steps(parcel: Row, priced: Row, rules: Rules) -> tuple[Step, ...]:
     """How a parcel's charge comes about, each step with its rule, the day that rule began, and its source."""
     return (
-        _cited(rules, "Sides, rounded", f"{size(parcel)} → {_rounded(priced)}", "side_rounding"),
+        _cited(
+            rules,
+            "Sides, rounded",
+            f"{size(sides_of(parcel), rules)} → {size(rounded_sides(priced), rules)}",
+            "side_rounding",
+        ),
         _cited(
             rules,
             "Dimensional weight: product of the sides by the divisor, rounded",
-            pounds(priced["dimensional_weight_pg"]),
+            weight(priced["dimensional_weight_pg"], rules),
             "dimensional_weight.divisor",
         ),
         _cited(
             rules,
             "Actual weight, rounded",
-            f"{pounds(parcel['weight_pg'])} → {pounds(priced['rounded_weight_pg'])}",
+            f"{weight(parcel['weight_pg'], rules)} → {weight(priced['rounded_weight_pg'], rules)}",
             "weight_rounding",
         ),
         *_limits(parcel, priced, rules),
-        Step("Billable weight: the greatest of these", pounds(priced["billable_pg"])),
+        Step("Billable weight: the greatest of these", weight(priced["billable_pg"], rules)),
         Step(
             f"Freight: service {parcel['service']}, zone {parcel['zone']}, that weight",
             money.dollars(priced["freight_cents"]),
@@ -69,13 +74,6 @@ def charge_steps(parcel: Row, priced: Row, rules: Rules) -> tuple[Step, ...]:
     )
 
 
-def _rounded(priced: Row) -> str:
-    return (
-        " × ".join(units.shown(priced[side], "in", "length") for side in ("longest_nm", "second_nm", "shortest_nm"))
-        + " in"
-    )
-
-
 def _limits(parcel: Row, priced: Row, rules: Rules) -> Iterable[Step]:
     """The limits that were passed, and the least billable weights they bring."""
     passed = [
@@ -83,11 +81,13 @@ def _limits(parcel: Row, priced: Row, rules: Rules) -> Iterable[Step]:
     ]
     for charge, limit in passed:
         fact = f"charges.{charge.name}.limits.{limit.measure}"
-        yield _cited(rules, f"{charge.name.capitalize()}: {limit_words(limit)}", "passed", fact)
+        yield _cited(rules, f"{charge.name.capitalize()}: {limit_words(limit, rules)}", "passed", fact)
     for charge in dict.fromkeys(charge for charge, _ in passed):
         if charge.least and priced["least_billable_pg"]:
             fact = f"charges.{charge.name}.least_billable"
-            yield _cited(rules, f"Least billable weight with {charge.name}", pounds(priced["least_billable_pg"]), fact)
+            yield _cited(
+                rules, f"Least billable weight with {charge.name}", weight(priced["least_billable_pg"], rules), fact
+            )
 
 
 def _cited(rules: Rules, what: str, figure: str, fact: str) -> Step:

@@ -1,5 +1,7 @@
 """Sound files of every kind come out as tables of the schemas, each row with where it stood."""
 
+import json
+from datetime import date, datetime
 from pathlib import Path
 
 import openpyxl
@@ -7,6 +9,7 @@ import pandas as pd
 import pytest
 
 from auditor import intake
+from auditor.intake import pdf_pages
 from auditor.tables import LINES, STATES, Problem
 from tests import bad_files
 from tests.parcels import inches, pounds
@@ -381,3 +384,55 @@ def test_the_sample_month_is_read_whole_with_nothing_to_say() -> None:
     assert sums.to_dict() == taken.printed_totals.set_index("statement")["printed_total_cents"].to_dict()
     assert len(sums) == 2
     assert not (taken.lines["state"] == "not read").any()
+
+
+def test_a_total_may_stand_in_the_column_of_charges(tmp_path: Path) -> None:
+    """Behind the statement's own number."""
+    content = "Statement,Tracking,Description,Amount\nS1,NP1,Freight,2.00\nS1,,Total due,2.00\n"
+    taken = intake.read([bad_files.write(tmp_path, "lines.csv", content)])
+    assert len(taken.lines) == 1
+    assert taken.printed_totals[["statement", "printed_total_cents"]].to_numpy().tolist() == [["S1", 200]]
+
+
+def test_a_photograph_that_the_records_name_is_no_unknown_file(tmp_path: Path) -> None:
+    """Photographs taken at packing may lie beside the records."""
+    folder = bad_files.month(tmp_path / "month")
+    bad_files.picture(folder).rename(folder / "p2.jpg")
+    assert intake.read([folder]).problems == ()
+
+
+def test_an_email_in_an_unknown_character_set_is_read_as_far_as_it_goes(tmp_path: Path) -> None:
+    """The figures in it are plain letters."""
+    head = (
+        "From: a@norrhaven.example\nDate: Fri, 20 Mar 2026 10:00:00 +0000\nContent-Type: text/plain; charset=nobody\n\n"
+    )
+    taken = intake.read([bad_files.write(tmp_path, "notice.eml", head + bad_files.NOTICE)])
+    assert taken.notices["tracking"].to_list() == ["NP2", "NP1"]
+
+
+def test_a_workbooks_values_are_read_as_they_show(tmp_path: Path) -> None:
+    """Yes and no, days with and without a time."""
+    rows: list[list[object]] = [
+        ["Tracking", "Size", "Weight", "Residential", "Ship date"],
+        ["NP1", "44x6x6 in", "3 lb", True, datetime(2026, 3, 4, 10, 30)],  # noqa: DTZ001 - workbooks know no time zones
+        ["NP2", "44x6x6 in", "3 lb", False, date(2026, 3, 5)],
+    ]
+    taken = intake.read([bad_files.xlsx(tmp_path, "book.xlsx", {"Labels": rows})])
+    assert taken.shipments["residential"].to_list() == [True, False]
+    assert taken.shipments["shipped_on"].dt.day.to_list() == [4, 5]
+    assert taken.problems == ()
+
+
+def test_the_process_that_reads_pdfs_prints_a_line_a_page(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What hinders it is one word."""
+    monkeypatch.setattr(pdf_pages, "_limit_memory", lambda: None)
+    for path in (bad_files.pdf(tmp_path), bad_files.pdf_encrypted(tmp_path), bad_files.pdf_damaged(tmp_path)):
+        pdf_pages.main(path, 10, 60)
+    pdf_pages.main(tmp_path / "statement.pdf", 1, 60)
+    said = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert said[0] == {"pages": 3}
+    assert said[1]["text"].splitlines() == list(bad_files.PDF_TITLES)
+    assert [len(page["rows"]) for page in said[1:4]] == [32, 35, 18]
+    assert [one.get("hindrance", one.get("pages")) for one in said[4:]] == ["password", "damaged", "pages"]

@@ -139,6 +139,10 @@ UNREADABLE: list[tuple[Callable[[Path], Path], str]] = [
         ),
     ),
     (
+        lambda folder: bad_files.write(folder, "commas.csv", ",,\n,,\n"),
+        "There is nothing in this table. Export it again, or leave it out.",
+    ),
+    (
         lambda folder: bad_files.write(folder, "headings.csv", bad_files.FEES.splitlines()[0]),
         "This looks like a table of fees, but has no rows below its headings.",
     ),
@@ -205,6 +209,36 @@ def test_a_folder_that_may_not_be_opened_is_told_of(tmp_path: Path, monkeypatch:
     monkeypatch.setattr("auditor.intake.files.os.walk", walk)
     message = "This folder cannot be opened (Permission denied). Change who may read it, and run again."
     assert intake.read([folder]).problems == (Problem(str(folder), "", message, unread=True),)
+
+
+def test_a_path_that_the_system_refuses_is_told_of(tmp_path: Path) -> None:
+    """Such as one with a name that is too long."""
+    path = tmp_path / ("x" * 300)
+    [problem] = intake.read([path]).problems
+    assert (problem.file, problem.message) == (
+        str(path),
+        "This cannot be opened (File name too long). Look at how it is spelled and at who may read it.",
+    )
+
+
+def test_a_page_that_cannot_be_read_is_told_of(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And the other pages are read."""
+    path = bad_files.pdf(tmp_path)
+    pages, count = pdf_file._pages(path)  # noqa: SLF001 - one of its pages is to fail
+    monkeypatch.setattr(
+        pdf_file, "_pages", lambda _: ([pages[0], {"fault": "KeyError", "rows": [], "text": ""}, pages[2]], count)
+    )
+    taken = intake.read([path])
+    message = "This page could not be read (KeyError). Ask for the statement as CSV."
+    assert taken.problems == (Problem("statement.pdf", "page 2", message, unread=True),)
+    assert taken.lines["source_place"].str[:6].unique().tolist() == ["page 1", "page 3"]
+
+
+def test_a_pdf_whose_reading_is_stopped_is_told_of(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When all of it takes too long."""
+    monkeypatch.setattr(pdf_file, "SECONDS", 0.01)
+    [problem] = intake.read([bad_files.pdf(tmp_path)]).problems
+    assert problem.unread
 
 
 def test_a_fault_that_nobody_foresaw_stops_no_other_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

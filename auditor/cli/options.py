@@ -15,7 +15,10 @@ KINDS = ("shipments", "cartons", "rates", "fees", "fuel", "statement", "notice")
 
 paths = click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
 rules = click.option(
-    "--rules", default="us-ground-common", show_default=True, help="A shipped tariff, or a .toml file."
+    "--rules",
+    multiple=True,
+    metavar="[SERVICE=]NAME",
+    help="A shipped tariff or a .toml file; with SERVICE=, for that service only. Default: us-ground-common.",
 )
 given = click.option(
     "--as",

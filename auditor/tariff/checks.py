@@ -29,10 +29,7 @@ def _unreachable(rules: Rules) -> Iterator[tuple[str, str]]:
             bound = greatest.get(limit.measure)
             if bound is not None and (limit.limit > bound or (limit.limit == bound and not limit.inclusive)):
                 fact = f"charges.{charge.name}.limits.{limit.measure}"
-                yield (
-                    fact,
-                    f"{limit_words(limit)} can never be reached: a parcel of that size or weight is not accepted",
-                )
+                yield fact, f"{limit_words(limit, rules)} can never be reached: no such parcel is accepted"
 
 
 def _greatest(rules: Rules) -> dict[str, Fraction]:

@@ -295,7 +295,10 @@ class _Priced:
             (np.any(parcels.sides <= 0, axis=0), "a side is missing or zero"),
             (parcels.weight <= 0, "its weight is missing or zero"),
         ]
-        held += [(self.called[f"not accepted {n}"], f"not accepted: {limit_words(limit)}") for n, limit in self._limits]
+        held += [
+            (self.called[f"not accepted {number}"], f"not accepted: {limit_words(limit, self.rules)}")
+            for number, limit in enumerate(self.rules.not_accepted)
+        ]
         held += [
             (self.line == NONE, "the rates have no price for its service and zone on its ship date"),
             (columns["freight_cents"] == NONE, "the rates have no price for so heavy a parcel in its service and zone"),
@@ -303,10 +306,6 @@ class _Priced:
         held += [(columns[column_of(one.name)] == NONE, _no_fee(one)) for one in self.rules.charges]
         held.append((columns["fuel_ppm"] == NONE, "the fuel table does not reach its ship date"))
         return [(np.asarray(holds & self.failed, dtype=bool), reason) for holds, reason in held]
-
-    @property
-    def _limits(self) -> list[tuple[int, Threshold]]:
-        return list(enumerate(self.rules.not_accepted))
 
 
 def _no_fee(charge: Charge) -> str:
@@ -520,18 +519,18 @@ def limits_passed(parcel: Mapping[str, Any], priced: Mapping[str, Any], rules: R
     ]
 
 
-def limit_words(limit: Threshold) -> str:
-    """A limit in words: 'longest side over 48 in', 'volume over 10,368 in³'."""
-    how = "at least" if limit.inclusive else "over"
-    kind = KIND_OF_MEASURE[limit.measure]
-    if kind == "volume":
-        return f"{limit.measure} {how} {_number(limit.limit / units.NM_PER_INCH**3)} in³"
-    if kind == "density":
-        per_cubic_foot = (12 * units.NM_PER_INCH) ** 3
-        return f"{limit.measure} {how} {_number(limit.limit * per_cubic_foot / units.PG_PER_POUND)} lb/ft³"
-    per, unit = (units.PG_PER_POUND, "lb") if kind == "weight" else (units.NM_PER_INCH, "in")
-    return f"{limit.measure} {how} {_number(limit.limit / per)} {unit}"
+def limit_words(limit: Threshold, rules: Rules) -> str:
+    """A limit in words and the tariff's units: 'longest side over 48 in', 'volume over 10,368 in³'."""
+    length, weight = (units.factor(rules.length_unit, "length"), units.factor(rules.weight_unit, "weight"))
+    of, unit = {
+        "length": (length, rules.length_unit),
+        "volume": (length**3, f"{rules.length_unit}³"),
+        "weight": (weight, rules.weight_unit),
+        "density": (weight / length**3, f"{rules.weight_unit}/{rules.length_unit}³"),
+    }[KIND_OF_MEASURE[limit.measure]]
+    return f"{limit.measure} {'at least' if limit.inclusive else 'over'} {_number(limit.limit / of)} {unit}"
 
 
 def _number(value: Fraction) -> str:
-    return f"{float(value):,.2f}".rstrip("0").rstrip(".")
+    plain = f"{float(value):,.4f}"
+    return plain.rstrip("0").rstrip(".")

@@ -178,6 +178,8 @@ class Rules:
 
     tariff: str
     since: date
+    length_unit: str
+    weight_unit: str
     side_rounding: Rounding
     weight_rounding: Rounding
     dimensional: Dimensional | None
@@ -321,6 +323,8 @@ def _in_force(tariff: Tariff, day: date) -> Rules:
     return Rules(
         tariff=tariff.name,
         since=day,
+        length_unit=tariff.length_unit,
+        weight_unit=tariff.weight_unit,
         side_rounding=one("side_rounding", Rounding("none", 1)),
         weight_rounding=one("weight_rounding", Rounding("none", 1)),
         dimensional=divisor

@@ -1,0 +1,110 @@
+"""Which files there are to read: folders are walked, hidden files skipped, the same file is read once."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from auditor.tables import Problem
+
+HIDDEN = (".", "~$")
+"""Beginnings of the names of files that programs keep for themselves."""
+
+
+@dataclass(frozen=True)
+class File:
+    """A file to read, the name it is called by, and what kind of table the user says it is."""
+
+    path: Path
+    name: str
+    kind: str | None = None
+
+
+def gathered(paths: Sequence[Path], given: Mapping[str, Sequence[Path]]) -> tuple[list[File], list[Problem]]:
+    """Every distinct file among the paths, in an order that does not depend on theirs."""
+    problems: list[Problem] = []
+    kinds = {file: kind for kind, them in sorted(given.items()) for file in _walked(sorted(them), problems)}
+    listed = list(_walked(sorted(paths), problems))
+    distinct = sorted({*kinds, *listed}, key=lambda path: (path.name, path))
+    names = _names(distinct)
+    twice = [path for path, count in Counter(listed).items() if count > 1]
+    problems += [Problem(names[path], "", "This file was given twice. It was read once.", note=True) for path in twice]
+    files = [File(path, names[path], kinds.get(path)) for path in distinct]
+    return _without_copies(files, problems), problems
+
+
+def _walked(paths: Iterable[Path], problems: list[Problem]) -> Iterator[Path]:
+    for path in paths:
+        try:
+            if path.is_dir():
+                yield from _in_folder(path, problems)
+            elif path.is_file():
+                yield path.absolute()
+            else:
+                what = "This is not a file" if path.exists() else "There is no such file or folder"
+                message = f"{what}. Look at how it is spelled and run again."
+                problems.append(Problem(str(path), "", message, unread=True))
+        except OSError as error:
+            message = f"This cannot be opened ({error.strerror}). Look at how it is spelled and at who may read it."
+            problems.append(Problem(str(path), "", message, unread=True))
+
+
+def _in_folder(folder: Path, problems: list[Problem]) -> Iterator[Path]:
+    found = 0
+    for inside, folders, files in os.walk(folder, onerror=lambda error: problems.append(_closed(error))):
+        folders[:] = sorted(name for name in folders if not name.startswith(HIDDEN))
+        for name in sorted(files):
+            path = Path(inside, name)
+            if not name.startswith(HIDDEN) and path.is_file():
+                found += 1
+                yield path.absolute()
+    if not found and not any(problem.file == str(folder) for problem in problems):
+        message = "There is no file in this folder. Put the month's files into it, or give another folder."
+        problems.append(Problem(str(folder), "", message, unread=True))
+
+
+def _closed(error: OSError) -> Problem:
+    message = f"This folder cannot be opened ({error.strerror}). Change who may read it, and run again."
+    return Problem(str(error.filename), "", message, unread=True)
+
+
+def _names(paths: Sequence[Path]) -> dict[Path, str]:
+    """Each file's own name; where two share it, with the folders that tell them apart."""
+    names = {path: path.name for path in paths}
+    depth = 1
+    while len(set(names.values())) < len(names):
+        depth += 1
+        shared = {name for name, count in Counter(names.values()).items() if count > 1}
+        names = {path: "/".join(path.parts[-depth:]) if name in shared else name for path, name in names.items()}
+    return names
+
+
+def _without_copies(files: list[File], problems: list[Problem]) -> list[File]:
+    """One file of each content; one that the user says the kind of comes before one that is just there."""
+    sizes = Counter(_size(file.path) for file in files)
+    kept: dict[str, File] = {}
+    for file in sorted(files, key=lambda file: file.kind is None):
+        key = _content(file.path) if _size(file.path) and sizes[_size(file.path)] > 1 else file.name
+        first = kept.setdefault(key, file)
+        if first is not file:
+            message = f"This file is the same as {first.name}, byte for byte. It was read once."
+            problems.append(Problem(file.name, "", message, note=True))
+    paths = {file.path for file in kept.values()}
+    return [file for file in files if file.path in paths]
+
+
+def _size(path: Path) -> int:
+    return path.stat().st_size
+
+
+def _content(path: Path) -> str:
+    """A digest of the file's bytes, or its path where it may not be read."""
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError:
+        return str(path)

@@ -1,0 +1,332 @@
+"""Texts → values. Each function reads one text, exactly, or raises ValueError with the reason in plain words.
+
+The reason goes on after the text: "'44x6' has 2 sides, needs three …". Nothing is guessed and no float is made.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable
+from datetime import date as Date  # noqa: N812 - a type here; `date` is the function that reads one
+from fractions import Fraction
+from itertools import pairwise
+from typing import TypeVar
+
+import pandas as pd
+
+from auditor import units
+
+Value = TypeVar("Value")
+
+LONGEST = 100
+MOST_CENTS = 10**14
+MOST = {"length": 100 * 10**9, "weight": 9_000 * 10**15}
+"""100 m and 9 t: beyond any parcel, and within a whole number of 64 bits."""
+HALVES_OF_CENTURY = 70
+
+
+def parsed(column: pd.Series, parse: Callable[[str], Value]) -> tuple[pd.Series, pd.Series]:
+    """Read a column of texts, each distinct text once.
+
+    Args:
+        column: texts; a blank one is a missing value and no fault.
+        parse: one of this module's functions.
+
+    Returns:
+        The values over the same index, None where there is none; and the reasons of the texts that could not be read,
+        over their rows only.
+    """
+    texts = column.to_list()
+    outcomes = {text: _outcome(parse, text) for text in dict.fromkeys(texts)}
+    values = {text: value for text, (value, _) in outcomes.items()}
+    reasons = {text: reason for text, (_, reason) in outcomes.items() if reason}
+    refused = column[column.isin(reasons)] if reasons else column[:0]
+    return pd.Series([values[text] for text in texts], column.index, dtype=object), refused.map(reasons)
+
+
+def _outcome(parse: Callable[[str], Value], text: str) -> tuple[Value | None, str | None]:
+    if not text.strip():
+        return None, None
+    if len(text) > LONGEST:
+        return None, f"is longer than any such value ({len(text)} characters)"
+    try:
+        return parse(text), None
+    except ValueError as reason:
+        return None, str(reason)
+
+
+# Money
+
+AMOUNT = re.compile(r"(?P<whole>\d{1,3}(?:,\d{3})+|\d+)?(?:\.(?P<part>\d*))?")
+SIGNS = re.compile(
+    r"(?P<front>[-+−–]|\()?\s*(?P<amount>[\d.,'\s]*\d[\d.,'\s]*?)\s*(?P<back>\)|[-+−–]|cr|dr)?", re.IGNORECASE
+)
+CURRENCY = re.compile(r"us\s?\$|\$|usd|us dollars?|dollars?", re.IGNORECASE)
+BELOW_ZERO = {("(", ")"), ("-", ""), ("", "-"), ("", "cr")}
+ABOVE_ZERO = {("", ""), ("+", ""), ("", "+"), ("", "dr")}
+
+
+def money(text: str, *, decimal_comma: bool = False) -> int:
+    """Cents of an amount: '-$1,234.50' → -123450, '(12.34)' → -1234, '12.34 CR' → -1234.
+
+    Raises:
+        ValueError: no amount of dollars, or one with a part of a cent.
+    """
+    found = SIGNS.fullmatch(" ".join(CURRENCY.sub(" ", text).split()))
+    if not found:
+        raise ValueError("is not an amount of money, such as 12.34, -12.34 or (12.34)")
+    ends = tuple((found[side] or "").lower().translate({0x2212: "-", 0x2013: "-"}) for side in ("front", "back"))
+    if ends not in BELOW_ZERO | ABOVE_ZERO:
+        raise ValueError("has a sign that is not clear; write -12.34 or (12.34) for money back")
+    cents = _cents(found["amount"], decimal_comma=decimal_comma)
+    return -cents if ends in BELOW_ZERO else cents
+
+
+def _cents(amount: str, *, decimal_comma: bool) -> int:
+    plain = re.sub(r"(?<=\d)['\s](?=\d{3})", ",", amount)
+    if decimal_comma:
+        plain = plain.translate({ord("."): ",", ord(","): "."})
+    found = AMOUNT.fullmatch(plain)
+    if not found:
+        mark = "comma" if decimal_comma else "point"
+        raise ValueError(f"is not an amount of money with a decimal {mark} and thousands in threes")
+    cents = Fraction(f"{(found['whole'] or '0').replace(',', '')}.{found['part'] or '0'}") * 100
+    if cents.denominator != 1:
+        raise ValueError("has a part of a cent")
+    if cents > MOST_CENTS:
+        raise ValueError("is more money than any statement has")
+    return int(cents)
+
+
+def has_decimal_comma(texts: Iterable[str]) -> bool:
+    """Whether a column of amounts writes 12,34 for 12.34: some end so, and none in a point and two digits or one."""
+    ends = [found[1] for text in texts if (found := re.search(r"\d([.,])\d{1,2}\D*$", text))]
+    return "," in ends and "." not in ends
+
+
+# Days
+
+MONTHS_OF_YEAR = (
+    ("jan", "january"),
+    ("feb", "february"),
+    ("mar", "march"),
+    ("apr", "april"),
+    ("may",),
+    ("jun", "june"),
+    ("jul", "july"),
+    ("aug", "august"),
+    ("sep", "sept", "september"),
+    ("oct", "october"),
+    ("nov", "november"),
+    ("dec", "december"),
+)
+MONTHS = {name: number for number, names in enumerate(MONTHS_OF_YEAR, start=1) for name in names}
+TIME = r"(?:[T ,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]m)?\s*(?:Z|UTC|[+-]\d{2}:?\d{2})?)?"
+YEAR_FIRST = re.compile(rf"(\d{{4}})([-/.])(\d{{1,2}})\2(\d{{1,2}}){TIME}|(\d{{4}})(\d{{2}})(\d{{2}})", re.IGNORECASE)
+YEAR_LAST = re.compile(rf"(\d{{1,2}})([-/.])(\d{{1,2}})\2(\d{{4}}|\d{{2}}){TIME}", re.IGNORECASE)
+NAMED = re.compile(rf"(?:(\d{{1,2}})[ .-]+([a-z]+)|([a-z]+)[ .]+(\d{{1,2}}))[., -]+(\d{{4}}){TIME}", re.IGNORECASE)
+
+
+def date(text: str, *, day_first: bool = False) -> Date:
+    """The day of '2026-03-04', '3/4/2026' (March unless `day_first`), '04.03.2026' (March), 'Mar 4, 2026', '20260304'.
+
+    Raises:
+        ValueError: no day of the calendar between 1990 and 2099.
+    """
+    plain = re.sub(r"(?<=\d)(?:st|nd|rd|th)\b", "", " ".join(text.split()))
+    year, month, day = _year_month_day(plain, day_first=day_first)
+    try:
+        found = Date(year, month, day)
+    except ValueError:
+        raise ValueError("is no day of the calendar; write it as 2026-03-31") from None
+    if not 1990 <= year <= 2099:  # noqa: PLR2004 - years in which labels are printed
+        raise ValueError(f"is in the year {year}, which cannot be right")
+    return found
+
+
+def _year_month_day(text: str, *, day_first: bool) -> tuple[int, int, int]:
+    if found := YEAR_FIRST.fullmatch(text):
+        year, month, day = (found[i] or found[j] for i, j in ((1, 5), (3, 6), (4, 7)))
+        return int(year), int(month), int(day)
+    if found := YEAR_LAST.fullmatch(text):
+        one, other, year = int(found[1]), int(found[3]), int(found[4])
+        year += (2000 if year < HALVES_OF_CENTURY else 1900) if len(found[4]) == 2 else 0  # noqa: PLR2004 - digits
+        return (year, other, one) if day_first or found[2] == "." else (year, one, other)
+    if (found := NAMED.fullmatch(text)) and (month := MONTHS.get((found[2] or found[3]).casefold())):
+        return int(found[5]), month, int(found[1] or found[4])
+    raise ValueError("is not a date; write it as 2026-03-31")
+
+
+def day_order(texts: Iterable[str]) -> str:
+    """How a column of dates such as 3/4/2026 is written, told by the numbers over 12 in it.
+
+    Returns:
+        "day first", "month first", "open" when no number decides, or "none" when no date is of that form.
+    """
+    found = [match for text in texts if (match := YEAR_LAST.fullmatch(text.strip())) and match[2] != "."]
+    if not found:
+        return "none"
+    if any(int(match[3]) > len(MONTHS_OF_YEAR) for match in found):
+        return "month first"
+    return "day first" if any(int(match[1]) > len(MONTHS_OF_YEAR) for match in found) else "open"
+
+
+# Lengths, sizes and weights
+
+NUMBER = r"(?:\d+[ -]+\d+/\d+|\d+/\d+|\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+,\d{1,2}|\d*\.\d+|\d+\.?)"
+PART = re.compile(rf"({NUMBER})\s*([^\W\d_]+\.?|[\"'″′”’#]+)?[\s,]*(?:and\s+)?", re.IGNORECASE)
+VULGAR = re.compile(r"[¼-¾⅐-⅞]")
+TIMES = re.compile(r"\s*[x×✕⨯*]\s*|\s+by\s+", re.IGNORECASE)
+SIDES = 3
+EXAMPLE = {"length": "such as 47 1/2 in or 121 cm", "weight": "such as 3 lb 4 oz or 1.5 kg"}
+
+
+def length(text: str, unit: str | None = None) -> int:
+    """Nanometres of one length: '47 1/2 in', '3 ft 11½ in', '121.5 cm'; `unit` is that of a bare number.
+
+    Raises:
+        ValueError: not a length, or below zero.
+    """
+    return _measure(text, unit, "length")
+
+
+def weight(text: str, unit: str | None = None) -> int:
+    """Picograms of one weight: '3 lb 4 oz', '3lb4oz', '1.5 kg', '52 oz'; `unit` is that of a bare number.
+
+    Raises:
+        ValueError: not a weight, or below zero.
+    """
+    return _measure(text, unit, "weight")
+
+
+def above_zero(value: int) -> int:
+    """The value; raises ValueError for zero."""
+    if not value:
+        raise ValueError("is zero")
+    return value
+
+
+def side(text: str, unit: str | None = None) -> int:
+    """Nanometres of a side, as `length`, which cannot be zero."""
+    return above_zero(length(text, unit))
+
+
+def heft(text: str, unit: str | None = None) -> int:
+    """Picograms of a parcel, as `weight`, which cannot be zero."""
+    return above_zero(weight(text, unit))
+
+
+def size(text: str, unit: str | None = None) -> tuple[int, int, int]:
+    """Three sides in nanometres, in falling order, of '44 x 6 x 6 in' or '112×15×15 cm'.
+
+    A side without a unit has that of the last one; `unit` is for sizes without any.
+
+    Raises:
+        ValueError: not three sides.
+    """
+    sides = TIMES.split(text.strip())
+    count = len(list(filter(None, sides)))
+    if len(sides) != SIDES or count != SIDES:
+        counted = "1 side" if count == 1 else f"{count if count != SIDES else len(sides)} sides"
+        raise ValueError(f"has {counted}, needs three: length x width x height, as in 44 x 6 x 6 in")
+    last = [found[2] for found in PART.finditer(_simple(sides[-1]))]
+    shared = last[-1] if last and last[-1] else unit
+    longest, second, shortest = sorted((side(part, shared) for part in sides), reverse=True)
+    return longest, second, shortest
+
+
+def is_bare(text: str, kind: str) -> bool:
+    """Whether a length, size or weight has numbers only and no unit."""
+    sides = TIMES.split(text) if kind == "length" else [text]
+    return not any(re.search(r"[^\W\d_]|[\"'″′”’#]", _simple(part)) for part in sides)
+
+
+def _simple(text: str) -> str:
+    """With vulgar fractions written out (11½ → 11 1/2) and without brackets."""
+    spelled = VULGAR.sub(lambda found: " " + unicodedata.normalize("NFKC", found[0]).replace("⁄", "/"), text)
+    return " ".join(re.sub(r"[()\[\]]", " ", spelled).split())
+
+
+def _measure(text: str, unit: str | None, kind: str) -> int:
+    plain = _simple(text)
+    if re.match(r"[-−–]\s*[\d.]", plain):
+        raise ValueError("is below zero")
+    parts = PART.findall(plain)
+    if not parts or PART.sub("", plain):
+        raise ValueError(f"is not a {kind}, {EXAMPLE[kind]}")
+    named = [(number, _unit(written, unit if len(parts) == 1 else None, kind)) for number, written in parts]
+    if any(units.factor(one, kind) <= units.factor(other, kind) for (_, one), (_, other) in pairwise(named)):
+        raise ValueError(f"is not a {kind}, {EXAMPLE[kind]}")
+    amount = sum(units.small(_number(number), one, kind) for number, one in named)
+    if amount > MOST[kind]:
+        raise ValueError(f"is more than any parcel's {kind}")
+    return amount
+
+
+def _unit(written: str, default: str | None, kind: str) -> str:
+    meant = written or default
+    if not meant:
+        raise ValueError(f"has a number without a unit; write it {EXAMPLE[kind]}")
+    known = units.symbol(meant, kind)
+    if known is None:
+        raise ValueError(f"has the unit '{meant}', which is not known; known are {', '.join(units.SPELLINGS[kind])}")
+    return known
+
+
+def _number(text: str) -> Fraction:
+    """'47 1/2', '47-1/2', '1/2', '1,200', '112,5' or '112.5', exactly."""
+    try:
+        *whole, part = re.split(r"[ -]+", re.sub(r",(?=\d{3})", "", text).replace(",", ".").rstrip("."))
+        return sum((Fraction(one) for one in whole), Fraction(part))
+    except ZeroDivisionError:
+        raise ValueError("has a fraction with zero below the line") from None
+
+
+# The rest
+
+YES = {"yes", "y", "true", "t", "1", "x", "✓", "✔", "residential", "voided", "void", "cancelled", "canceled"}
+NO = {"no", "n", "false", "f", "0", "-", "commercial", "business"}
+MOST_PERCENT = 1000
+
+
+def percent(text: str) -> int:
+    """Millionths of '15.25', '15.25 %' or '15,25%'.
+
+    Raises:
+        ValueError: not a percentage from 0 to 1000, or one with more than four decimals.
+    """
+    found = re.fullmatch(r"(\d+(?:[.,]\d+)?|[.,]\d+)\s*(?:%|percent|per cent)?", text.strip(), re.IGNORECASE)
+    if not found:
+        raise ValueError("is not a percentage, such as 15.25")
+    share = Fraction(found[1].replace(",", ".")) * 10_000
+    if share.denominator != 1:
+        raise ValueError("has more than four decimals of a percent")
+    if share > MOST_PERCENT * 10_000:
+        raise ValueError("is more than any percentage of a charge")
+    return int(share)
+
+
+def flag(text: str) -> bool:
+    """Yes or no.
+
+    Raises:
+        ValueError: neither.
+    """
+    word = text.strip().casefold()
+    if word not in YES | NO:
+        raise ValueError("is neither yes nor no")
+    return word in YES
+
+
+def zone(text: str) -> str:
+    """A zone without the word and leading zeros: 'Zone 05' → '5'."""
+    word = re.sub(r"^zone\b[\s:]*", "", text.strip(), flags=re.IGNORECASE)
+    if not word:
+        raise ValueError("names no zone")
+    return word.lstrip("0") or "0" if word.isdecimal() else word
+
+
+def words(text: str) -> str:
+    """The text with single blanks."""
+    return " ".join(text.split())

@@ -1,0 +1,171 @@
+"""A recognised table of texts → a table of values by its schema, and what could not be read.
+
+How a column is read follows from its name in the schema: `_nm` lengths, `_pg` weights, `_cents` money, `_on` dates,
+`_ppm` percentages, yes and no by its dtype, everything else as text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from functools import partial
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from auditor.intake import parsing, vocabulary
+from auditor.intake.parsing import parsed
+from auditor.intake.recognise import Sheet
+from auditor.tables import CARTONS, FEES, FLAG, FUEL, LINES, NOTICES, RATES, SHIPMENTS, Problem, Schema, conform
+
+SCHEMAS: dict[str, Schema] = {
+    "shipments": SHIPMENTS,
+    "cartons": CARTONS,
+    "rates": RATES,
+    "fees": FEES,
+    "fuel": FUEL,
+    "statement": LINES,
+    "notice": NOTICES,
+}
+SIDES = ("length_nm", "width_nm", "height_nm")
+USUAL_UNIT = {"length": "in", "weight": "lb"}
+CALLED = {"in": "inches", "lb": "pounds"}
+MAY_BE_ZERO = ("usual_trim_nm", "empty_weight_pg")
+MOST_TOLD = 20
+"""Faults told one by one in a column; the rest are counted."""
+
+Parse = Callable[..., Any]
+ALONE: dict[str, Parse] = {
+    "fuel_ppm": parsing.percent,
+    "zone": parsing.zone,
+    "tracking": str,
+    "photo": str,
+}
+"""Fields read in a way of their own."""
+
+
+def tidied(sheet: Sheet) -> tuple[pd.DataFrame, list[Problem]]:
+    """The sheet's values in the columns of its kind's schema, a row for each of its rows, over the same index.
+
+    What could not be read is missing, with a problem that says where and why.
+    """
+    schema = SCHEMAS[sheet.kind]
+    values: dict[str, Any] = {}
+    problems: list[Problem] = []
+    for field in sheet.cells:
+        texts = sheet.cells[field]
+        values[str(field)], reasons = parsed(texts, _reading(str(field), sheet))
+        read = dict.fromkeys(filter(None, texts.drop(reasons.index)))
+        problems += [*_choices(str(field), sheet, read), *_faults(sheet, str(field), reasons)]
+    for prefix in _prefixes(schema):
+        problems += _put_sides(prefix, values, sheet)
+    frame = pd.DataFrame(values, index=sheet.cells.index).assign(source_file=sheet.file, source_place=sheet.places)
+    return conform(frame, schema), problems
+
+
+def complete(frame: pd.DataFrame, sheet: Sheet) -> tuple[pd.DataFrame, list[Problem]]:
+    """The rows that have every needed value. A row without one says so, unless it was there and could not be read."""
+    needed = [column.name for column in SCHEMAS[sheet.kind] if column.needed]
+    problems: list[Problem] = []
+    for field in needed:
+        empty = sheet.cells.index[sheet.cells[field] == ""] if field in sheet.cells else sheet.cells.index[:0]
+        message = f"Column '{sheet.headings[field].text}' is empty, so this row was left out. Fill it in and run again."
+        problems += _told(sheet, field, [(row, message) for row in empty])
+    return frame.dropna(subset=needed), problems
+
+
+def _reading(field: str, sheet: Sheet) -> Parse:
+    """How the column of a field is read."""
+    texts = sheet.cells[field]
+    if kind := vocabulary.quantity(field):
+        return partial(_measure(field, kind), unit=sheet.headings[field].unit or USUAL_UNIT[kind])
+    if field.endswith("_cents"):
+        return partial(parsing.money, decimal_comma=parsing.has_decimal_comma(dict.fromkeys(texts)))
+    if field.endswith("_on"):
+        return partial(parsing.date, day_first=parsing.day_order(dict.fromkeys(texts)) == "day first")
+    if field in ALONE:
+        return ALONE[field]
+    flags = {column.name for column in SCHEMAS[sheet.kind] if column.dtype == FLAG}
+    return parsing.flag if field in flags else parsing.words
+
+
+def _measure(field: str, kind: str) -> Parse:
+    if field.endswith("size"):
+        return parsing.size
+    if kind == "length":
+        return parsing.length if field in MAY_BE_ZERO else parsing.side
+    return parsing.weight if field in MAY_BE_ZERO else parsing.heft
+
+
+def _choices(field: str, sheet: Sheet, texts: Collection[str]) -> Iterator[Problem]:
+    """What was settled for a column, by the distinct texts in it that were read, and the user should know of."""
+    heading = sheet.headings[field]
+    kind = vocabulary.quantity(field)
+    if kind and heading.unit is None and any(parsing.is_bare(text, kind) for text in texts):
+        message = f"has numbers without a unit. They were read as {CALLED[USUAL_UNIT[kind]]}."
+    elif field.endswith("_cents") and parsing.has_decimal_comma(texts):
+        message = "was read with a decimal comma: 12,34 as 12.34."
+    elif field.endswith("_on") and parsing.day_order(texts) == "open":
+        message = "has dates such as 3/4/2026, and none shows which number is the day. They were read month first."
+    else:
+        return
+    yield Problem(sheet.file, "", f"Column '{heading.text}' {message}", note=True)
+
+
+def _faults(sheet: Sheet, field: str, reasons: pd.Series) -> Iterator[Problem]:
+    """One problem for each text that could not be read."""
+    lost = "row was left out" if _leaves_row_out(field, sheet) else "cell was left empty and the rest of its row kept"
+    heading = sheet.headings[field].text
+    texts = sheet.cells.loc[reasons.index, field]
+    messages = [
+        (row, f"{shown(text)} in column '{heading}' {reason}. The {lost}; correct it and run again.")
+        for row, text, reason in zip(reasons.index, texts, reasons, strict=True)
+    ]
+    return _told(sheet, field, messages)
+
+
+def _leaves_row_out(field: str, sheet: Sheet) -> bool:
+    return any(column.needed and column.name == field for column in SCHEMAS[sheet.kind]) and sheet.kind != "statement"
+
+
+def _told(sheet: Sheet, field: str, messages: Sequence[tuple[Any, str]]) -> Iterator[Problem]:
+    """The first of a column's faults one by one, the rest as a count."""
+    for row, message in messages[:MOST_TOLD]:
+        yield Problem(sheet.file, sheet.places[row], message)
+    if more := messages[MOST_TOLD:]:
+        where = f"{sheet.places[more[0][0]]} to {sheet.places[more[-1][0]]}"
+        message = f"{len(more):,} more cells of column '{sheet.headings[field].text}' have faults like those above."
+        yield Problem(sheet.file, where, message)
+
+
+def shown(text: str, most: int = 60) -> str:
+    """A value in quotation marks for a message, cut where it is long, control characters spelled out."""
+    return repr(text if len(text) <= most else f"{text[:most]}…")
+
+
+def _prefixes(schema: Schema) -> list[str]:
+    return [column.name.removesuffix("length_nm") for column in schema if column.name.endswith("length_nm")]
+
+
+def _put_sides(prefix: str, values: dict[str, Any], sheet: Sheet) -> Iterator[Problem]:
+    """Sides in falling order, from one text or from three columns; a size that lacks a side is no size."""
+    names = [f"{prefix}{side}" for side in SIDES]
+    index = sheet.cells.index
+    read = pd.DataFrame({name: values.get(name, pd.Series(None, index=index, dtype=object)) for name in names})
+    whole = read.notna().all(axis=1)
+    yield from _half_sizes(names, read[read.notna().any(axis=1) & ~whole], sheet)
+    sides = pd.DataFrame({name: pd.Series(pd.NA, index=index, dtype="Int64") for name in names})
+    sides.loc[whole] = np.sort(read[whole].to_numpy(dtype=np.int64), axis=1)[:, ::-1]
+    if (sizes := values.pop(f"{prefix}size", None)) is not None:
+        given = sizes.dropna()
+        sides.loc[given.index] = np.array(given.tolist(), dtype=np.int64).reshape(-1, len(SIDES))
+    values.update({name: sides[name] for name in names})
+
+
+def _half_sizes(names: list[str], half: pd.DataFrame, sheet: Sheet) -> Iterator[Problem]:
+    """Rows in which a side is blank and another is not."""
+    there = [name for name in names if name in sheet.cells]
+    blank = (sheet.cells.loc[half.index, there] == "").any(axis=1)
+    headings = ", ".join(f"'{sheet.headings[name].text}'" for name in there)
+    message = f"Only some of the sides ({headings}) are filled in, so the size was left empty. Fill in all three."
+    return _told(sheet, there[0], [(row, message) for row in half.index[blank]]) if there else iter(())
