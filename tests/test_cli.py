@@ -1,0 +1,193 @@
+"""The command line: what it prints, where, and with which exit code."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from auditor import cli
+from auditor.cli import COMMANDS, group
+from tests.test_month import SAMPLE, audit
+
+
+def run(*arguments: str | Path) -> Result:
+    """One call of the command line."""
+    return CliRunner().invoke(group, [str(argument) for argument in arguments], catch_exceptions=False)
+
+
+def test_reconcile_prints_the_answer_and_writes_four_files(tmp_path: Path) -> None:
+    """The answer on stdout, what is going on on stderr, exit code 0."""
+    result = run("reconcile", SAMPLE, "--out", tmp_path / "out")
+    assert result.exit_code == 0
+    assert "Billed $5,176.44, expected $4,092.11, back-charged $1,084.33, worth disputing $698.62." in result.stdout
+    assert "Statement LP-2026-03: 213 lines, $1,749.57, ties out to its own total." in result.stdout
+    assert "  box length: 5 findings, $200.27" in result.stdout
+    assert "Labels never billed: LK220726031400000013, NP4410026032400041, NP4410026032700055" in result.stdout
+    assert result.stderr.startswith("Reading ")
+    assert sorted(file.name for file in (tmp_path / "out").iterdir()) == [
+        "findings.csv",
+        "lines.csv",
+        "report.html",
+        "summary.json",
+    ]
+    summary = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
+    assert summary["amounts"]["difference"] == "1084.33"
+
+
+def test_the_same_month_gives_the_same_bytes(tmp_path: Path) -> None:
+    """No clock and no chance in any of the files."""
+    for name in ("one", "two"):
+        run("reconcile", SAMPLE, "--out", tmp_path / name)
+    for file in (tmp_path / "one").iterdir():
+        assert file.read_bytes() == (tmp_path / "two" / file.name).read_bytes()
+
+
+def test_buyers_are_in_none_of_the_files_written(tmp_path: Path) -> None:
+    """Their names are in the shipping records and in one of the notices."""
+    names = {line.split(",")[2] for line in (SAMPLE / "shipments.csv").read_text(encoding="utf-8").splitlines()[1:]}
+    run("reconcile", SAMPLE, "--out", tmp_path / "out")
+    written = "".join(file.read_text(encoding="utf-8") for file in (tmp_path / "out").iterdir())
+    assert not [name for name in names if name in written]
+
+
+def test_a_statement_that_does_not_tie_out_exits_with_1_and_says_by_how_much(tmp_path: Path) -> None:
+    """Still written, and told loudly."""
+    month = Path(shutil.copytree(SAMPLE, tmp_path / "month"))
+    file = month / "norrhaven-2026-03.csv"
+    file.write_text(
+        file.read_text(encoding="utf-8").replace("Statement total", "Total", 1).replace("3426.87", "3427.00")
+    )
+    result = run("reconcile", month, "--out", tmp_path / "out")
+    assert result.exit_code == 1
+    assert "Statement NP-2026-03 DOES NOT TIE OUT: its lines come to $3,426.87, it prints $3,427.00; −$0.13 apart." in (
+        result.stdout
+    )
+
+
+def test_a_file_that_cannot_be_read_exits_with_1_and_is_named(tmp_path: Path) -> None:
+    """The others are read."""
+    month = Path(shutil.copytree(SAMPLE, tmp_path / "month"))
+    (month / "april.csv").write_bytes(b"")
+    result = run("reconcile", month, "--out", tmp_path / "out")
+    assert result.exit_code == 1
+    assert "Problem: april.csv: This file is empty." in result.stderr
+    assert "back-charged $1,084.33" in result.stdout
+
+
+def test_an_empty_folder_says_what_is_missing(tmp_path: Path) -> None:
+    """No traceback, no report of nothing passed off as an answer."""
+    (tmp_path / "empty").mkdir()
+    result = run("reconcile", tmp_path / "empty", "--out", tmp_path / "out")
+    assert result.exit_code == 1
+    assert "There is no file in this folder." in result.stderr
+    assert "What is missing among the files: a statement, so there is nothing to account for." in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("reconcile", SAMPLE, "--out", SAMPLE / "report"), "lies inside"),
+        (("reconcile", SAMPLE, "--rules", "lunar"), "There are no rules named lunar. Shipped are: air-iata"),
+        (("reconcile", SAMPLE, "--rules", "air-iata", "--rules", "us-postal"), "two tariffs for all services"),
+        (("reconcile", SAMPLE, "--as", "parcels=x.csv"), "'parcels=x.csv' is not KIND=FILE. Kinds are: shipments"),
+        (("reconcil",), "No such command"),
+        (("explain", "X1"), "Missing argument"),
+    ],
+)
+def test_wrong_use_exits_with_2_and_says_what_was_wrong(arguments: tuple[str, ...], words: str) -> None:
+    """In a sentence."""
+    result = run(*arguments)
+    assert result.exit_code == 2
+    assert words in " ".join(result.output.split())
+
+
+def test_a_report_that_cannot_be_written_is_said(tmp_path: Path) -> None:
+    """Where a file stands in the place of the folder."""
+    (tmp_path / "out").write_text("in the way")
+    result = run("reconcile", SAMPLE, "--out", tmp_path / "out" / "deeper")
+    assert result.exit_code == 2
+    assert "The report cannot be written to" in result.output
+
+
+def test_a_file_can_be_read_as_what_the_user_says_it_is(tmp_path: Path) -> None:
+    """`--as` goes before what the file looks like."""
+    (tmp_path / "prices.csv").write_text("Service,Zone,Weight up to (lb),Price\nGround,2,1,5.81\n", encoding="utf-8")
+    result = run(
+        "reconcile", tmp_path / "prices.csv", "--as", f"shipments={tmp_path / 'prices.csv'}", "--out", tmp_path / "o"
+    )
+    assert "This looks like shipping records, but has no column for the tracking number" in result.stderr
+
+
+def test_explain_prints_the_working_with_rule_source_and_place() -> None:
+    """Every number can be followed."""
+    finding = audit().findings[audit().findings["cause"] == "box length"].iloc[0]
+    result = run("explain", finding["tracking"], SAMPLE)
+    assert result.exit_code == 0
+    assert f"{finding['tracking']}, {finding['finding']}" in result.stdout
+    assert (
+        "us-ground-common: charges.additional handling.limits.longest side = over 48 in, since 2022-01-01"
+        in result.stdout
+    )
+    assert f"source: {finding['source_file']}, {finding['source_place']}" in result.stdout
+    assert "The difference, by cause" in result.stdout
+
+
+def test_explain_tells_of_a_parcel_that_is_in_order_too() -> None:
+    """By statement, as there is no finding; blanks in the number do not matter."""
+    lines = audit().lines
+    number = str(lines.loc[lines["finding"].isna() & lines["shipment"].notna(), "tracking"].iloc[0])
+    result = run("explain", f"{number[:4]} {number[4:]}", SAMPLE)
+    assert result.exit_code == 0
+    assert "billed as expected" in result.stdout
+    assert "By the carrier's figures" in result.stdout
+
+
+def test_explain_says_when_there_is_nothing_to_explain() -> None:
+    """A number nobody knows, and one that was never billed."""
+    assert "No record or statement has it." in run("explain", "ZZ1", SAMPLE).output
+    never = str(audit().never_billed["tracking"].iloc[0])
+    result = run("explain", never, SAMPLE)
+    assert result.exit_code == 1
+    assert "It is in your records, but no statement read here bills it." in result.output
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_help_with_an_example(command: str) -> None:
+    """And the group lists it."""
+    result = run(command, "--help")
+    assert result.exit_code == 0
+    assert "For example:" in result.output
+    assert command in run("--help").output
+
+
+def test_help_loads_nothing_heavy() -> None:
+    """So that it answers at once."""
+    heavy = "pandas", "numpy", "pint", "pdfplumber", "lxml", "jinja2", "openpyxl"
+    code = f"import sys, auditor.cli, auditor; sys.exit(any(name in sys.modules for name in {heavy}))"
+    for arguments in (["-c", code], ["-m", "auditor", "--help"], ["-m", "auditor", "--version"]):
+        assert subprocess.run([sys.executable, *arguments], check=False, capture_output=True).returncode == 0
+
+
+def test_a_fault_of_the_program_is_told_in_a_sentence(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Without a traceback, exit code 70; with --debug the traceback is shown."""
+
+    def fail(**_: object) -> None:
+        raise KeyError("box")
+
+    monkeypatch.setattr(cli.group, "main", fail)
+    monkeypatch.setattr(sys, "argv", ["auditor"])
+    with pytest.raises(SystemExit) as stopped:
+        cli.main()
+    assert stopped.value.code == 70
+    assert "The program itself failed (KeyError: 'box'). None of your files was changed." in capsys.readouterr().err
+    monkeypatch.setattr(sys, "argv", ["auditor", "--debug"])
+    with pytest.raises(KeyError):
+        cli.main()
