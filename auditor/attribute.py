@@ -8,7 +8,7 @@ v(all) the carrier's own figures do not explain; it is told apart by kind.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
@@ -122,7 +122,11 @@ def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, price
         by_figures = priced["total_cents"] - fee - address
         if not number:
             undisputed = by_figures
-        worth[number] = by_figures + address + np.where(by_figures > undisputed, fee, 0)
+        raised = np.maximum(by_figures - undisputed, 0)
+        if book.takes_of_correction:
+            again = reckon(replace(moved, correction=raised), sheet, book, prices, fees).columns
+            fee = _together(again, fees, len(rows))
+        worth[number] = by_figures + address + np.where(raised > 0, fee, 0)
     return worth.T
 
 
@@ -148,13 +152,15 @@ def _moved(declared: Figures, read: Figures, moved_by: Whole, players: int) -> F
 
 def _by_read(cases: Cases, by_declared: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.DataFrame:
     """Every charge by the carrier's figures; the correction fee only where they raise the charge."""
-    priced = price(cases.read, book, prices, detail=True)
     fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
-    fee = priced[fees].sum(axis=1)
-    by_figures = priced["total_cents"] - fee - priced[addresses].sum(axis=1)
-    raised = (by_figures > by_declared["total_cents"]).fillna(value=False)
-    total = priced["total_cents"] - fee + raised * fee
-    return priced.assign(total_cents=total, **{column: priced[column].where(raised, 0) for column in fees})
+    priced = price(cases.read, book, prices, detail=True)
+    by_figures = priced["total_cents"] - priced[fees].sum(axis=1) - priced[addresses].sum(axis=1)
+    raised = (by_figures - by_declared["total_cents"]).clip(lower=0).fillna(0).astype(np.int64)
+    if book.takes_of_correction:
+        priced = price(cases.read.assign(correction_cents=raised), book, prices, detail=True)
+    unfounded = priced[fees].sum(axis=1).where(raised == 0, 0)
+    due = {column: priced[column].where(raised > 0, 0) for column in fees}
+    return priced.assign(total_cents=priced["total_cents"] - unfounded, **due)
 
 
 def _beyond_figures(

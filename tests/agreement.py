@@ -66,16 +66,14 @@ def differences(path: Path, count: int, seed: int, most: int = 5) -> list[str]:
 
 
 def _parcel(row: dict[Any, Any]) -> dict[str, Any]:
-    flags = {column: bool(row[column]) for column in (*FLAGS.values(), "irregular")}
-    sides = [int(row[f"{side}_nm"]) for side in ("length", "width", "height")]
-    day = row["shipped_on"].date()
     return {
         "service": row["service"],
         "zone": row["zone"],
-        "day": day,
-        "sides": sides,
+        "day": row["shipped_on"].date(),
+        "sides": [int(row[f"{side}_nm"]) for side in ("length", "width", "height")],
         "weight": row["weight_pg"],
-    } | flags
+        "correction": row["correction_cents"],
+    } | {column: bool(row[column]) for column in (*FLAGS.values(), "irregular")}
 
 
 def _differs(expected: dict[str, int] | None, got: dict[Any, Any], charges: tuple[str, ...]) -> str:

@@ -69,6 +69,7 @@ def parcels(path: Path, count: int, services: list[str], zones: list[str], seed:
         "weight_pg": _heavy(random, weights, count),
     }
     flags = ("residential", "address_corrected", "corrected", "size_wrong", "irregular")
+    table["correction_cents"] = random.integers(0, 9000, count)
     return pd.DataFrame(table | {flag: random.random(count) < 0.3 for flag in flags})
 
 

@@ -175,7 +175,7 @@ def charge(path: Path, parcel: Parcel, rates: Any, fees: Mapping[str, int], fuel
     if None in amounts.values():
         return None
     known: dict[str, int] = {name: cents for name, cents in amounts.items() if cents is not None}
-    settled(rules.get("charges", {}), due, day, fees, known)
+    settled(rules.get("charges", {}), due, parcel, fees, known)
     carried = sum(known.get(name, 0) for name in (fact(rules, "fuel_on", day) or {}).get("charges", []))
     own = fact(rules, "fuel_percent", day)
     share = Fraction(own["percent"].rstrip(" %")) / 100 if own else Fraction(fuel_ppm, 1_000_000)
@@ -192,13 +192,15 @@ def least(rule: Mapping[str, Any], day: date, by_rule: dict[str, Fraction], raw:
 
 
 def settled(
-    charges: Mapping[str, Any], due: list[str], day: date, fees: Mapping[str, int], known: dict[str, int]
+    charges: Mapping[str, Any], due: list[str], parcel: Parcel, fees: Mapping[str, int], known: dict[str, int]
 ) -> None:
     """Percentages, and groups of which only the dearest is charged."""
+    day, correction = parcel["day"], parcel.get("correction", 0)
     for name in due:
         value = fact(charges[name], "fee", day) or {}
         if "percent" in value and name not in fees:
-            share = Fraction(value["percent"].rstrip(" %")) / 100 * sum(known.get(other, 0) for other in value["of"])
+            base = sum(known.get(other, correction if other == "correction" else 0) for other in value["of"])
+            share = Fraction(value["percent"].rstrip(" %")) / 100 * base
             known[name] = max(known[name], floor(share + Fraction(1, 2)))
     for group in {charges[name].get("group") for name in due} - {None}:
         members = [name for name in due if charges[name].get("group") == group]

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import permutations
+from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from auditor.attribute import shapley_shares
+from auditor.cases import Cases
 from auditor.shapley import shapley
+from auditor.tariff import Rulebook, load
+from tests.parcels import inches, parcel, prices, table
 
 
 def game(players: int, worth: dict[frozenset[int], int]) -> np.ndarray:
@@ -72,3 +79,35 @@ def test_shares_add_up_and_are_the_mean_over_all_orders(worth: list[int]) -> Non
     shares = shapley(np.array([worth], dtype=np.int64))[0].tolist()
     assert sum(shares) == worth[-1] - worth[0]
     assert all(abs(share - part) < 1 for share, part in zip(shares, exact, strict=True))
+
+
+OWN_FEE = """\
+extends = "us-ground-common"
+name = "percent-of-correction"
+
+[[charges."correction fee".fee]]
+from = 2026-01-01
+amount = "1.00"
+percent = "6 %"
+of = ["correction"]
+source = "common practice, no source: the greater of 1.00 and 6 % of the correction"
+"""
+
+
+def test_a_correction_fee_can_be_a_percentage_of_the_correction(tmp_path: Path) -> None:
+    """The greater of one dollar and six percent of what the reading added, in v as in the charge by the figures."""
+    (tmp_path / "own.toml").write_text(OWN_FEE, encoding="utf-8")
+    book = Rulebook(load(tmp_path / "own.toml"))
+    declared = table(parcel("46 x 18 x 8", 20), parcel("46 x 18 x 8", 20)).assign(
+        address_corrected=False, corrected=False, size_wrong=False
+    )
+    read = declared.assign(corrected=True, length_nm=[inches(49), inches(47)])
+    players = pd.DataFrame(
+        {"length_nm": 1, "width_nm": -1, "height_nm": -1, "weight_pg": -1, "active": 2}, index=[0, 1]
+    )
+    nothing, none = pd.DataFrame(index=[0, 1]), pd.Series(dtype=int)
+    cases = Cases(nothing, declared, read, players, nothing, nothing, none, none)
+    shares = shapley_shares(cases, book, prices())
+    plain = shapley_shares(replace(cases, read=read.assign(corrected=False)), book, prices())
+    added = plain["longest side"].tolist()
+    assert shares["longest side"].tolist() == [added[0] + round(added[0] * 0.06), added[1] + 100]

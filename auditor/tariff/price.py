@@ -36,6 +36,9 @@ FLAGS: Mapping[Flag, str] = {
 }
 """The rules' word for a flag → the column of parcels that holds it; a column that is not there counts as no."""
 
+CORRECTION = "correction"
+"""What a fee can be a percentage of, beside charges: the amount by which a correction raised the charge."""
+
 BLOCK = 1 << 16
 LARGEST = 1 << 62
 """Products that might pass this are reckoned in Python's unbounded whole numbers."""
@@ -56,7 +59,8 @@ def price(parcels: pd.DataFrame, rules: Tariff | Rulebook, prices: Prices, *, de
 
     Args:
         parcels: columns service, zone, shipped_on, length_nm, width_nm, height_nm (any order of size), weight_pg, and
-            the flags residential, address_corrected, corrected, size_wrong and irregular where they are known.
+            the flags residential, address_corrected, corrected, size_wrong and irregular where they are known; and
+            correction_cents, by which a correction raised the charge, where a fee is a percentage of that.
         rules: one tariff, or a rulebook with several.
         prices: the seller's prices.
         detail: also the steps between: sides as rounded, in falling order, length plus girth (nm), dimensional, rounded
@@ -81,13 +85,17 @@ def sheet_of(parcels: pd.DataFrame, prices: Prices) -> tuple[Sheet, npt.NDArray[
 
 @dataclass(frozen=True)
 class Figures:
-    """Parcels as arrays: sides (3, n) in nm, weight in pg, flags by the rules' word; `of`, their lines of a sheet."""
+    """Parcels as arrays: sides (3, n) in nm, weight in pg, flags by the rules' word; `of`, their lines of a sheet.
+
+    `correction`: the cents by which a correction raised the charge, where some fee is a percentage of it.
+    """
 
     sides: Whole
     weight: Whole
     flags: Mapping[Flag, Yes]
     irregular: Yes | None
     of: npt.NDArray[np.intp]
+    correction: Whole | None = None
 
     @classmethod
     def of_table(cls, parcels: pd.DataFrame, of: npt.NDArray[np.intp]) -> Figures:
@@ -98,13 +106,15 @@ class Figures:
             flags={word: _flag(parcels[column]) for word, column in FLAGS.items() if column in parcels},
             irregular=_flag(parcels["irregular"]) if "irregular" in parcels else None,
             of=of,
+            correction=whole(parcels["correction_cents"]) if "correction_cents" in parcels else None,
         )
 
     def rows(self, rows: npt.NDArray[np.intp] | slice) -> Figures:
         """Some of the parcels."""
         irregular = None if self.irregular is None else self.irregular[rows]
         flags = {word: flag[rows] for word, flag in self.flags.items()}
-        return Figures(self.sides[:, rows], self.weight[rows], flags, irregular, self.of[rows])
+        correction = None if self.correction is None else self.correction[rows]
+        return Figures(self.sides[:, rows], self.weight[rows], flags, irregular, self.of[rows], correction)
 
 
 @dataclass(frozen=True)
@@ -360,7 +370,7 @@ class _Applied:
             called = self._called(measured, of, billable)
         line = self.sheet.row[of]
         freight = self.prices.freight_cents(line, billable)
-        amounts = self._amounts(called, freight, billable, of)
+        amounts = self._amounts(called, freight, billable, parcels)
         ppm = self._fuel_ppm(of)
         fuelled = [amounts[column_of(name)] for name in rules.fuel_on if column_of(name) in amounts]
         carried = sum(fuelled, start=np.zeros(len(of), np.int64))
@@ -449,8 +459,9 @@ class _Applied:
                 least = np.where(hit, np.maximum(least, charge.least.weight_pg), least)
         return least
 
-    def _amounts(self, called: dict[str, Yes], freight: Whole, billable: Whole, of: npt.NDArray[np.intp]) -> Columns:
+    def _amounts(self, called: dict[str, Yes], freight: Whole, billable: Whole, parcels: Figures) -> Columns:
         """Freight and every charge in cents; NONE where a charge that is due has no known amount."""
+        of = parcels.of
         replaced = [called[charge.name] for charge in self.rules.charges if "freight" in charge.excludes]
         amounts: Columns = {
             "freight_cents": np.where(np.logical_or.reduce(replaced), 0, freight) if replaced else freight
@@ -463,6 +474,8 @@ class _Applied:
         for charge in self.rules.charges:
             if charge.fee and charge.fee.ppm:
                 parts = [amounts[column_of(name)] for name in charge.fee.of if column_of(name) in amounts]
+                if CORRECTION in charge.fee.of and parcels.correction is not None:
+                    parts.append(parcels.correction)
                 base = sum(parts, start=np.zeros(len(of), np.int64))
                 share = np.maximum(money.half_up(base * charge.fee.ppm, 1_000_000), amounts[column_of(charge.name)])
                 here = called[charge.name] & ~self._listed(charge)[of]

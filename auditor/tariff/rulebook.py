@@ -40,6 +40,12 @@ class Rulebook:
         return tuple(dict.fromkeys(found))
 
     @cached_property
+    def takes_of_correction(self) -> bool:
+        """Whether some fee is a percentage of the amount by which a correction raised the charge."""
+        fees = (v.value for t in self.tariffs for fact, vs in t.facts.items() if fact.endswith(".fee") for v in vs)
+        return any("correction" in fee.of for fee in fees)
+
+    @cached_property
     def charges(self) -> tuple[str, ...]:
         """The names of all their charges."""
         return tuple(dict.fromkeys(name for tariff in self.tariffs for name in tariff.charges))
