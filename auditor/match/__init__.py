@@ -1,0 +1,148 @@
+"""Which recorded shipment a billed number belongs to, with a reason in words and a confidence that means something.
+
+The number as it stands comes first, then the number without blanks, hyphens and case. What is left is held against the
+shipments that no number has found: those whose number could be misread as this one (`nearby`), or that have the same
+order reference, weighed by what else is printed (`evidence`). One shipment is given to one number. Where two could be
+meant, neither is picked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from auditor.match.evidence import AGREES, in_words, neighbours, weights
+from auditor.match.nearby import nearby
+from auditor.match.pairing import paired
+from auditor.tables import Column, Schema, conform, rows
+from auditor.units import NM_PER_INCH
+
+MATCHES: Schema = (
+    Column("tracking", "str", "a distinct number as billed"),
+    Column("shipment", "Int64", "row of the shipments table; missing when none fits"),
+    Column("match", "str", "exact, spacing, misread, reference or none"),
+    Column("confidence", "Float64", "chance that the join is right, 0 to 1"),
+    Column("match_reason", "str", "how the two were joined, or which could be meant, in words"),
+)
+
+CONFIDENCE = {"exact": 0.9999, "spacing": 0.999}
+SHARED = 0.5
+"""Confidence where two shipments carry the number and nothing else tells them apart: one of the two."""
+
+SIDES = ("length_nm", "width_nm", "height_nm")
+
+SURE = 0.8
+"""A join less likely than this is not made: it is told as what could be meant."""
+
+
+def match(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
+    """Join each distinct billed number to at most one shipment, and each shipment left to at most one number.
+
+    Args:
+        lines: LINES (or NOTICES with the columns it has).
+        shipments: SHIPMENTS.
+
+    Returns:
+        MATCHES, a row for each distinct number, sorted by it. The order of the lines and shipments does not matter.
+    """
+    billed = _billed(lines)
+    tracking = pd.Series(billed.index, dtype="str")
+    found = pd.DataFrame(
+        index=tracking.index, columns=["shipment", "match", "confidence", "match_reason"], dtype=object
+    )
+    found = _added(found, _same(tracking, shipments["tracking"], "exact", "the number is the same"))
+    left = tracking[found["shipment"].isna()]
+    if len(left):
+        free = shipments["tracking"][~shipments.index.isin(found["shipment"])]
+        words = "the number is the same but for blanks, hyphens or case"
+        found = _added(found, _same(bare(left), bare(free), "spacing", words))
+        found = _added(found, _misread(tracking[found["shipment"].isna()], found["shipment"], billed, shipments))
+    doubtful = found["shipment"].isin(shipments.index[shipments["tracking"].duplicated(keep=False)])
+    found.loc[doubtful, "confidence"] = SHARED
+    found.loc[doubtful, "match_reason"] = "two recorded shipments have this number; the first was taken"
+    found["match"] = found["match"].fillna("none")
+    found["match_reason"] = found["match_reason"].fillna("no recorded number is like it")
+    return conform(found.assign(tracking=tracking), MATCHES)
+
+
+def _added(found: pd.DataFrame, more: pd.DataFrame) -> pd.DataFrame:
+    """The joins with more of them in the rows that had none."""
+    return found.where(found["shipment"].notna(), more.reindex(found.index))
+
+
+def bare(tracking: pd.Series) -> pd.Series:
+    """Tracking numbers as they are compared: without blanks and hyphens, in capitals."""
+    return tracking.str.replace(r"[\s-]", "", regex=True).str.upper()
+
+
+def _billed(lines: pd.DataFrame) -> pd.DataFrame:
+    """A row for each distinct number, sorted: what the lines print beside it, and what its label was billed."""
+    known = lines.dropna(subset="tracking")
+    fields = [field for field in ("shipped_on", "service", "zone", "order") if field in known]
+    first = known.groupby("tracking", sort=True)[fields].first()
+    if "state" in known:
+        label = known[known["state"] == "label charge"]
+        first["label_cents"] = label.groupby("tracking")["amount_cents"].sum()
+        first["size"] = _size(label.groupby("tracking")[[f"billed_{side}" for side in SIDES]].first(), "billed_")
+    return first.reindex(columns=list(AGREES))
+
+
+def _same(billed: pd.Series, recorded: pd.Series, how: str, words: str) -> pd.DataFrame:
+    """The numbers that stand among the recorded ones; of a number recorded twice the first row is taken.
+
+    Of two billed numbers that mean the same shipment neither is: the likeliest is found later.
+    """
+    first = recorded[~recorded.duplicated()].dropna()
+    hit = billed.map(pd.Series(first.index, index=pd.Index(first), dtype="Int64")).dropna()
+    hit = hit[~hit.duplicated(keep=False)]
+    return pd.DataFrame(
+        {"shipment": hit, "match": how, "confidence": CONFIDENCE[how], "match_reason": words}, index=hit.index
+    )
+
+
+def _misread(left: pd.Series, taken: pd.Series, billed: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
+    """Numbers joined to shipments that nothing else has found, by likeness and by what is printed beside them."""
+    seen = billed.loc[left].set_index(left.index).assign(text=bare(left))
+    everything = shipments.rename(columns={"label_cost_cents": "label_cents"})
+    everything = everything.assign(size=_size(shipments, ""), text=bare(shipments["tracking"]))[["text", *AGREES]]
+    recorded = everything[~shipments.index.isin(taken)].dropna(subset="text").sort_values("text", kind="stable")
+    pairs = pd.concat([nearby(seen["text"], recorded["text"]), _same_order(seen, recorded)], ignore_index=True)
+    pairs = pairs.drop_duplicates(["seen", "recorded"], ignore_index=True)
+    if pairs.empty:
+        return pd.DataFrame()
+    weight = weights(pairs, seen, recorded, neighbours(everything))
+    chosen = rows(paired(pairs.assign(weight=weight)))
+    said = [_said(pair, seen["text"], recorded["text"], shipments["tracking"]) for pair in chosen]
+    return pd.DataFrame(said, index=[pair["seen"] for pair in chosen])
+
+
+def _said(pair: Mapping[str, Any], seen: pd.Series, recorded: pd.Series, tracking: pd.Series) -> dict[str, Any]:
+    """A pair as a join where it is sure enough; otherwise what could be meant."""
+    if pair["confidence"] < SURE:
+        could = ", ".join(tracking.loc[list(pair["others"])])
+        return {"match_reason": f"it could be a misreading of {could}, and nothing tells which or whether"}
+    words = in_words(seen[pair["seen"]], recorded[pair["recorded"]])
+    join = {"shipment": pair["recorded"], "confidence": round(pair["confidence"], 4)}
+    if pair["by_order"]:
+        return join | {"match": "reference", "match_reason": "the order reference is the same; the number is not"}
+    return join | {"match": "misread", "match_reason": words}
+
+
+def _size(table: pd.DataFrame, prefix: str) -> pd.Series:
+    """A size in whole inches, each side rounded up: alike for a declared size and for what is billed by it."""
+    sides = table[[f"{prefix}{side}" for side in SIDES]].to_numpy(dtype=float, na_value=np.nan)
+    inches = pd.DataFrame(np.ceil(sides / NM_PER_INCH), index=table.index)
+    text = inches.astype("Int64").astype("str").agg(" ".join, axis=1) if len(inches) else pd.Series(dtype="str")
+    return text.mask(inches.isna().any(axis=1))
+
+
+def _same_order(seen: pd.DataFrame, recorded: pd.DataFrame) -> pd.DataFrame:
+    """Pairs with the same order reference, where one shipment only has it."""
+    orders = recorded["order"].dropna()
+    once = orders[~orders.duplicated(keep=False)]
+    pairs = seen["order"].dropna().rename_axis("seen").reset_index()
+    pairs = pairs.merge(once.rename_axis("recorded").reset_index(), on="order")[["seen", "recorded"]]
+    return pairs.assign(edits=3, cut=False)
