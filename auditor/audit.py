@@ -36,8 +36,8 @@ class Audit:
 
     `shipments`, `cartons`, `lines`, `statements`, `readings`, `findings`: tables of the schemas of those names; `lines`
     has more columns: `shipment` (its row of shipments), `recorded` (its number there), `match`, `confidence`,
-    `finding`. `never_billed`, `voided_billed`: rows of `shipments`. `workings`: for each finding the headed parts of
-    its working, made when asked for. Sums: billed = expected + difference + not_audited.
+    `match_reason`, `finding`. `never_billed`, `voided_billed`: rows of `shipments`. `workings`: for each finding the
+    headed parts of its working, made when asked for. Sums: billed = expected + difference + not_audited.
     """
 
     shipments: pd.DataFrame
@@ -146,7 +146,9 @@ def _with_shipments(rows: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame
     if "order" not in rows:
         rows = rows.assign(order=pd.Series(pd.NA, index=rows.index, dtype="str"))
     found = match(rows, shipments).set_index("tracking")
-    joins = {column: rows["tracking"].map(found[column]) for column in ("shipment", "match", "confidence")}
+    joins = {
+        column: rows["tracking"].map(found[column]) for column in ("shipment", "match", "confidence", "match_reason")
+    }
     joined = rows.assign(**joins).astype({"shipment": "Int64", "confidence": "Float64"})
     return joined.assign(recorded=joined["shipment"].map(shipments["tracking"]).astype("str"))
 

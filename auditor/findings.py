@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Any
 
@@ -13,6 +13,7 @@ from auditor.attribute import Attribution
 from auditor.cases import Cases
 from auditor.dispute import Standing, standing
 from auditor.explain import Told, ranked, sentence
+from auditor.match import NOTHING_LIKE_IT
 from auditor.money import dollars
 from auditor.tables import CAUSES, rows
 from auditor.tariff import Prices, Rulebook
@@ -106,10 +107,19 @@ def of_unknown_parcels(lines: pd.DataFrame) -> Iterator[Finding]:
         if cents := int(billed[one]):
             text = (
                 f"No shipment of yours has the number {place['tracking']}, billed on statement {place['statement']} at "
-                f"{dollars(cents)}. Look for it in your records; if you did not send it, ask the carrier for proof."
+                f"{dollars(cents)}: {place['match_reason']}. Look for it in your records; if you did not send it, ask "
+                "the carrier for proof."
             )
             base = place | {"billed_cents": cents, "explanation": text}
-            yield _finding(base, _alone("unknown parcel", cents), 0, place["statement_on"])
+            found = _finding(base, _alone("unknown parcel", cents), 0, place["statement_on"])
+            yield found if place["match_reason"] == NOTHING_LIKE_IT else _less_sure(found)
+
+
+def _less_sure(found: Finding) -> Finding:
+    """An unknown number that could be a misreading of one of the shop's own."""
+    reason = "the number may be a misreading of one of yours; compare the labels first"
+    row = {**found.row, "dispute": "arguable", "dispute_reason": reason}
+    return replace(found, row=row, standing=Standing("arguable", reason, found.standing.cents))
 
 
 def of_account_charges(lines: pd.DataFrame, prices: Prices) -> Iterator[Finding]:
@@ -178,7 +188,8 @@ def _places(lines: pd.DataFrame, key: pd.Series, again: pd.Series | None = None)
     first["match"] = first["match"].fillna("none")
     first["charges"] = words.reindex(first.index).fillna("")
     members = {one: tuple(labels) for one, labels in key.groupby(key).groups.items()}
-    kept = ["tracking", "match", "confidence", "statement", "statement_on", "charges", "source_file", "source_place"]
+    kept = ["tracking", "match", "confidence", "match_reason", "statement", "statement_on", "charges"]
+    kept += ["source_file", "source_place"]
     return {
         int(one): place | {"lines": members[one]} for one, place in zip(first.index, rows(first[kept]), strict=True)
     }

@@ -95,6 +95,14 @@ def _cited(rules: Rules, what: str, figure: str, fact: str) -> Step:
     return Step(what, figure, f"{rules.tariff}: {fact} = {cited.written}", f"since {cited.since}", cited.source)
 
 
+def _join_step(line: Row) -> tuple[Step, ...]:
+    """How a number that is not recorded as it is printed was joined to a parcel."""
+    if line["match"] in ("exact", "none") or pd.isna(line["match"]):
+        return ()
+    what = f"{line['tracking']} is your parcel {line['recorded']}: {line['match_reason']}"
+    return (Step(what, f"{float(line['confidence']):.4g} sure"),)
+
+
 def line_steps(lines: Iterable[Row]) -> tuple[Step, ...]:
     """The statement's lines, each with the file, page and row it was read from."""
     return tuple(
@@ -159,7 +167,8 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
         return self.lines.loc[numbers.eq(wanted).any(axis=1)]
 
     def _parts(self, lines: tuple[int, ...], told: Told | None) -> tuple[Part, ...]:
-        parts = [("The statement's lines", line_steps(rows(self.lines.loc[list(lines)])))]
+        mine = rows(self.lines.loc[list(lines)])
+        parts = [("The statement's lines", (*_join_step(mine[0]), *line_steps(mine)))]
         if told:
             parts.append(("By the figures you declared", charge_steps(told.declared, told.by_declared, told.rules)))
             parts.append(("By the carrier's figures", charge_steps(told.read, told.by_read, told.rules)))

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from auditor.match.evidence import AGREES, in_words, neighbours, weights
+from auditor.match.evidence import AGREES, Neighbours, in_words, neighbours, weights
 from auditor.match.nearby import nearby
 from auditor.match.pairing import paired
 from auditor.tables import Column, Schema, conform, rows
@@ -28,7 +28,14 @@ MATCHES: Schema = (
     Column("match_reason", "str", "how the two were joined, or which could be meant, in words"),
 )
 
-CONFIDENCE = {"exact": 0.9999, "spacing": 0.999}
+SAME = {
+    "exact": (0.9999, "the number is the same"),
+    "spacing": (0.999, "the number is the same but for blanks, hyphens or case"),
+}
+"""Confidence and reason of numbers that are the same."""
+
+NOTHING_LIKE_IT = "no recorded number is like it"
+
 SHARED = 0.5
 """Confidence where two shipments carry the number and nothing else tells them apart: one of the two."""
 
@@ -48,23 +55,19 @@ def match(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
     Returns:
         MATCHES, a row for each distinct number, sorted by it. The order of the lines and shipments does not matter.
     """
-    billed = _billed(lines)
-    tracking = pd.Series(billed.index, dtype="str")
-    found = pd.DataFrame(
-        index=tracking.index, columns=["shipment", "match", "confidence", "match_reason"], dtype=object
-    )
-    found = _added(found, _same(tracking, shipments["tracking"], "exact", "the number is the same"))
+    tracking = pd.Series(np.sort(lines["tracking"].dropna().unique()), dtype="str")
+    found = _same(tracking, shipments["tracking"], "exact").reindex(tracking.index)
     left = tracking[found["shipment"].isna()]
     if len(left):
-        free = shipments["tracking"][~shipments.index.isin(found["shipment"])]
-        words = "the number is the same but for blanks, hyphens or case"
-        found = _added(found, _same(bare(left), bare(free), "spacing", words))
-        found = _added(found, _misread(tracking[found["shipment"].isna()], found["shipment"], billed, shipments))
+        found = _added(found, _same(bare(left), bare(shipments["tracking"]), "spacing"))
+        left = tracking[found["shipment"].isna()]
+    if len(left) and len(shipments):
+        found = _added(found, _misread(left, found["shipment"], lines, shipments))
     doubtful = found["shipment"].isin(shipments.index[shipments["tracking"].duplicated(keep=False)])
     found.loc[doubtful, "confidence"] = SHARED
     found.loc[doubtful, "match_reason"] = "two recorded shipments have this number; the first was taken"
     found["match"] = found["match"].fillna("none")
-    found["match_reason"] = found["match_reason"].fillna("no recorded number is like it")
+    found["match_reason"] = found["match_reason"].fillna(NOTHING_LIKE_IT)
     return conform(found.assign(tracking=tracking), MATCHES)
 
 
@@ -75,54 +78,71 @@ def _added(found: pd.DataFrame, more: pd.DataFrame) -> pd.DataFrame:
 
 def bare(tracking: pd.Series) -> pd.Series:
     """Tracking numbers as they are compared: without blanks and hyphens, in capitals."""
-    return tracking.str.replace(r"[\s-]", "", regex=True).str.upper()
+    for mark in BLANKS:
+        tracking = tracking.str.replace(mark, "", regex=False)
+    return tracking.str.upper()
+
+
+BLANKS = (" ", "-", "\t", "\u00a0", "\u2007", "\u2009", "\u202f", "\u2010", "\u2011")
+"""Blanks and hyphens of every width that people and printers use."""
+
+
+def _same(billed: pd.Series, recorded: pd.Series, how: str) -> pd.DataFrame:
+    """The numbers that stand among the recorded ones; of a number recorded twice the first row is taken."""
+    first = recorded[~recorded.duplicated()].dropna()
+    hit = billed.map(pd.Series(first.index, index=pd.Index(first), dtype="Int64")).dropna()
+    confidence, words = SAME[how]
+    return pd.DataFrame({"shipment": hit, "match": how, "confidence": confidence, "match_reason": words}, dtype=object)
+
+
+def _misread(left: pd.Series, taken: pd.Series, lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
+    """Numbers joined to shipments by likeness and by what is printed beside them.
+
+    A number with a label's charges is given a shipment that no other number has found, one to one. A number with
+    corrections only may belong to a shipment whose label was billed under its right number.
+    """
+    seen = _billed(lines[lines["tracking"].isin(left)]).loc[left].set_index(left.index).assign(text=bare(left))
+    recorded = shipments.rename(columns={"label_cost_cents": "label_cents"})
+    recorded = recorded.assign(size=_size(shipments, ""), text=bare(shipments["tracking"]))[["text", *AGREES]]
+    recorded = recorded.dropna(subset="text")
+    near = neighbours(recorded)
+    labelled = seen["label_cents"].notna()
+    free = recorded[~recorded.index.isin(taken)]
+    first = _chosen(seen[labelled], free, near, one_to_one=True)
+    later = _chosen(seen[~labelled], recorded, near, one_to_one=False)
+    return pd.concat([part for part in (first, later) if len(part)] or [first])
+
+
+def _chosen(seen: pd.DataFrame, recorded: pd.DataFrame, near: Neighbours, *, one_to_one: bool) -> pd.DataFrame:
+    """The joins of the numbers seen, by their labels."""
+    if seen.empty or recorded.empty:
+        return pd.DataFrame()
+    recorded = recorded.sort_values("text", kind="stable")
+    pairs = pd.concat([nearby(seen["text"], recorded["text"]), _same_order(seen, recorded)], ignore_index=True)
+    pairs = pairs.drop_duplicates(["seen", "recorded"], ignore_index=True)
+    if pairs.empty:
+        return pd.DataFrame()
+    weight = weights(pairs, seen, recorded, near)
+    chosen = rows(paired(pairs.assign(weight=weight), one_to_one=one_to_one))
+    said = [_said(pair, seen["text"], recorded["text"]) for pair in chosen]
+    return pd.DataFrame(said, index=[pair["seen"] for pair in chosen], dtype=object)
 
 
 def _billed(lines: pd.DataFrame) -> pd.DataFrame:
-    """A row for each distinct number, sorted: what the lines print beside it, and what its label was billed."""
-    known = lines.dropna(subset="tracking")
-    fields = [field for field in ("shipped_on", "service", "zone", "order") if field in known]
-    first = known.groupby("tracking", sort=True)[fields].first()
-    if "state" in known:
-        label = known[known["state"] == "label charge"]
+    """A row for each distinct number: what the lines print beside it, and what its label was billed."""
+    fields = [field for field in ("shipped_on", "service", "zone", "order") if field in lines]
+    first = lines.groupby("tracking")[fields].first()
+    if "state" in lines:
+        label = lines[lines["state"] == "label charge"]
         first["label_cents"] = label.groupby("tracking")["amount_cents"].sum()
         first["size"] = _size(label.groupby("tracking")[[f"billed_{side}" for side in SIDES]].first(), "billed_")
     return first.reindex(columns=list(AGREES))
 
 
-def _same(billed: pd.Series, recorded: pd.Series, how: str, words: str) -> pd.DataFrame:
-    """The numbers that stand among the recorded ones; of a number recorded twice the first row is taken.
-
-    Of two billed numbers that mean the same shipment neither is: the likeliest is found later.
-    """
-    first = recorded[~recorded.duplicated()].dropna()
-    hit = billed.map(pd.Series(first.index, index=pd.Index(first), dtype="Int64")).dropna()
-    hit = hit[~hit.duplicated(keep=False)]
-    return pd.DataFrame(
-        {"shipment": hit, "match": how, "confidence": CONFIDENCE[how], "match_reason": words}, index=hit.index
-    )
-
-
-def _misread(left: pd.Series, taken: pd.Series, billed: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
-    """Numbers joined to shipments that nothing else has found, by likeness and by what is printed beside them."""
-    seen = billed.loc[left].set_index(left.index).assign(text=bare(left))
-    everything = shipments.rename(columns={"label_cost_cents": "label_cents"})
-    everything = everything.assign(size=_size(shipments, ""), text=bare(shipments["tracking"]))[["text", *AGREES]]
-    recorded = everything[~shipments.index.isin(taken)].dropna(subset="text").sort_values("text", kind="stable")
-    pairs = pd.concat([nearby(seen["text"], recorded["text"]), _same_order(seen, recorded)], ignore_index=True)
-    pairs = pairs.drop_duplicates(["seen", "recorded"], ignore_index=True)
-    if pairs.empty:
-        return pd.DataFrame()
-    weight = weights(pairs, seen, recorded, neighbours(everything))
-    chosen = rows(paired(pairs.assign(weight=weight)))
-    said = [_said(pair, seen["text"], recorded["text"], shipments["tracking"]) for pair in chosen]
-    return pd.DataFrame(said, index=[pair["seen"] for pair in chosen])
-
-
-def _said(pair: Mapping[str, Any], seen: pd.Series, recorded: pd.Series, tracking: pd.Series) -> dict[str, Any]:
+def _said(pair: Mapping[str, Any], seen: pd.Series, recorded: pd.Series) -> dict[str, Any]:
     """A pair as a join where it is sure enough; otherwise what could be meant."""
     if pair["confidence"] < SURE:
-        could = ", ".join(tracking.loc[list(pair["others"])])
+        could = ", ".join(recorded.loc[list(pair["others"])])
         return {"match_reason": f"it could be a misreading of {could}, and nothing tells which or whether"}
     words = in_words(seen[pair["seen"]], recorded[pair["recorded"]])
     join = {"shipment": pair["recorded"], "confidence": round(pair["confidence"], 4)}
@@ -132,11 +152,9 @@ def _said(pair: Mapping[str, Any], seen: pd.Series, recorded: pd.Series, trackin
 
 
 def _size(table: pd.DataFrame, prefix: str) -> pd.Series:
-    """A size in whole inches, each side rounded up: alike for a declared size and for what is billed by it."""
-    sides = table[[f"{prefix}{side}" for side in SIDES]].to_numpy(dtype=float, na_value=np.nan)
-    inches = pd.DataFrame(np.ceil(sides / NM_PER_INCH), index=table.index)
-    text = inches.astype("Int64").astype("str").agg(" ".join, axis=1) if len(inches) else pd.Series(dtype="str")
-    return text.mask(inches.isna().any(axis=1))
+    """A size in whole inches, each side rounded up, as one number: alike for what is declared and what is billed."""
+    inches = [-(-table[f"{prefix}{side}"] // NM_PER_INCH) for side in SIDES]
+    return (inches[0] * 1_000_000 + inches[1] * 1_000 + inches[2]).astype("Int64")
 
 
 def _same_order(seen: pd.DataFrame, recorded: pd.DataFrame) -> pd.DataFrame:

@@ -44,10 +44,10 @@ class Neighbours:
 
 
 def neighbours(shipments: pd.DataFrame) -> Neighbours:
-    """Counted among neighbours in sorted blocks of the recorded numbers (columns text and those of AGREES)."""
-    recorded = shipments.dropna(subset="text").drop_duplicates("text").sort_values("text", ignore_index=True)
-    starts = np.linspace(0, max(len(recorded) - BLOCK, 0), BLOCKS, dtype=int)
-    sample = recorded.loc[sorted({row for start in starts for row in range(start, min(start + BLOCK, len(recorded)))})]
+    """Counted among recorded numbers (columns text and those of AGREES) that differ only in their last characters."""
+    series = shipments["text"].str[:-LAST]
+    anchors = series.iloc[:: max(len(series) // ANCHORS, 1)].drop_duplicates()
+    sample = shipments[series.isin(anchors)].drop_duplicates("text").reset_index(drop=True)
     near = within(MOST_EDITS, sample["text"], sample["text"])
     near = near[near["edits"] > 0]
     alike = int((near["edits"] == 1).sum()) / max(len(sample), 1)
@@ -63,7 +63,9 @@ def _agreeing(one: pd.Series, other: pd.Series) -> float:
     return float(same.mean()) if len(same) >= ENOUGH else 0.0
 
 
-BLOCK, BLOCKS = 300, 5
+LAST, ANCHORS = 3, 40
+"""Numbers alike but for so many characters at their end are compared, around so many of them."""
+
 ENOUGH = 30
 """From so many pairs of near numbers on, how often their fields agree is counted."""
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -54,10 +55,11 @@ _NONE = pd.DataFrame({"seen": [0], "recorded": [0], "edits": [0], "cut": [False]
 
 def within(edits: int, seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
     """Pairs at most so many edits apart, as `nearby` gives them, by the labels of the two columns."""
-    ours = _thinned(seen, edits)
-    theirs = _thinned(recorded, edits)
-    theirs = theirs[theirs["hash"].isin(ours["hash"])]
+    ours = pd.concat([pd.DataFrame(part) for part in _thinned(seen, edits)] or [_NO_HASHES])
+    wanted = np.unique(ours["hash"].to_numpy(dtype=np.uint64))
+    theirs = pd.concat([_only(part, wanted) for part in _thinned(recorded, edits)] or [_NO_HASHES]).drop_duplicates()
     theirs = theirs[theirs.groupby("hash")["text"].transform("size") <= MOST_ALIKE]
+    ours = ours[ours["hash"].isin(theirs["hash"])]
     pairs = ours.merge(theirs, on="hash", suffixes=("_seen", "_recorded")).drop(columns="hash").drop_duplicates()
     texts = zip(seen[pairs["text_seen"]], recorded[pairs["text_recorded"]], strict=True)
     apart = [OSA.distance(one, other, score_cutoff=edits) for one, other in texts]
@@ -66,14 +68,21 @@ def within(edits: int, seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
     return pairs[pairs["edits"] <= edits]
 
 
-def _thinned(texts: pd.Series, most: int) -> pd.DataFrame:
-    """The hashes of every text with up to so many characters dropped: columns text (its label) and hash."""
-    frames = [
-        pd.DataFrame({"text": labels, "hash": hashes})
-        for labels, letters in _by_length(texts)
-        for hashes in _hashes(letters, most)
-    ]
-    return pd.concat(frames, ignore_index=True).drop_duplicates() if frames else pd.DataFrame({"text": [], "hash": []})
+_NO_HASHES = pd.DataFrame({"text": np.zeros(0, np.int64), "hash": np.zeros(0, np.uint64)})
+
+
+def _only(part: dict[str, npt.NDArray[Any]], wanted: Hashes) -> pd.DataFrame:
+    """The hashes that are wanted (sorted)."""
+    place = np.minimum(np.searchsorted(wanted, part["hash"]), max(len(wanted) - 1, 0))
+    hit = wanted[place] == part["hash"] if len(wanted) else np.zeros(len(part["hash"]), bool)
+    return pd.DataFrame({"text": part["text"][hit], "hash": part["hash"][hit]})
+
+
+def _thinned(texts: pd.Series, most: int) -> Iterator[dict[str, npt.NDArray[Any]]]:
+    """The hashes of every text with up to so many characters dropped: arrays text (its label) and hash."""
+    for labels, letters in _by_length(texts):
+        for hashes in _hashes(letters, most):
+            yield {"text": labels.to_numpy(), "hash": hashes}
 
 
 def _by_length(texts: pd.Series) -> Iterator[tuple[pd.Index, Hashes]]:

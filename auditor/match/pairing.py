@@ -15,49 +15,70 @@ BY_ORDER = 3
 """The edits of a pair that only its order reference brought together."""
 
 
-def paired(pairs: pd.DataFrame) -> pd.DataFrame:
-    """Each number's likeliest shipment, in the likeliest pairing of all.
+def paired(pairs: pd.DataFrame, *, one_to_one: bool) -> pd.DataFrame:
+    """Each number's likeliest shipment and how likely it is.
 
     Args:
         pairs: columns seen, recorded, edits and weight, the log-odds of the pair against the number's having none.
+        one_to_one: no shipment belongs to two of the numbers.
 
     Returns:
         A row for each number: seen, recorded, confidence (its share over every pairing, weighed), by_order (only its
         order reference brought them together) and others, the shipments that are at least a tenth as likely.
     """
-    rows = [row for _, group in pairs.groupby(_groups(pairs)) for row in _of_group(group)]
-    return pd.DataFrame(rows, columns=["seen", "recorded", "confidence", "by_order", "others"])
+    pairs = pairs.assign(share=_shares(pairs, one_to_one=one_to_one)).sort_values(
+        ["seen", "share"], ascending=[True, False], kind="stable"
+    )
+    best = pairs.drop_duplicates("seen").set_index("seen")
+    near = pairs[pairs["share"] >= pairs["seen"].map(best["share"]) / 10]
+    others = near.groupby("seen")["recorded"].agg(tuple)
+    chosen = best.assign(confidence=best["share"], by_order=best["edits"] == BY_ORDER, others=others).reset_index()
+    return chosen[["seen", "recorded", "confidence", "by_order", "others"]]
 
 
-def _groups(pairs: pd.DataFrame) -> npt.NDArray[np.int32]:
-    """Pairs that share a number or a shipment, directly or by others, have the same group."""
+def _shares(pairs: pd.DataFrame, *, one_to_one: bool) -> npt.NDArray[np.float64]:
+    """How likely each pair is. Pairs that stand alone need no counting out."""
+    seen, numbers = pd.factorize(pairs["seen"])
+    recorded, _ = pd.factorize(pairs["recorded"])
+    odds = pairs["weight"].to_numpy(dtype=float)
+    top = np.zeros(len(numbers))
+    np.maximum.at(top, seen, odds)
+    likely = np.exp(odds - top[seen])
+    share = likely / (np.bincount(seen, likely)[seen] + np.exp(-top[seen]))
+    if one_to_one:
+        shared = np.bincount(recorded)[recorded] > 1
+        for places in _tangled(seen, recorded, shared):
+            share[places] = _counted(seen[places], recorded[places], odds[places])
+    return np.asarray(share)
+
+
+def _tangled(
+    seen: npt.NDArray[np.intp], recorded: npt.NDArray[np.intp], shared: npt.NDArray[np.bool_]
+) -> Iterator[npt.NDArray[np.intp]]:
+    """The places of pairs that hang together, directly or by others, and of which some want the same shipment."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
-    seen, names = pd.factorize(pairs["seen"])
-    recorded, others = pd.factorize(pairs["recorded"])
-    size = len(names) + len(others)
-    graph = coo_array((np.ones(len(pairs)), (seen, recorded + len(names))), shape=(size, size))
-    return np.asarray(connected_components(graph, directed=False)[1][seen])
+    if not shared.any():
+        return
+    size = seen.max() + recorded.max() + 2
+    graph = coo_array((np.ones(len(seen)), (seen, recorded + seen.max() + 1)), shape=(size, size))
+    group = connected_components(graph, directed=False)[1][seen]
+    wanted = np.isin(group, np.unique(group[shared]))
+    places = np.flatnonzero(wanted)[np.argsort(group[wanted], kind="stable")]
+    yield from np.split(places, np.flatnonzero(np.diff(group[places])) + 1)
 
 
-def _of_group(group: pd.DataFrame) -> Iterator[tuple[int, int, float, bool, tuple[int, ...]]]:
-    table = group.pivot(index="seen", columns="recorded", values="weight").fillna(-np.inf)
-    odds = table.to_numpy(dtype=float)
-    share = _whole(odds) if max(odds.shape) <= MOST_EXACT else _rough(odds)
-    edits = group.set_index(["seen", "recorded"])["edits"]
-    for place, seen in enumerate(table.index):
-        best = int(np.argmax(share[place]))
-        recorded = table.columns[best]
-        near = share[place] >= share[place, best] / 10
-        others = tuple(table.columns[near & (share[place] > 0)])
-        yield (
-            int(str(seen)),
-            int(str(recorded)),
-            float(share[place, best]),
-            bool(edits[seen, recorded] == BY_ORDER),
-            others,
-        )
+def _counted(
+    seen: npt.NDArray[np.intp], recorded: npt.NDArray[np.intp], odds: npt.NDArray[np.float64]
+) -> npt.NDArray[np.float64]:
+    """The shares of the pairs of one group."""
+    rows, row = np.unique(seen, return_inverse=True)
+    columns, column = np.unique(recorded, return_inverse=True)
+    table = np.full((len(rows), len(columns)), -np.inf)
+    table[row, column] = odds
+    share = _whole(table) if max(table.shape) <= MOST_EXACT else _rough(table)
+    return np.asarray(share[row, column])
 
 
 def _whole(odds: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
