@@ -71,6 +71,7 @@ def reconcile(
     *,
     rules: str | Path | Mapping[str, str | Path] = "us-ground-common",
     given: Mapping[str, Sequence[Path]] | None = None,
+    readings: Path | None = None,
 ) -> Audit:
     """Account for every statement line in the files and say what each adjustment is.
 
@@ -78,12 +79,13 @@ def reconcile(
         paths: files and folders, in any mix and order.
         rules: a shipped tariff's name or the path of a rule file; or such by service, "" standing for all others.
         given: files to be read as a table of that kind ("shipments", "statement" …) whatever they look like.
+        readings: folder of saved readings of layouts, as `auditor columns --save` keeps them.
 
     Raises:
         auditor.tariff.RuleError: the rules cannot be used.
     """
     book = opened(rules)
-    taken = intake.read([Path(path) for path in paths], given=given, charges=book.charges)
+    taken = intake.read([Path(path) for path in paths], given=given, charges=book.charges, readings=readings)
     prices = Prices(taken.rates, taken.fees, taken.fuel)
     shipments = taken.shipments
     lines, notices = _with_shipments(taken.lines, shipments), _with_shipments(taken.notices, shipments)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -140,6 +141,7 @@ LINES: Schema = (
     Column("read_weight_pg", WHOLE, "weight the carrier's scale read, where it is printed"),
     Column("order", TEXT, "order reference printed by the carrier"),
     *_SOURCE,
+    Column("source_box", TEXT, "where on its page, in points from the top left corner: 'x0 top x1 bottom'; PDF only"),
 )
 
 PRINTED_TOTALS: Schema = (
@@ -241,8 +243,28 @@ def names(schema: Schema) -> list[str]:
 
 def conform(frame: pd.DataFrame, schema: Schema) -> pd.DataFrame:
     """The frame with just the schema's columns, in its order and dtypes; an absent column comes out missing."""
-    dtypes: Any = {column.name: column.dtype for column in schema}
-    return frame.reindex(columns=names(schema)).astype(dtypes)
+    import pandas as pd
+
+    absent = [column for column in schema if column.name not in frame]
+    blank = {column.name: _missing(column.dtype, frame.index) for column in absent}
+    dtypes: Any = {column.name: column.dtype for column in schema if column.name not in blank}
+    whole = pd.concat([frame, pd.DataFrame(blank, index=frame.index)], axis=1) if blank else frame
+    return whole[names(schema)].astype(dtypes)
+
+
+def _missing(dtype: str, index: pd.Index) -> pd.Series:
+    """A column without any value, made from one of it, which is quicker than to turn as many blanks into its dtype."""
+    import numpy as np
+    import pandas as pd
+
+    return pd.Series(_one_missing(dtype).take(np.zeros(len(index), dtype=np.int64)), index=index)
+
+
+@cache
+def _one_missing(dtype: str) -> Any:
+    import pandas as pd
+
+    return pd.Series([None], dtype=object).astype(dtype).array  # type: ignore[call-overload]
 
 
 def empty(schema: Schema) -> pd.DataFrame:

@@ -140,7 +140,7 @@ def test_an_email_with_html_beside_its_text_is_read_by_the_text(tmp_path: Path) 
     assert both.problems == only.problems == ()
 
 
-def test_attachments_are_named_and_not_opened(tmp_path: Path) -> None:
+def test_attachments_are_read_in_turn(tmp_path: Path) -> None:
     """Their names are cleaned before they are shown."""
     path = bad_files.email(tmp_path)
     boundary = "part"
@@ -154,8 +154,13 @@ def test_attachments_are_named_and_not_opened(tmp_path: Path) -> None:
     taken = intake.read([path])
     assert len(taken.notices) == 2
     assert [problem.message for problem in taken.problems] == [
-        "The attachment (.._..__b_.csv) of this e-mail was not read. Save it as a file and give that too."
+        (
+            "What this file is could not be told from its headings. Headings found: a, b. If it is one of yours, say "
+            "what it is with --as KIND=FILE (kinds: shipments, cartons, rates, fees, fuel, statement, notice), or "
+            "leave it out."
+        )
     ]
+    assert taken.problems[0].place == "attachment .._..__b_.csv"
     assert taken.problems[0].note
 
 
@@ -432,7 +437,8 @@ def test_the_process_that_reads_pdfs_prints_a_line_a_page(
         pdf_pages.main(path, 10, 60)
     pdf_pages.main(tmp_path / "statement.pdf", 1, 60)
     said = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
-    assert said[0] == {"pages": 3}
-    assert said[1]["text"].splitlines() == list(bad_files.PDF_TITLES)
-    assert [len(page["rows"]) for page in said[1:4]] == [32, 35, 18]
+    assert said[0] == {"pages": 3, "first": 1, "last": 3}
+    assert " ".join(bad_files.PDF_TITLES) in " ".join(said[1]["words"].split())
+    assert [len(page["boxes"]) // 4 for page in said[1:4]] == [len(page["words"].split()) for page in said[1:4]]
+    assert [page["size"] for page in said[1:4]] == [[612, 792]] * 3
     assert [one.get("hindrance", one.get("pages")) for one in said[4:]] == ["password", "damaged", "pages"]

@@ -160,6 +160,7 @@ def test_a_statement_line_is_written_with_its_units_and_what_became_of_it() -> N
         "order": "Q-10231",
         "source_file": "norrhaven-2026-03.csv",
         "source_place": "row 11",
+        "source_box": "",
         "shipment_tracking": "NP4410026031700123",
         "finding": "F001",
     }

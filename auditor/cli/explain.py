@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 @options.paths
 @options.rules
 @options.given
-def command(tracking: str, paths: tuple[Path, ...], rules: tuple[str, ...], given: tuple[str, ...]) -> None:
+@options.readings
+def command(
+    tracking: str, paths: tuple[Path, ...], rules: tuple[str, ...], given: tuple[str, ...], readings: Path | None
+) -> None:
     r"""Show how the charges of the parcel TRACKING come about, from the files in PATHS.
 
     Each step has its rule with the day it began and its source, each charge the file, page and row it was read from.
@@ -28,7 +31,7 @@ def command(tracking: str, paths: tuple[Path, ...], rules: tuple[str, ...], give
     For example:
       auditor explain NP4410026031700123 my-month/
     """
-    audit = options.audit_of(paths, rules, given)
+    audit = options.audit_of(paths, rules, given, readings)
     workings = audit.workings.of_parcel(tracking)
     if not workings:
         recorded = tracking in set(audit.shipments["tracking"])

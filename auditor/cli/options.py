@@ -27,16 +27,26 @@ given = click.option(
     metavar="KIND=FILE",
     help=f"Read FILE as that kind, whatever it looks like. Kinds: {', '.join(KINDS)}.",
 )
+readings = click.option(
+    "--readings",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder of saved readings of layouts (auditor columns --save). Default: one in your user folder.",
+)
 
 
-def audit_of(paths: Sequence[Path], rules: Sequence[str], given: Sequence[str]) -> Audit:
+def readings_folder(chosen: Path | None) -> Path:
+    """The folder of saved readings: the chosen one, or the user's own."""
+    return chosen or Path(click.get_app_dir("auditor"), "readings")
+
+
+def audit_of(paths: Sequence[Path], rules: Sequence[str], given: Sequence[str], readings: Path | None = None) -> Audit:
     """Run the audit. Wrong use is said in a sentence and exits with 2."""
     named = _by_kind(given)
     from auditor.audit import reconcile
     from auditor.tariff import RuleError
 
     try:
-        return reconcile(paths, rules=_by_service(rules), given=named)
+        return reconcile(paths, rules=_by_service(rules), given=named, readings=readings_folder(readings))
     except RuleError as error:
         raise click.UsageError(str(error)) from error
 

@@ -28,9 +28,15 @@ if TYPE_CHECKING:
 )
 @options.rules
 @options.given
+@options.readings
 @click.pass_context
 def command(
-    ctx: click.Context, paths: tuple[Path, ...], out: Path, rules: tuple[str, ...], given: tuple[str, ...]
+    ctx: click.Context,
+    paths: tuple[Path, ...],
+    out: Path,
+    rules: tuple[str, ...],
+    given: tuple[str, ...],
+    readings: Path | None,
 ) -> None:
     r"""Account for every statement line in PATHS (files or folders) and say what each adjustment is.
 
@@ -44,7 +50,7 @@ def command(
     """
     _keep_apart(out, paths)
     click.echo(f"Reading {', '.join(map(str, paths))} …", err=True)
-    audit = options.audit_of(paths, rules, given)
+    audit = options.audit_of(paths, rules, given, readings)
     from auditor import report
 
     try:

@@ -8,13 +8,21 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import islice
+from typing import Any
 
-from auditor.intake.documents import Grid, Opened, Unreadable, refuse_over
+import numpy as np
+import pandas as pd
+
+from auditor.intake.documents import Columns, Grid, Letter, Opened, RowNumbers, Text, Unreadable, refuse_over
 from auditor.tables import Problem
 
 LARGEST = 300 * 2**20
+LONGEST_LETTER = 2**20
+BY_COLUMN_FROM = 2**20
+"""From so many bytes on a plain file is read by column, if pyarrow is installed."""
 DELIMITERS = ",;\t|"
 SAMPLE_CHARACTERS, SAMPLE_ROWS = 64_000, 200
+BLOCK = 8 * 2**20
 MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 SINGLE_BYTE = ("cp1252", "latin-1")
 END = "\x1cend of file\x1c"
@@ -28,6 +36,8 @@ def read(name: str, content: bytes) -> Opened:
         Unreadable: it is too large.
     """
     refuse_over(LARGEST, len(content))
+    if len(content) > BY_COLUMN_FROM and (columns := by_column(content)) is not None:
+        return Opened((Grid(columns, RowNumbers(len(columns))),))
     text, encoding = decoded(content)
     problems = []
     if "\0" in text:
@@ -40,8 +50,61 @@ def read(name: str, content: bytes) -> Opened:
     if encoding in SINGLE_BYTE:
         problems.append(Problem(name, "", _not_utf8(rows, places), note=True))
     if not closed:
-        problems.append(_unclosed(name, len(rows) + 1))
-    return Opened((Grid(rows, places),), tuple(problems))
+        problems.append(_cut(name, text, len(rows) + 1))
+    grid = Grid(rows, places)
+    letters = (Letter(text),) if len(text) <= LONGEST_LETTER else ()
+    return Opened((Text((grid,), letters),), tuple(problems))
+
+
+def by_column(content: bytes) -> Columns | None:
+    """The rows of a plain file, read by column; None where it is not plain, or pyarrow is not installed.
+
+    Plain are UTF-8, one delimiter, rows of one width, no blank rows and no cell with a line break in it.
+    """
+    try:
+        import pyarrow as pa
+        from pyarrow import csv as arrow
+    except ImportError:
+        return None
+    content = content.removeprefix(b"\xef\xbb\xbf").removesuffix(b"\n").removesuffix(b"\r")
+    if _is_uneven(content):
+        return None
+    sample = content[:SAMPLE_CHARACTERS].decode("utf-8", "ignore")
+    delimiter = likely_delimiter(sample)
+    width = len(next(csv.reader([sample.split("\n", 1)[0]], delimiter=delimiter)))
+    names = [str(number) for number in range(width)]
+    coded = pa.dictionary(pa.int32(), pa.string())
+    try:
+        table = arrow.read_csv(
+            pa.BufferReader(content),
+            arrow.ReadOptions(column_names=names, block_size=BLOCK),
+            arrow.ParseOptions(delimiter=delimiter, ignore_empty_lines=False, newlines_in_values=False),
+            arrow.ConvertOptions(column_types=dict.fromkeys(names, coded), strings_can_be_null=False),
+        )
+    except pa.ArrowInvalid:
+        return None
+    if table.num_rows != content.count(b"\n") + 1:
+        return None
+    whole = table.unify_dictionaries().combine_chunks()
+    return Columns([_categorical(whole.column(name).chunk(0)) for name in names])
+
+
+def _is_uneven(content: bytes) -> bool:
+    """Whether it has what a reading by column and one by row would take in different ways."""
+    if content.startswith((b"sep=", b"\n", b"\r")) or b"\0" in content or b"\n\n" in content:
+        return True
+    blank_rows = b"\r" in content and b"\n\r\n" in content
+    return blank_rows or (b'"' in content and any(mark in content for mark in (b', "', b'; "', b'\t "')))
+
+
+def _categorical(column: Any) -> pd.Series:
+    """Texts without blanks around them, as distinct texts and codes."""
+    codes = column.indices.to_numpy(zero_copy_only=False)
+    texts = column.dictionary.to_numpy(zero_copy_only=False)
+    if any(map(str.isspace, {end for text in texts for end in (text[:1], text[-1:])})):
+        again, texts = pd.factorize(np.array([text.strip() for text in texts], dtype=object))
+        codes = again[codes]
+    return pd.Series(pd.Categorical.from_codes(codes, pd.Index(texts, dtype=object), validate=False))
 
 
 def decoded(content: bytes) -> tuple[str, str]:
@@ -122,11 +185,14 @@ def _not_utf8(rows: Sequence[Sequence[str]], places: Sequence[str]) -> str:
     )
 
 
-def _unclosed(name: str, row: int) -> Problem:
-    return Problem(
-        name,
-        f"row {row}",
-        'A quotation mark (") opens in this row and never closes, so this row and all below it were not read. Take the '
-        "mark out, or write it twice within a quoted cell, and run again.",
-        unread=True,
+def _cut(name: str, text: str, row: int) -> Problem:
+    """Why the rows from that one on were not read: a cell without end, or an open quotation mark."""
+    endless = text.count('"') % 2 == 0 and any(len(line) > csv.field_size_limit() for line in text.splitlines())
+    message = (
+        f"This row has a cell of more than {csv.field_size_limit():,} characters, which no table has, so it and all "
+        "below it were not read. Export the file again."
+        if endless
+        else 'A quotation mark (") opens in this row and never closes, so this row and all below it were not read. '
+        "Take the mark out, or write it twice within a quoted cell, and run again."
     )
+    return Problem(name, f"row {row}", message, unread=True)

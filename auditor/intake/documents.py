@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
+
+import pandas as pd
 
 from auditor.tables import Problem
 
@@ -13,34 +16,96 @@ class Unreadable(Exception):  # noqa: N818 - it is about the user's file, not an
     """A file that cannot be read. Its text says why and what to do, for the user."""
 
 
+class WithoutText(Unreadable):
+    """A PDF without any text in it, whose pages are pictures."""
+
+
+class Columns(Sequence[Sequence[str]]):
+    """Rows that are kept by column, each as its distinct texts and a code a row; a row is made when asked for."""
+
+    def __init__(self, columns: Sequence[pd.Series]) -> None:
+        """`columns`: categorical, of texts, over the same range of rows."""
+        self.columns = columns
+
+    def __len__(self) -> int:
+        return len(self.columns[0])
+
+    def __getitem__(self, at: Any) -> Any:
+        if isinstance(at, slice):
+            return [self[row] for row in range(*at.indices(len(self)))]
+        return [str(column.iloc[at]) for column in self.columns]
+
+
+class RowNumbers(Sequence[str]):
+    """'row 1', 'row 2' …, made when asked for."""
+
+    def __init__(self, rows: int) -> None:
+        """For so many rows."""
+        self.rows = rows
+
+    def __len__(self) -> int:
+        return self.rows
+
+    def __getitem__(self, at: Any) -> Any:
+        if isinstance(at, slice):
+            return [self[row] for row in range(*at.indices(self.rows))]
+        if not 0 <= at < self.rows:
+            raise IndexError(at)
+        return f"row {at + 1}"
+
+
 @dataclass(frozen=True)
 class Grid:
     """A table of text cells as it stands in the file: one sheet, or one table that runs over pages.
 
     Rows may differ in length. `places` says where each row stands; `above` are the lines of text above the table;
-    `part` names the sheet where the file has several.
+    `part` names the sheet where the file has several. `boxes` has for each row where on its page it stands, in points
+    from the top left corner ("x0 top x1 bottom"); it is empty where there are no pages. `itemised` is true where each
+    row is known to stand for itself, as the standards for invoices have it: none takes anything from the row above.
+    `by_recognition` is true where it was read from a picture, so that any character of it may be wrong.
     """
 
     rows: Sequence[Sequence[str]]
     places: Sequence[str]
     above: tuple[str, ...] = ()
     part: str = ""
+    boxes: Sequence[str] = ()
+    itemised: bool = False
+    by_recognition: bool = False
 
 
 @dataclass(frozen=True)
 class Letter:
-    """A letter or e-mail: its text, and the day it was written where that is known."""
+    """A letter or e-mail: its text, the day it was written where that is known, and which part of the file it is."""
 
     text: str
     written_on: date | None = None
+    part: str = ""
+
+
+@dataclass(frozen=True)
+class Text:
+    """A text that holds tables or is a letter: the letters, each the same in other words, are read if no grid is known.
+
+    A web page, an e-mail with HTML, a text file that may be a table.
+    """
+
+    grids: tuple[Grid, ...]
+    letters: tuple[Letter, ...]
+    part: str = ""
 
 
 @dataclass(frozen=True)
 class Opened:
-    """What one file holds, and what there is to say about the opening of it."""
+    """What one file holds, and what there is to say about the opening of it.
 
-    documents: tuple[Grid | Letter, ...]
+    `by_recognition` is true where it was read from a picture, so that any character of it may be wrong. `attached` are
+    the files in it, by name, which are still to be opened.
+    """
+
+    documents: tuple[Grid | Letter | Text, ...]
     problems: tuple[Problem, ...] = ()
+    attached: tuple[tuple[str, bytes], ...] = ()
 
 
 def megabytes(size: int) -> str:

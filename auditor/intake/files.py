@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from auditor.intake.readings import Reading
 from auditor.tables import Problem
 
 HIDDEN = (".", "~$")
@@ -17,11 +18,12 @@ HIDDEN = (".", "~$")
 
 @dataclass(frozen=True)
 class File:
-    """A file to read, the name it is called by, and what kind of table the user says it is."""
+    """A file to read, the name it is called by, what kind of table the user says it is, and the readings kept."""
 
     path: Path
     name: str
     kind: str | None = None
+    readings: tuple[Reading, ...] = ()
 
 
 def gathered(paths: Sequence[Path], given: Mapping[str, Sequence[Path]]) -> tuple[list[File], list[Problem]]:

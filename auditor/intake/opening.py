@@ -2,22 +2,77 @@
 
 from __future__ import annotations
 
+import tempfile
+from dataclasses import replace
 from pathlib import Path
 
-from auditor.intake import csv_file, eml_file, pdf_file, xlsx_file
-from auditor.intake.documents import Letter, Opened, Unreadable, refuse_over
+from auditor.intake import csv_file, eml_file, html_file, pdf_file, picture_file, x12_file, xlsx_file, xml_invoice
+from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, WithoutText, refuse_over
+from auditor.tables import Problem
 
 START = 8192
 ZIP, PDF = b"PK\x03\x04", b"%PDF"
-PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"II*\x00", b"MM\x00*")
 OLD_OFFICE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 TEXT_CONTROLS = b"\t\n\r\x0b\x0c\x1a\x1b"
 KNOWN = "Statements are read from CSV, .xlsx, PDF and e-mail files"
-PICTURE = f"This is a picture, and pictures are not read. {KNOWN}."
+READERS = (x12_file, xml_invoice, eml_file, html_file)
+"""Kinds of text that are told by how they begin."""
+DEEPEST = 3
+"""So deep may e-mails lie attached to one another."""
 
 
-def opened(name: str, path: Path, *, as_letter: bool = False) -> Opened:
-    """Open a file, whatever it is; plain text is read as a letter where that is asked for, otherwise as a table.
+def opened(name: str, path: Path, *, as_letter: bool = False, depth: int = 0) -> Opened:
+    """Open a file, whatever it is, and what is attached to it; plain text is read as a letter where that is asked for.
+
+    Raises:
+        Unreadable: with the reason and what to do.
+        OSError: it cannot be opened.
+    """
+    held = _opened(name, path, as_letter=as_letter)
+    if not held.attached:
+        return held
+    inner = [_attachment(name, label, content, depth) for label, content in held.attached]
+    return replace(
+        held,
+        documents=(*held.documents, *(document for one in inner for document in one.documents)),
+        problems=(*held.problems, *(problem for one in inner for problem in one.problems)),
+        attached=(),
+    )
+
+
+def _attachment(name: str, label: str, content: bytes, depth: int) -> Opened:
+    """What an attachment holds, each part with the attachment's name; one that cannot be read is told of."""
+    if depth >= DEEPEST:
+        message = "This lies attached within attachments, deeper than is read. Save it as a file and give that."
+        return Opened((), (Problem(name, label, message, unread=True),))
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "attachment")
+        path.write_bytes(content)
+        try:
+            held = opened(name, path, depth=depth + 1)
+        except Unreadable as reason:
+            return Opened((), (Problem(name, label, str(reason), note=True),))
+        documents = tuple(_within(document, label) for document in held.documents)
+    return Opened(documents, tuple(replace(one, place=_joined(label, one.place)) for one in held.problems))
+
+
+def _within(document: Grid | Letter | Text, label: str) -> Grid | Letter | Text:
+    """The document with the attachment's name in its places."""
+    if isinstance(document, Grid):
+        return replace(document, places=[_joined(label, place) for place in document.places])
+    part = _joined(label, document.part)
+    if isinstance(document, Letter):
+        return replace(document, part=part)
+    grids = tuple(replace(grid, places=[_joined(label, place) for place in grid.places]) for grid in document.grids)
+    return Text(grids, tuple(replace(letter, part=part) for letter in document.letters), part)
+
+
+def _joined(label: str, place: str) -> str:
+    return ", ".join(filter(None, (label, place)))
+
+
+def _opened(name: str, path: Path, *, as_letter: bool) -> Opened:
+    """Open a file by itself.
 
     Raises:
         Unreadable: with the reason and what to do.
@@ -28,22 +83,36 @@ def opened(name: str, path: Path, *, as_letter: bool = False) -> Opened:
     if not start.strip():
         raise Unreadable("This file is empty. Export or download it again, or leave it out.")
     if PDF in start[:1024]:
-        return pdf_file.read(name, path)
+        return _pdf(name, path)
+    if start.startswith(picture_file.STARTS):
+        return picture_file.read(name, path)
     refuse_over(csv_file.LARGEST, path.stat().st_size)
     content = path.read_bytes()
     if start.startswith(ZIP):
         return xlsx_file.read(name, content)
+    for reader in READERS:
+        if reader.claims(start):
+            held: Opened = reader.read(name, content)
+            return held
     _refuse_unknown(start)
-    if eml_file.claims(start):
-        return eml_file.read(name, content)
     if as_letter:
         return Opened((Letter(csv_file.decoded(content)[0]),))
     return csv_file.read(name, content)
 
 
+def _pdf(name: str, path: Path) -> Opened:
+    """The invoice that a PDF carries as XML, otherwise what its pages hold, as text or as pictures."""
+    carried = xml_invoice.in_pdf(name, path)
+    if carried and carried.documents:
+        return carried
+    try:
+        pages = pdf_file.read(name, path)
+    except WithoutText:
+        pages = picture_file.read(name, path)
+    return replace(pages, problems=(*carried.problems, *pages.problems)) if carried else pages
+
+
 def _refuse_unknown(start: bytes) -> None:
-    if start.startswith(PICTURES):
-        raise Unreadable(PICTURE)
     if start.startswith(OLD_OFFICE):
         raise Unreadable(
             "This is a workbook of the old kind (.xls) or one with a password. Save it as .xlsx or CSV, without a "

@@ -7,15 +7,16 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date as Date  # noqa: N812 - a type here; `date` is the function that reads one
 from fractions import Fraction
 from itertools import pairwise
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import pandas as pd
 
 from auditor import units
+from auditor.intake.texts import coded
 
 Value = TypeVar("Value")
 
@@ -26,23 +27,37 @@ MOST = {"length": 100 * 10**9, "weight": 9_000 * 10**15}
 HALVES_OF_CENTURY = 70
 
 
-def parsed(column: pd.Series, parse: Callable[[str], Value]) -> tuple[pd.Series, pd.Series]:
+def parsed(column: pd.Series, parse: Callable[[str], Value], dtype: str | None = None) -> tuple[pd.Series, pd.Series]:
     """Read a column of texts, each distinct text once.
 
     Args:
-        column: texts; a blank one is a missing value and no fault.
+        column: texts, plain or categorical; a blank one is a missing value and no fault.
         parse: one of this module's functions.
+        dtype: of the values; without one they are left as they are.
 
     Returns:
         The values over the same index, None where there is none; and the reasons of the texts that could not be read,
         over their rows only.
     """
-    texts = column.to_list()
-    outcomes = {text: _outcome(parse, text) for text in dict.fromkeys(texts)}
-    values = {text: value for text, (value, _) in outcomes.items()}
-    reasons = {text: reason for text, (_, reason) in outcomes.items() if reason}
+    codes, texts = coded(column)
+    found, reasons = _as_they_stand(texts) if parse in {str, words} else _outcomes(parse, texts)
+    values = pd.Series(found, dtype=object)
+    values = values.astype(dtype) if dtype else values  # type: ignore[call-overload]
     refused = column[column.isin(reasons)] if reasons else column[:0]
-    return pd.Series([values[text] for text in texts], column.index, dtype=object), refused.map(reasons)
+    return values.take(codes).set_axis(column.index), refused.astype(object).map(reasons)
+
+
+def _outcomes(parse: Callable[[str], Value], texts: Sequence[str]) -> tuple[list[Any], dict[str, str]]:
+    outcomes = [_outcome(parse, text) for text in texts]
+    reasons = {text: reason for text, (_, reason) in zip(texts, outcomes, strict=True) if reason}
+    return [value for value, _ in outcomes], reasons
+
+
+def _as_they_stand(texts: Sequence[str]) -> tuple[list[Any], dict[str, str]]:
+    """The same for texts that are kept as they stand, of which there may be as many as lines."""
+    if max(map(len, texts), default=0) <= LONGEST:
+        return [text if text and " " not in text and text.isprintable() else words(text) or None for text in texts], {}
+    return _outcomes(words, texts)
 
 
 def _outcome(parse: Callable[[str], Value], text: str) -> tuple[Value | None, str | None]:
@@ -59,6 +74,8 @@ def _outcome(parse: Callable[[str], Value], text: str) -> tuple[Value | None, st
 # Money
 
 AMOUNT = re.compile(r"(?P<whole>\d{1,3}(?:,\d{3})+|\d+)?(?:\.(?P<part>\d*))?")
+PLAIN_AMOUNT = re.compile(r"-?\d{1,10}\.\d\d", re.ASCII)
+"""What most amounts are, which is read without further ado."""
 SIGNS = re.compile(
     r"(?P<front>[-+−–]|\()?\s*(?P<amount>[\d.,'\s]*\d[\d.,'\s]*?)\s*(?P<back>\)|[-+−–]|cr|dr)?", re.IGNORECASE
 )
@@ -73,6 +90,8 @@ def money(text: str, *, decimal_comma: bool = False) -> int:
     Raises:
         ValueError: no amount of dollars, or one with a part of a cent.
     """
+    if not decimal_comma and PLAIN_AMOUNT.fullmatch(text):
+        return int(text.replace(".", ""))
     found = SIGNS.fullmatch(" ".join(CURRENCY.sub(" ", text).split()))
     if not found:
         raise ValueError("is not an amount of money, such as 12.34, -12.34 or (12.34)")
@@ -84,9 +103,8 @@ def money(text: str, *, decimal_comma: bool = False) -> int:
 
 
 def _cents(amount: str, *, decimal_comma: bool) -> int:
-    plain = re.sub(r"(?<=\d)['\s](?=\d{3})", ",", amount)
-    if decimal_comma:
-        plain = plain.translate({ord("."): ",", ord(","): "."})
+    plain = amount.translate({ord("."): ",", ord(","): "."}) if decimal_comma else amount
+    plain = re.sub(r"(?<=\d)['’\s](?=\d{3})", ",", plain)
     found = AMOUNT.fullmatch(plain)
     if not found:
         mark = "comma" if decimal_comma else "point"
@@ -108,24 +126,27 @@ def has_decimal_comma(texts: Iterable[str]) -> bool:
 # Days
 
 MONTHS_OF_YEAR = (
-    ("jan", "january"),
-    ("feb", "february"),
-    ("mar", "march"),
-    ("apr", "april"),
-    ("may",),
-    ("jun", "june"),
-    ("jul", "july"),
-    ("aug", "august"),
-    ("sep", "sept", "september"),
-    ("oct", "october"),
-    ("nov", "november"),
-    ("dec", "december"),
+    ("jan", "january", "januar", "janvier", "enero", "gennaio", "januari", "gen", "ene"),
+    ("feb", "february", "februar", "février", "fevrier", "febrero", "febbraio", "februari", "fév", "fev"),
+    ("mar", "march", "märz", "maerz", "mars", "marzo", "maart", "mrt", "mär"),
+    ("apr", "april", "avril", "abril", "aprile", "avr", "abr"),
+    ("may", "mai", "mayo", "maggio", "mei", "mag"),
+    ("jun", "june", "juni", "juin", "junio", "giugno", "giu"),
+    ("jul", "july", "juli", "juillet", "julio", "luglio", "juil", "lug"),
+    ("aug", "august", "août", "aout", "agosto", "augustus", "ago"),
+    ("sep", "sept", "september", "septembre", "septiembre", "settembre", "set"),
+    ("oct", "october", "oktober", "octobre", "octubre", "ottobre", "okt", "ott"),
+    ("nov", "november", "novembre", "noviembre"),
+    ("dec", "december", "dezember", "décembre", "decembre", "diciembre", "dicembre", "dez", "déc", "dic"),
 )
 MONTHS = {name: number for number, names in enumerate(MONTHS_OF_YEAR, start=1) for name in names}
 TIME = r"(?:[T ,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]m)?\s*(?:Z|UTC|[+-]\d{2}:?\d{2})?)?"
 YEAR_FIRST = re.compile(rf"(\d{{4}})([-/.])(\d{{1,2}})\2(\d{{1,2}}){TIME}|(\d{{4}})(\d{{2}})(\d{{2}})", re.IGNORECASE)
 YEAR_LAST = re.compile(rf"(\d{{1,2}})([-/.])(\d{{1,2}})\2(\d{{4}}|\d{{2}}){TIME}", re.IGNORECASE)
-NAMED = re.compile(rf"(?:(\d{{1,2}})[ .-]+([a-z]+)|([a-z]+)[ .]+(\d{{1,2}}))[., -]+(\d{{4}}){TIME}", re.IGNORECASE)
+WORD = r"[^\W\d_]+"
+NAMED = re.compile(
+    rf"(?:(\d{{1,2}})[ .-]+(?:de )?({WORD})|({WORD})[ .]+(\d{{1,2}}))[., -]+(?:de )?(\d{{4}}){TIME}", re.IGNORECASE
+)
 
 
 def date(text: str, *, day_first: bool = False) -> Date:
@@ -286,7 +307,16 @@ def _number(text: str) -> Fraction:
 # The rest
 
 YES = {"yes", "y", "true", "t", "1", "x", "✓", "✔", "residential", "voided", "void", "cancelled", "canceled"}
+YES |= {"ja", "oui", "si", "sí", "sì", "vrai", "wahr", "residence", "home", "house", "privat", "private"}
 NO = {"no", "n", "false", "f", "0", "-", "commercial", "business"}
+NO |= {"nein", "non", "nee", "faux", "falsch", "company", "office", "gewerblich"}
+VOIDED = re.compile(r"\b(?:void|cancel|refund|storn|annul|anul|geannul)", re.IGNORECASE)
+IN_USE = re.compile(
+    r"\b(?:active|valid|used|printed|purchased|created|accepted|shipped|sent|in transit|delivered|returned|complete|"
+    r"billed|ok|open|pending|new)",
+    re.IGNORECASE,
+)
+"""How the states of a label begin that was not cancelled."""
 MOST_PERCENT = 1000
 
 
@@ -319,9 +349,29 @@ def flag(text: str) -> bool:
     return word in YES
 
 
+def voided(text: str) -> bool:
+    """Whether a label was cancelled: yes or no, the day it was, or its state: 'Label voided', 'Delivered'.
+
+    Raises:
+        ValueError: none of these.
+    """
+    word = text.strip()
+    if word.casefold() in YES | NO:
+        return flag(word)
+    if VOIDED.search(word):
+        return True
+    if IN_USE.match(word):
+        return False
+    try:
+        date(word)
+    except ValueError:
+        raise ValueError("is neither yes nor no") from None
+    return True
+
+
 def zone(text: str) -> str:
     """A zone without the word and leading zeros: 'Zone 05' → '5'."""
-    word = re.sub(r"^zone\b[\s:]*", "", text.strip(), flags=re.IGNORECASE)
+    word = re.sub(r"^zon[ea]n?\b[\s:]*", "", text.strip(), flags=re.IGNORECASE)
     if not word:
         raise ValueError("names no zone")
     return word.lstrip("0") or "0" if word.isdecimal() else word

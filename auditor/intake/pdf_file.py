@@ -1,22 +1,31 @@
-"""A PDF → a grid for its ruled tables, which may run over pages; one without tables is a letter."""
+"""A PDF → grids for its tables, which may run over pages; one without tables is a letter."""
 
 from __future__ import annotations
 
 import json
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
-from auditor.intake import pdf_pages
-from auditor.intake.documents import Grid, Letter, Opened, Unreadable, refuse_over
+import numpy as np
+
+from auditor.intake import layout, pdf_pages, vocabulary
+from auditor.intake.documents import Letter, Opened, Unreadable, WithoutText, refuse_over
+from auditor.intake.layout import Page
+from auditor.intake.pdf_pages import HUNDREDTHS
 from auditor.tables import Problem
 
 LARGEST = 100 * 2**20
 MOST_PAGES = 2_000
 SECONDS_A_PAGE = 20.0
 SECONDS = 1_200.0
+PROCESSES = 2
+MOST_STOPS = 3
+"""Pages that may stop a process before the rest of its share is given up."""
 
 HINDRANCES = {
     "password": "This PDF is protected with a password. Open it with the password, print or save it as a PDF without "
@@ -38,31 +47,75 @@ def read(name: str, path: Path) -> Opened:
         Unreadable: too large, protected, damaged or without any text.
     """
     refuse_over(LARGEST, path.stat().st_size)
-    pages, count = _pages(path)
-    problems = [*_cut_off(name, path), *_faults(name, pages, count)]
-    grids = tuple(_grids(pages))
-    text = "\n".join(page["text"] for page in pages)
+    said, stopped, count = _pages(path)
+    problems = [*_cut_off(name, path), *_faults(name, said, stopped, count)]
+    grids, outside = layout.tables([_page(page) for page in said if "words" in page])
+    text = "\n".join(line.text for line in outside)
     if not grids and not text.strip() and not problems:
-        raise Unreadable(NO_TEXT)
-    letters = (Letter(text),) if text.strip() else ()
-    return Opened(grids or letters, tuple(problems))
+        raise WithoutText(NO_TEXT)
+    letters = (Letter(text),) if text.strip() and (not grids or _is_notice(text)) else ()
+    return Opened((*grids, *letters), tuple(problems))
 
 
-def _pages(path: Path) -> tuple[list[dict[str, Any]], int]:
-    """What each page holds, as far as they could be read, and how many there are."""
-    command = [sys.executable, "-P", pdf_pages.__file__, str(path.resolve()), str(MOST_PAGES), str(SECONDS_A_PAGE)]
+def _is_notice(text: str) -> bool:
+    """Whether the text beside tables is a notice of its own, with a parcel's number behind its label."""
+    labels = (line.partition(":") for line in text.splitlines())
+    return any(
+        value.strip() and (vocabulary.meaning(label, "notice") or ("",))[0] == "tracking" for label, _, value in labels
+    )
+
+
+def _page(said: dict[str, Any]) -> Page:
+    boxes, rulings = (np.array(said[name], dtype=float).reshape(-1, 4) / HUNDREDTHS for name in ("boxes", "rulings"))
+    return Page(said["page"], said["words"].split("\n") if said["words"] else [], boxes, rulings)
+
+
+def _pages(path: Path) -> tuple[list[dict[str, Any]], list[int], int]:
+    """What each page holds, the pages at which reading stopped, and how many there are.
+
+    The pages are shared out to processes. Where one stops at a page, another goes on after it.
+    """
+    until = time.monotonic() + SECONDS
+    with ThreadPoolExecutor(PROCESSES) as pool:
+        shares = list(pool.map(lambda part: _share(path, part, until), range(PROCESSES)))
+    said = [page for pages, _, _ in shares for page in pages]
+    return said, [page for _, stopped, _ in shares for page in stopped], max(count for _, _, count in shares)
+
+
+def _share(path: Path, part: int, until: float) -> tuple[list[dict[str, Any]], list[int], int]:
+    said: list[dict[str, Any]] = []
+    stopped: list[int] = []
+    after = 0
+    while True:
+        head, pages = _printed(path, part, after, until)
+        said += pages
+        after = pages[-1]["page"] if pages else max(after, head["first"] - 1)
+        if after >= head["last"] or len(stopped) >= MOST_STOPS or time.monotonic() > until:
+            return said, [*stopped, *range(after + 1, head["last"] + 1)], int(head["pages"])
+        after += 1
+        stopped.append(after)
+
+
+def _printed(path: Path, part: int, after: int, until: float) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+    """What one process says: its share of the pages, and each page it could read."""
+    numbers = map(str, (MOST_PAGES, SECONDS_A_PAGE, part, PROCESSES, after))
+    command = [sys.executable, "-P", pdf_pages.__file__, str(path.resolve()), *numbers]
     try:
         done = subprocess.run(  # noqa: S603 - our own script; the path is an argument, not a part of a command line
-            command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, timeout=SECONDS, check=False
+            command,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            timeout=max(until - time.monotonic(), 0),
+            check=False,
         )
         printed = done.stdout
-    except subprocess.TimeoutExpired as stopped:
-        printed = stopped.stdout or b""
+    except subprocess.TimeoutExpired as ended:
+        printed = ended.stdout or b""
     said = [json.loads(line) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")]
     head = said[0] if said else {"hindrance": "damaged"}
     if not head.get("pages"):
         raise Unreadable(HINDRANCES[head.get("hindrance", "damaged")])
-    return said[1:], int(head["pages"])
+    return head, said[1:]
 
 
 def _cut_off(name: str, path: Path) -> Iterator[Problem]:
@@ -74,28 +127,18 @@ def _cut_off(name: str, path: Path) -> Iterator[Problem]:
             yield Problem(name, "", message, unread=True)
 
 
-def _faults(name: str, pages: list[dict[str, Any]], count: int) -> Iterator[Problem]:
-    for number, page in enumerate(pages, start=1):
+def _faults(name: str, said: list[dict[str, Any]], stopped: list[int], count: int) -> Iterator[Problem]:
+    for page in said:
         if "fault" in page:
             message = f"This page could not be read ({page['fault']}). Ask for the statement as CSV."
-            yield Problem(name, f"page {number}", message, unread=True)
-    if len(pages) < count:
+            yield Problem(name, f"page {page['page']}", message, unread=True)
+    if stopped:
+        first, *more = stopped
+        what = "it was not read" if not more else f"it and {len(more)} other pages were not read"
         yield Problem(
             name,
-            f"page {len(pages) + 1}",
-            f"This page takes more than {SECONDS_A_PAGE:g} seconds or too much memory to read, so it and the pages "
-            f"after it were not read ({count - len(pages)} of {count}). Ask for the statement as CSV.",
+            f"page {first}",
+            f"This page takes more than {SECONDS_A_PAGE:g} seconds or too much memory to read, so {what} "
+            f"({len(stopped)} of {count}). Ask for the statement as CSV.",
             unread=True,
         )
-
-
-def _grids(pages: list[dict[str, Any]]) -> Iterator[Grid]:
-    """Rows of the same width, on whatever page, are one table that runs on."""
-    by_width: dict[int, list[tuple[str, list[str]]]] = {}
-    for number, page in enumerate(pages, start=1):
-        for count, row in enumerate(page["rows"], start=1):
-            cells = [" ".join(cell.split()) for cell in row]
-            by_width.setdefault(len(row), []).append((f"page {number}, row {count}", cells))
-    above = tuple(line for page in pages for line in page["text"].splitlines())
-    for placed in by_width.values():
-        yield Grid([cells for _, cells in placed], [place for place, _ in placed], above)

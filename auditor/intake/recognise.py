@@ -1,33 +1,60 @@
-"""Which kind of table a grid is, where its headings stand, and which column means what."""
+"""Which kind of table a grid is, where its headings stand, and which column means what.
+
+Headings that are names of the vocabulary decide; the columns left over, or all of them where the names do not make a
+whole table, are given to the fields left by one assignment over the likeness of headings and the look of values. A
+saved reading of the same headings (readings.py) comes before both.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from itertools import islice, zip_longest
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 from rapidfuzz import fuzz, process
 
-from auditor.intake import vocabulary
-from auditor.intake.documents import Grid, Unreadable
+from auditor import units
+from auditor.intake import vocabulary, words
+from auditor.intake.assignment import LEAST, completed, score_of
+from auditor.intake.documents import Columns, Grid, RowNumbers, Unreadable
+from auditor.intake.headings import (
+    LIKE,
+    SIDE_FIELDS,
+    Fit,
+    Head,
+    Heading,
+    absent_sides,
+    by_names,
+    heads,
+    may_be_headings,
+)
+from auditor.intake.readings import CHARGE, NOT_READ, Reading, fits
+from auditor.intake.texts import first_filled
 from auditor.tables import Problem
 
-FIRST_ROWS = 30
-"""Headings stand among the first rows; titles may stand above them."""
-LIKE = 2
-"""Headings that must be known before a table is said to look like a kind."""
 NEAR = 75.0
 """How alike two spellings are, of 100, for the one to be suggested for the other."""
 SHOWN_HEADINGS = 20
+_Below = tuple[npt.NDArray[np.int64], pd.Series, Callable[[int], pd.Series]]
+"""Numbers of the rows below the headings, each one's first text, and the texts of the column at a position."""
 
 
 @dataclass(frozen=True)
-class Heading:
-    """A column's heading as printed, and the unit it gives."""
+class Column:
+    """What one column was taken for: a field, or "charge" or "sum" in a table with a column a charge.
 
-    text: str
-    unit: str | None = None
+    `score` runs from 0 to 1; `field` is None for what was not read, and `why` then says so; `left_out` is true where a
+    reading says that it is not to be.
+    """
+
+    heading: str
+    field: str | None
+    score: float
+    samples: tuple[str, ...]
+    why: str = ""
+    left_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -35,7 +62,9 @@ class Sheet:
     """A recognised table: for each field that has a column, its texts and its heading.
 
     `cells` (a column a field, stripped), `places` and `leads` (the first text of each row, whatever its column) have
-    the same index; blank rows and repeated headings are gone.
+    the same index; blank rows and repeated headings are gone. `charges` and `sums` have the texts of columns that hold
+    one charge each, or sums of a row, where the table is of that arrangement. `columns` tells of every column.
+    `itemised` is the grid's.
     """
 
     file: str
@@ -45,102 +74,269 @@ class Sheet:
     places: pd.Series
     leads: pd.Series
     above: tuple[str, ...] = ()
+    charges: pd.DataFrame = field(default_factory=pd.DataFrame)
+    sums: pd.DataFrame = field(default_factory=pd.DataFrame)
+    columns: tuple[Column, ...] = ()
+    itemised: bool = False
 
 
-@dataclass(frozen=True)
-class _Fit:
-    """How well one row serves as the headings of one kind."""
-
-    row: int
-    kind: str
-    columns: Mapping[str, tuple[int, Heading]]
-    headings: tuple[str, ...]
-
-    @property
-    def missing(self) -> tuple[str, ...]:
-        return tuple(field for field in vocabulary.NEEDED[self.kind] if not self._has(field))
-
-    def _has(self, field: str) -> bool:
-        return field in self.columns or (field == "size" and not _absent_sides(self.columns))
-
-    @property
-    def rank(self) -> tuple[bool, float, int, int]:
-        """A complete table first, then the one with the most of its headings known, then the topmost row."""
-        known = len(self.columns)
-        if self.missing:
-            return False, known - len(self.missing), known, -self.row
-        return True, known / len(self.headings), known, -self.row
-
-
-def recognised(name: str, grid: Grid, kind: str | None = None) -> tuple[Sheet, list[Problem]]:
-    """Find the kind and the columns of a grid; `kind` is what the user says it is.
+def recognised(
+    name: str, grid: Grid, kind: str | None = None, saved: Sequence[Reading] = ()
+) -> tuple[Sheet, list[Problem]]:
+    """Find the kind and the columns of a grid; `kind` is what the user says it is, `saved` are readings kept before.
 
     Raises:
         Unreadable: it is no known kind, or lacks a needed column.
     """
-    kinds = [kind] if kind else [known for known in vocabulary.KINDS if known != "notice"]
-    fits = [_fit(number, row, one) for number, row in _first_rows(grid) for one in kinds]
-    best = max(fits, key=lambda fit: fit.rank, default=None)
-    if best is None or best.missing:
-        raise Unreadable(_not_recognised(best, kind))
-    problems = [*_twice(name, grid, best), *_too_wide(name, grid, best)]
-    return _sheet(name, grid, best), problems
+    fit, problems = _best(name, grid, kind, saved)
+    problems += [*_twice(name, grid, fit), *_too_wide(name, grid, fit)]
+    return _sheet(name, grid, fit), problems
 
 
-def _first_rows(grid: Grid) -> Iterator[tuple[int, Sequence[str]]]:
-    filled = ((number, row) for number, row in enumerate(grid.rows) if any(cell.strip() for cell in row))
-    return islice(filled, FIRST_ROWS)
+def _best(name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]) -> tuple[Fit, list[Problem]]:
+    candidates = list(heads(grid))
+    kept = [(head, one) for head in candidates for one in saved if kind in {None, one.kind} and fits(one, head.texts)]
+    by_reading = max((_by_reading(head, one) for head, one in kept), key=lambda fit: fit.rank, default=None)
+    if by_reading and not by_reading.missing:
+        used = next(one for head, one in kept if (head, one.kind) == (by_reading.head, by_reading.kind))
+        return by_reading, list(_told_of_reading(name, used))
+    kinds = [kind] if kind else list(vocabulary.KINDS)
+    by_name = max((by_names(head, one) for head in candidates for one in kinds), key=lambda fit: fit.rank, default=None)
+    if by_name is None:
+        raise Unreadable(_not_recognised(None, kind))
+    best = by_name
+    if by_name.missing or by_name.rank[1] < 1:
+        likely = [completed(by_names(head, one)) for head in candidates for one in kinds if may_be_headings(head, one)]
+        best = max((by_name, *filter(_is_plausible, likely)), key=lambda fit: fit.rank)
+    if best.missing:
+        raise Unreadable(_not_recognised(by_name, kind))
+    return best, [*_likenesses(name, grid, best)]
 
 
-def _fit(number: int, row: Sequence[str], kind: str) -> _Fit:
+def _is_plausible(fit: Fit) -> bool:
+    """Whether a table told by likeness explains enough: a list of prices has few columns, and all are known."""
+    return not fit.scores or fit.kind in {"statement", "shipments", "notice"} or fit.rank[1] >= LEAST
+
+
+def _by_reading(head: Head, reading: Reading) -> Fit:
+    """The columns as a saved reading has them; those it says nothing of are found as ever."""
     columns: dict[str, tuple[int, Heading]] = {}
-    for position, text in enumerate(row):
-        found = vocabulary.meaning(text, kind)
-        if found and found[0] not in columns:
-            columns[found[0]] = position, Heading(text.strip(), found[1])
-    return _Fit(number, kind, columns, tuple(text.strip() for text in row if text.strip()))
+    skipped, charges = [], []
+    for position, text in enumerate(head.texts):
+        wanted = reading.columns.get(text)
+        if wanted == NOT_READ:
+            skipped.append(position)
+        elif wanted == CHARGE and reading.kind == "statement":
+            charges.append(position)
+        elif wanted:
+            unit = vocabulary.likeness(text, reading.kind).get(wanted, (0.0, None))[1]
+            columns.setdefault(wanted, (position, Heading(text, unit)))
+    known = by_names(head, reading.kind)
+    taken = {*skipped, *charges, *(position for position, _ in columns.values())}
+    more = {one: column for one, column in known.columns.items() if one not in columns and column[0] not in taken}
+    charges += [at for at in known.charges if at not in taken]
+    return completed(Fit(head, reading.kind, {**columns, **more}, charges=tuple(sorted(charges)), skipped=skipped))
 
 
-def _absent_sides(columns: Mapping[str, object]) -> list[str]:
-    return [side for side in ("length_nm", "width_nm", "height_nm") if side not in columns]
+def _likenesses(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
+    """What was guessed, in one sentence, and each close call."""
+    place = grid.places[fit.head.row]
+    guessed = [
+        f"'{fit.columns[one][1].text}' as the {vocabulary.called(one, fit.kind)} ({score:.2f})"
+        for one, score in fit.scores.items()
+    ]
+    if guessed:
+        message = f"Columns were told by likeness: {', '.join(guessed)}. 'auditor columns' shows and corrects that."
+        yield Problem(name, place, message, note=True)
+    yield from (Problem(name, place, message, note=True) for message in fit.close)
 
 
-def _sheet(name: str, grid: Grid, fit: _Fit) -> Sheet:
-    headings = grid.rows[fit.row]
-    below = [at for at in range(fit.row + 1, len(grid.rows)) if any(grid.rows[at]) and grid.rows[at] != headings]
-    columns = list(zip_longest(*(grid.rows[at] for at in below), fillvalue=""))
-    columns += [()] * (len(headings) - len(columns))
+def _told_of_reading(name: str, reading: Reading) -> Iterator[Problem]:
+    if reading.file:
+        message = f"The columns were read as saved for this layout in {reading.file}."
+        yield Problem(name, "", message, note=True)
+
+
+def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
+    below, leads, texts = (_by_column if isinstance(grid.rows, Columns) else _by_row)(grid, fit)
+    cells = {one: _with_units(fit, one, texts) for one in fit.columns} | _no_description(fit, leads.index)
     return Sheet(
         file=name,
         kind=fit.kind,
-        cells=pd.DataFrame(
-            {field: list(map(str.strip, columns[at])) for field, (at, _) in fit.columns.items()},
-            index=pd.RangeIndex(len(below)),
-            dtype=object,
-        ),
-        headings={field: heading for field, (_, heading) in fit.columns.items()},
-        places=pd.Series([grid.places[at] for at in below], dtype="str"),
-        leads=pd.Series([next(filter(None, grid.rows[at])).strip() for at in below], dtype="str"),
-        above=(*grid.above, *(" ".join(filter(None, row)) for row in grid.rows[: fit.row])),
+        cells=pd.DataFrame(cells, index=leads.index),
+        headings={"description": Heading("charge")} | {one: heading for one, (_, heading) in fit.columns.items()},
+        places=_places(grid.places, below).set_axis(leads.index),
+        leads=leads,
+        above=(*grid.above, *(" ".join(filter(None, row)) for row in grid.rows[: fit.head.row])),
+        charges=pd.DataFrame({_own_name(fit, at): texts(at) for at in fit.charges}, index=leads.index),
+        sums=pd.DataFrame({_own_name(fit, at): texts(at) for at in _sums(fit)}, index=leads.index),
+        columns=tuple(_columns(fit)),
     )
 
 
-def _twice(name: str, grid: Grid, fit: _Fit) -> Iterator[Problem]:
-    """Columns that mean a field that another column was taken for."""
+def _own_name(fit: Fit, position: int) -> str:
+    """A heading, numbered where another column to the left has the same."""
+    text = fit.head.texts[position]
+    before = fit.head.texts[:position].count(text)
+    return f"{text} ({before + 1})" if before else text
+
+
+def _by_row(grid: Grid, fit: Fit) -> _Below:
+    """The rows below the headings that are not blank and no headings again, each one's first text, and its texts."""
+    headings = grid.rows[fit.head.row]
+    below = [at for at in range(fit.head.row + 1, len(grid.rows)) if any(grid.rows[at]) and grid.rows[at] != headings]
+    rows = [grid.rows[at] for at in below]
+    leads = pd.Series([next(filter(None, row)).strip() for row in rows], dtype="str")
+
+    def texts(position: int) -> pd.Series:
+        column = [row[position].strip() if len(row) > position else "" for row in rows]
+        return pd.Series(column, index=leads.index, dtype=object)
+
+    return np.array(below, dtype=np.int64), leads, texts
+
+
+def _by_column(grid: Grid, fit: Fit) -> _Below:
+    """The same of rows that are kept by column: nothing is done row by row."""
+    assert isinstance(grid.rows, Columns)  # noqa: S101 - told to the type checker
+    rows, after = grid.rows, fit.head.row + 1
+    leads = first_filled([column.iloc[after:] for column in rows.columns])
+    headings = list(rows[fit.head.row])
+    like = leads.index[leads == next(filter(None, headings))]
+    again = [row for row in like if list(rows[row]) == headings]
+    kept = (leads != "").to_numpy() & ~leads.index.isin(again)
+    new = pd.RangeIndex(int(kept.sum()))
+
+    def texts(position: int) -> pd.Series:
+        return rows.columns[position].iloc[after:][kept].set_axis(new)
+
+    return np.flatnonzero(kept) + after, leads[kept].set_axis(new), texts
+
+
+def _places(places: Sequence[str], rows: npt.NDArray[np.int64]) -> pd.Series:
+    if isinstance(places, RowNumbers):
+        return "row " + pd.Series(rows + 1).astype("str")
+    return pd.Series([places[at] for at in rows.tolist()], dtype="str")
+
+
+def _no_description(fit: Fit, index: pd.Index) -> dict[str, pd.Series]:
+    """A blank column of charges where they stand in another."""
+    blank = pd.Series("", index=index, dtype=object)
+    return {"description": blank} if fit.charges_among_numbers and "description" not in fit.columns else {}
+
+
+def _with_units(fit: Fit, name: str, texts: Callable[[int], pd.Series]) -> pd.Series:
+    """The texts of a field's column, with ounces from a second column, or the unit that a column of units gives."""
+    position, heading = fit.columns[name]
+    own = texts(position)
+    kind = vocabulary.quantity(name)
+    if kind == "weight" and heading.unit == "lb" and (ounces := _ounces(fit, name)) is not None:
+        both = [_pounds_and_ounces(*pair) for pair in zip(own, texts(ounces), strict=True)]
+        return pd.Series(both, index=own.index, dtype=object)
+    if kind and heading.unit is None and (unit := _unit_column(fit, kind)) is not None:
+        both = [f"{text} {of}".strip() if text else "" for text, of in zip(own, texts(unit), strict=True)]
+        return pd.Series(both, index=own.index, dtype=object)
+    return own
+
+
+def _pounds_and_ounces(pounds: str, ounces: str) -> str:
+    return " ".join(f"{text} {unit}" for text, unit in ((pounds, "lb"), (ounces, "oz")) if text)
+
+
+def _ounces(fit: Fit, name: str) -> int | None:
+    """The column that has a weight's ounces where another has its pounds."""
     taken = {position for position, _ in fit.columns.values()}
-    for position, text in enumerate(grid.rows[fit.row]):
+    return next(
+        (
+            at
+            for at, text in enumerate(fit.head.texts)
+            if at not in taken and vocabulary.likeness(text, fit.kind).get(name, (0.0, None)) >= (LEAST, "oz")
+            if vocabulary.likeness(text, fit.kind)[name][1] == "oz"
+        ),
+        None,
+    )
+
+
+def _unit_column(fit: Fit, kind: str) -> int | None:
+    """The column that gives the unit of each row's sizes or weights."""
+    of_kind = {"weight": {"weight"}, "length": {"size", "length"}}[kind]
+    for at, text in enumerate(fit.head.texts):
+        said = set(words.canonical(text))
+        units_there = fit.head.values(at).texts
+        if "unit" in said and said & of_kind and units_there and all(units.symbol(one, kind) for one in units_there):
+            return at
+    return None
+
+
+def _sums(fit: Fit) -> list[int]:
+    """In a table with a column a charge, the columns of amounts that are not known as one: sums, or charges unnamed."""
+    taken = {position for position, _ in fit.columns.values()} | {*fit.charges, *fit.skipped}
+    return [at for at in range(len(fit.head.texts)) if fit.charges and at not in taken and fit.head.is_money(at)]
+
+
+def _columns(fit: Fit) -> Iterator[Column]:
+    fields = {position: name for name, (position, _) in fit.columns.items()}
+    beside = {
+        at: f"with '{fit.columns[name][1].text}'" for name in fit.columns if (at := _joined_to(fit, name)) is not None
+    }
+    for at, text in enumerate(fit.head.texts):
+        samples = fit.head.values(at).texts[:3]
+        if at in fields:
+            yield Column(text, fields[at], fit.scores.get(fields[at], 1.0), samples)
+        elif at in fit.charges:
+            known = vocabulary.charge(text)[0] or "of no known name"
+            yield Column(text, CHARGE, 1.0, samples, f"a charge of its own, {known}")
+        elif at in beside:
+            yield Column(text, None, 0.0, samples, f"read {beside[at]}")
+        else:
+            yield Column(text, None, 0.0, samples, _why_skipped(fit, at), left_out=at in fit.skipped)
+
+
+def _joined_to(fit: Fit, name: str) -> int | None:
+    """The column that is read together with a field's own: its ounces, or its unit."""
+    kind, unit = vocabulary.quantity(name), fit.columns[name][1].unit
+    if kind == "weight" and unit == "lb":
+        return _ounces(fit, name)
+    return _unit_column(fit, kind) if kind and unit is None else None
+
+
+def _why_skipped(fit: Fit, position: int) -> str:
+    text = fit.head.texts[position]
+    if position in fit.skipped:
+        return "not read, as the saved reading says"
+    if position in _sums(fit):
+        return "amounts that are no known charge: a sum of the row's, or told of below"
+    like = vocabulary.likeness(text, fit.kind)
+    if not fit.head.values(position).texts:
+        return "it is empty"
+    if not like:
+        return f"nothing that {vocabulary.KINDS[fit.kind]} needs has a name like it"
+    name = max(like, key=lambda one: like[one][0])
+    called = vocabulary.called(name, fit.kind)
+    if name in fit.columns:
+        return f"the {called} was read from '{fit.columns[name][1].text}'"
+    score = score_of(fit, position, name)
+    return f"most like the {called}, but its heading or its values do not fit well (score {score:.2f})"
+
+
+def _twice(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
+    """Columns that mean a field that another column was taken for."""
+    joined = {_joined_to(fit, one) for one in fit.columns}
+    taken = {position for position, _ in fit.columns.values()} | {*fit.charges, *fit.skipped, *joined}
+    for position, text in enumerate(fit.head.texts):
         found = vocabulary.meaning(text, fit.kind)
-        if found and position not in taken:
+        if found and position not in taken and found[0] in fit.columns:
             used = fit.columns[found[0]][1].text
             called = vocabulary.called(found[0], fit.kind)
-            message = f"Columns '{used}' and '{text.strip()}' could both be the {called}; '{used}' was taken."
-            yield Problem(name, grid.places[fit.row], message, note=True)
+            message = f"Columns '{used}' and '{text}' could both be the {called}; '{used}' was taken."
+            yield Problem(name, grid.places[fit.head.row], message, note=True)
 
 
-def _too_wide(name: str, grid: Grid, fit: _Fit) -> Iterator[Problem]:
+def _too_wide(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
     """Rows with more cells than there are headings: what stands in them may have moved to another column."""
-    width = len(grid.rows[fit.row])
-    for row, place in zip(grid.rows[fit.row + 1 :], grid.places[fit.row + 1 :], strict=True):
+    if isinstance(grid.rows, Columns):
+        return
+    width = len(grid.rows[fit.head.row])
+    for row, place in zip(grid.rows[fit.head.row + 1 :], grid.places[fit.head.row + 1 :], strict=True):
         if len(row) > width and any(cell.strip() for cell in row[width:]):
             message = (
                 f"This row has {len(row)} cells, but there are {width} headings, so its values may stand in the wrong "
@@ -149,7 +345,7 @@ def _too_wide(name: str, grid: Grid, fit: _Fit) -> Iterator[Problem]:
             yield Problem(name, place, message)
 
 
-def _not_recognised(best: _Fit | None, kind: str | None) -> str:
+def _not_recognised(best: Fit | None, kind: str | None) -> str:
     if best is None:
         return "There is nothing in this table. Export it again, or leave it out."
     headings = ", ".join(best.headings[:SHOWN_HEADINGS])
@@ -159,7 +355,7 @@ def _not_recognised(best: _Fit | None, kind: str | None) -> str:
             f"What this file is could not be told from its headings. Headings found: {headings}. If it is one of "
             f"yours, say what it is with --as KIND=FILE (kinds: {known}), or leave it out."
         )
-    lacking = [_lack(field, best) for field in best.missing]
+    lacking = [_lack(one, best) for one in best.missing]
     advice = " ".join(advice for _, advice in lacking)
     return (
         f"This looks like {vocabulary.KINDS[best.kind]}, but has no column for the "
@@ -167,17 +363,17 @@ def _not_recognised(best: _Fit | None, kind: str | None) -> str:
     )
 
 
-def _lack(field: str, fit: _Fit) -> tuple[str, str]:
+def _lack(needed: str, fit: Fit) -> tuple[str, str]:
     """The word for what is missing, and what to do about it."""
-    sides = _absent_sides(fit.columns)
-    if field == "size" and len(sides) == len(("length", "width", "height")):
+    sides = absent_sides(fit.columns)
+    if needed == "size" and len(sides) == len(SIDE_FIELDS):
         return "size", "Name one 'Size', or three 'Length', 'Width' and 'Height'."
-    names = [vocabulary.called(one, fit.kind) for one in (sides if field == "size" else [field])]
+    names = [vocabulary.called(one, fit.kind) for one in (sides if needed == "size" else [needed])]
     advice = " ".join(f"Name one '{name.capitalize()}'.{_suggestion(name, fit)}" for name in names)
     return " and the ".join(names), advice
 
 
-def _suggestion(name: str, fit: _Fit) -> str:
+def _suggestion(name: str, fit: Fit) -> str:
     unknown = [text for text in fit.headings if vocabulary.meaning(text, fit.kind) is None]
     found = process.extractOne(name, unknown, scorer=fuzz.ratio, processor=str.casefold, score_cutoff=NEAR)
     return f" If '{found[0]}' is meant, that is the one to rename." if found else ""

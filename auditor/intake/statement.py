@@ -3,27 +3,62 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 from pathlib import PurePath
 
+import numpy as np
 import pandas as pd
 
-from auditor.intake import parsing, vocabulary
+from auditor.intake import parsing, proof, vocabulary
+from auditor.intake.arrangement import arranged
+from auditor.intake.evidence import is_code
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
-from auditor.intake.tidy import shown, tidied
+from auditor.intake.texts import blanked, distinct, kept, where
+from auditor.intake.tidy import shown, tidied, writes_decimal_comma
+from auditor.intake.words import canonical
+from auditor.money import dollars
 from auditor.tables import LINES, PRINTED_TOTALS, Problem, conform
 
+WHOLE = (
+    r"(?:total|totale|totaal|gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|amount due|"
+    r"balance due|amount payable)"
+)
 TOTAL = re.compile(
-    r"(?:statement |invoice |grand |account )?total(?: due| amount| charges| to pay)?:?|amount due:?", re.IGNORECASE
+    rf"(?:(?:statement|invoice|bill|grand|account|overall|importe|montant|importo)[ -])?{WHOLE}"
+    r"(?: (?:due|amount|charges|payable|to pay|à payer|a pagar|da pagare|te betalen|factura|fattura|facture|ttc))*\W*",
+    re.IGNORECASE,
 )
+"""What a statement calls the sum of all its lines."""
 SUM = re.compile(
-    r"(?:sub-?total|(?:statement |invoice |grand |account |page )?total|amount due|carried)\b", re.IGNORECASE
+    rf"(?:sub-?|zwischen|sous-|sub)?(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|importe|montant) )?"
+    rf"{WHOLE}\b|sub-?total|carried|brought forward|(?:previous|opening) balance|balance (?:brought|carried)|übertrag|"
+    r"zwischensumme|riporto",
+    re.IGNORECASE,
 )
-NUMBER = re.compile(r"\b(?:statement|invoice)\s*(?:number|no\.?|#)?\s*:?\s*((?=\S*\d)[\w./-]+)", re.IGNORECASE)
-DATED = re.compile(r"\b(?:statement|invoice) date\s*:?\s*(\S+)(?: (\S+) (\S+))?", re.IGNORECASE)
+"""How the words begin that stand beside any sum."""
+FORWARD = re.compile(r"carried|brought|(?:previous|opening) balance|balance|übertrag|riporto", re.IGNORECASE)
+NUMBERED = (
+    r"(?:statement|invoice|bill|rechnung(?:snummer|s-nr)?|facture|factura|fattura|factuur(?:nummer)?)"
+    r"\s*(?:number|no\.?|n[°ºr]?\.?|núm\.?|num\.?|nummer|id|#)?"
+)
+NUMBER = re.compile(rf"\b{NUMBERED}\s*:?\s*((?=\S*\d)[\w./-]+)", re.IGNORECASE)
+DATED = re.compile(
+    r"(?:\b(?:statement|invoice|bill) date|\brechnungsdatum|\bdate de (?:la )?facture|\bfecha de (?:la )?factura|"
+    r"\bdata (?:della )?fattura|\bfactuurdatum)\s*:?\s*(\S+)(?: (\S+) (\S+))?",
+    re.IGNORECASE,
+)
+COUNT = re.compile(
+    r"(?:(?:number|no\.?|count) of|total|anzahl|nombre de|número de|numero di|aantal)?\s*"
+    r"([^\W\d]+)\s*:?\s*(\d{1,9})\W*",
+    re.IGNORECASE,
+)
+"""A printed count: 'Number of parcels: 40', 'Lines 112'."""
+COUNTED = {"line": "lines", "charge": "lines", "description": "lines", "parcel": "parcels", "tracking": "parcels"}
 ABOUT_LINE = ("tracking", "description", "amount_cents")
+MOST_TOLD = 20
 
 
 def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
@@ -32,62 +67,97 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     A row without a tracking number that begins with 'Statement total' or the like, or describes itself so, is a total
     and no line. A line whose amount cannot be read is kept.
     """
-    tracking = sheet.cells["tracking"]
-    said = sheet.leads.where(sheet.leads.str.match(SUM), sheet.cells["description"])
-    sums = said.str.match(SUM) & ((tracking == "") | (tracking == said))
-    words = ~sums & (sheet.cells[list(ABOUT_LINE)] == "").all(axis=1)
+    said = _sums(sheet)
+    sheet, sums, notes = arranged(sheet, pd.Series(sheet.leads.index.isin(said.index), index=sheet.leads.index))
+    said = _sums(sheet)[sums]
+    words = ~sums & np.logical_and.reduce([(sheet.cells[name] == "").to_numpy() for name in ABOUT_LINE])
     frame, problems = tidied(_amounts_alone(sheet, sums | words))
-    frame["statement"], notes = _numbers(frame["statement"], sheet)
+    frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
     frame["statement_on"] = _days(frame, sheet)
-    lines = frame[~sums & ~words]
-    totals = frame[sums & said.str.fullmatch(TOTAL)]
+    lines = kept(frame, ~sums & ~words)
+    totals = frame.loc[said.index[said.str.fullmatch(TOTAL).astype(bool)]]
     problems += [
+        *unnumbered,
         *notes,
         *_without_amount(sheet, lines),
         *_beside(sheet, words),
-        *_other_sums(sheet, said[sums], totals.index),
+        *_other_sums(sheet, said, totals.index),
+        *sums_apart(sheet, frame, said.drop(totals.index), lines.index),
+        *_counts_apart(sheet, lines),
+        *proof.counts_apart(sheet.file, sheet.above, lines),
     ]
     printed = totals.rename(columns={"amount_cents": "printed_total_cents"}).dropna(subset="printed_total_cents")
+    if printed.empty:
+        printed = _total_above(sheet, lines)
     return conform(lines, LINES), conform(printed, PRINTED_TOTALS), problems
+
+
+def _sums(sheet: Sheet) -> pd.Series:
+    """What the rows say they are that are a sum of others and have no tracking number, over these rows only.
+
+    A row's first text says it, or else its description.
+    """
+    described = sheet.cells.get("description", sheet.leads)
+    by_lead = where(sheet.leads, SUM.match)
+    rows = by_lead | where(described, SUM.match)
+    leads, described, tracking = (one[rows].astype(object) for one in (sheet.leads, described, sheet.cells["tracking"]))
+    said = leads.where(by_lead[rows], described).astype("str")
+    return said[(tracking == "") | (tracking == said)]
 
 
 def _amounts_alone(sheet: Sheet, rows: pd.Series) -> Sheet:
     """The sheet with nothing but the amount in those rows, whose words stand in columns of other things."""
-    cells = sheet.cells.copy()
-    cells.loc[rows, [field for field in cells if field != "amount_cents"]] = ""
-    return Sheet(sheet.file, sheet.kind, cells, sheet.headings, sheet.places, sheet.leads, sheet.above)
+    if not rows.any():
+        return sheet
+    cells = {
+        field: column if field == "amount_cents" else blanked(column, rows) for field, column in sheet.cells.items()
+    }
+    return replace(sheet, cells=pd.DataFrame(cells))
 
 
 def _numbers(column: pd.Series, sheet: Sheet) -> tuple[pd.Series, list[Problem]]:
     """Each row's statement: as printed in or above it, otherwise from the text above the table, or the file's name."""
+    if column.notna().all():
+        return column, []
     if column.notna().any():
         return column.ffill().bfill(), []
-    if found := NUMBER.search("\n".join(sheet.above)):
-        return column.fillna(found[1]), []
+    if found := next(filter(_is_no_day, (match[1] for match in NUMBER.finditer("\n".join(sheet.above)))), None):
+        return column.fillna(found), []
     name = PurePath(sheet.file).stem
     message = f"No statement number was found in this file, so the statement is called '{name}', after the file."
     return column.fillna(name), [Problem(sheet.file, "", message, note=True)]
 
 
+def _is_no_day(text: str) -> bool:
+    """Whether a text is no date, as in 'invoice 02/04/2026'."""
+    return not (parsing.YEAR_LAST.fullmatch(text) or parsing.YEAR_FIRST.fullmatch(text)) or text.isdecimal()
+
+
 def _days(frame: pd.DataFrame, sheet: Sheet) -> pd.Series:
     """Each row's statement date: that of its statement, in a column or in the text above the table."""
+    if frame["statement_on"].notna().all():
+        return frame["statement_on"]
     days = frame["statement_on"].fillna(frame.groupby("statement")["statement_on"].transform("first"))
-    return days if days.notna().any() else days.fillna(_day_above(sheet.above))
+    return days if days.notna().any() else days.fillna(_day_above(sheet))
 
 
-def _day_above(above: tuple[str, ...]) -> pd.Timestamp:
-    found = DATED.search(" ".join(above))
+def _day_above(sheet: Sheet) -> pd.Timestamp:
+    """The day in the text above, in the order of day and month that the table's own days show."""
+    found = DATED.search(" ".join(sheet.above))
     texts = (found[1], " ".join(filter(None, found.groups()))) if found else ()
-    days, _ = parsed(pd.Series(texts, dtype="str").str.strip(",;"), parsing.date)
+    plain = pd.Series(texts, dtype="str").str.strip(",;.")
+    shipped = sheet.cells.get("shipped_on", plain)
+    orders = {parsing.day_order(distinct(texts)) for texts in (plain, shipped)}
+    first = "day first" in orders or ("month first" not in orders and writes_decimal_comma(sheet))
+    days, _ = parsed(plain, partial(parsing.date, day_first=first))
     return pd.to_datetime(days.dropna()).max()
 
 
 def named(lines: pd.DataFrame, own: tuple[str, ...]) -> pd.DataFrame:
     """The lines with each charge in the rules' words, and its state; `own` are names that count as known words."""
-    said, _ = parsed(lines["description"].fillna(""), partial(vocabulary.charge, own=own))
-    charge = said.map(lambda found: found[0], na_action="ignore")
-    state = said.map(lambda found: found[1], na_action="ignore").fillna("fee")
-    state = state.mask((state == "label charge") & lines["tracking"].isna(), "fee")
+    charge, _ = parsed(lines["description"], lambda text: vocabulary.charge(text, own)[0], "str")
+    state, _ = parsed(lines["description"], lambda text: vocabulary.charge(text, own)[1], "str")
+    state = state.fillna("fee").mask((state == "label charge") & lines["tracking"].isna(), "fee")
     back = (lines["amount_cents"] < 0).fillna(value=False) & state.isin(["label charge", "fee"])
     state = state.mask(back, "credit").mask(lines["amount_cents"].isna(), "not read")
     return conform(lines.assign(charge=charge, state=state), LINES)
@@ -108,12 +178,89 @@ def _beside(sheet: Sheet, words: pd.Series) -> Iterator[Problem]:
 
 def _other_sums(sheet: Sheet, sums: pd.Series, totals: pd.Index) -> Iterator[Problem]:
     """Sums that are not the statement's total, and totals without an amount."""
-    for row, words in zip(sums.index, sums, strict=True):
-        if row not in totals:
-            message = f"{shown(words)} was taken for a sum of other lines and not counted."
-            yield Problem(sheet.file, sheet.places[row], message, note=True)
-        elif sheet.cells["amount_cents"][row] == "":
+    others = sums.drop(totals)
+    for _, rows in others.groupby(others.str.replace(r"\S*\d\S*", "…", regex=True), sort=False):
+        times = "" if len(rows) == 1 else f", each of the {len(rows):,} times such a row stands there,"
+        message = f"{shown(rows.iloc[0])} was taken for a sum of other lines{times} and not counted."
+        yield Problem(sheet.file, sheet.places[rows.index[0]], message, note=True)
+    for row in totals[sheet.cells.loc[totals, "amount_cents"] == ""]:
+        message = (
+            f"{shown(sums[row])} has no amount in column '{sheet.headings['amount_cents'].text}', so it says nothing."
+        )
+        yield Problem(sheet.file, sheet.places[row], message)
+
+
+def sums_apart(sheet: Sheet, frame: pd.DataFrame, said: pd.Series, lines: pd.Index) -> Iterator[Problem]:
+    """Subtotals that are the sum of nothing above them.
+
+    Neither of the rows since the last one, nor of all above, nor of the parcel or charge they name. Balances carried
+    forward are held against all lines up to them.
+    """
+    if said.empty:
+        return
+    cents = frame["amount_cents"].where(frame.index.isin(lines), 0).fillna(0).astype("int64")
+    above = cents.cumsum()
+    yield from proof.balances_apart(sheet, frame["amount_cents"], cents, said[said.str.match(FORWARD)])
+    at_bounds = proof.sums_at(sheet, cents, said)
+    by_name = _sums_by_name(frame.loc[lines])
+    since, told = 0, 0
+    for row, words in zip(said.index.tolist(), said, strict=True):
+        printed = frame["amount_cents"][row]
+        if pd.isna(printed) or FORWARD.match(words):
+            continue
+        sums = {int(above[row]) - since, int(above[row]), *at_bounds[row], *_named_sums(by_name, words)}
+        since = int(above[row])
+        if int(printed) not in sums and (told := told + 1) <= MOST_TOLD:
             message = (
-                f"{shown(words)} has no amount in column '{sheet.headings['amount_cents'].text}', so it says nothing."
+                f"{shown(words)} says {dollars(int(printed))}, but the lines above it since the last such sum come to "
+                f"{dollars(max(sums, key=lambda one: -abs(one - int(printed))))}. Look whether a line of them is "
+                "missing or was misread."
             )
             yield Problem(sheet.file, sheet.places[row], message)
+
+
+def _sums_by_name(lines: pd.DataFrame) -> dict[str, int]:
+    """What the lines come to by parcel and by charge."""
+    charges = {text: vocabulary.charge(text)[0] for text in lines["description"].dropna().unique()}
+    by_charge = lines["amount_cents"].groupby(lines["description"].map(charges)).sum()
+    by_parcel = lines["amount_cents"].groupby(lines["tracking"]).sum()
+    return {str(name): int(cents) for sums in (by_parcel, by_charge) for name, cents in sums.items()}
+
+
+def _named_sums(by_name: Mapping[str, int], words: str) -> Iterator[int]:
+    """What the lines come to of the parcels, or of the charge, that the words beside a sum name."""
+    named = [word for word in words.split() if is_code(word)]
+    if named:
+        yield sum(int(by_name.get(word, 0)) for word in named)
+    left = SUM.sub("", words)
+    charge = vocabulary.charge(left)[0] if left.strip() else None
+    if charge and charge in by_name:
+        yield int(by_name[charge])
+
+
+def _counts_apart(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
+    """Printed counts of lines or parcels that are not what was read."""
+    read_of = {"lines": {len(lines), len(sheet.cells)}, "parcels": {lines["tracking"].nunique()}}
+    for text in sheet.above:
+        found = COUNT.fullmatch(text.strip())
+        counted = COUNTED.get((canonical(found[1]) or ("",))[0]) if found else None
+        if found and counted and int(found[2]) not in read_of[counted]:
+            there = min(read_of[counted])
+            message = f"{shown(text.strip())} is printed, but {there:,} {counted} were read. Look what is missing."
+            yield Problem(sheet.file, "", message)
+
+
+def _total_above(sheet: Sheet, lines: pd.DataFrame) -> pd.DataFrame:
+    """The total that stands in the text around the table or on a sheet before it, where one statement is read."""
+    statements = lines[["statement", "statement_on"]].drop_duplicates()
+    for text in sheet.above if len(statements) == 1 else ():
+        found = re.fullmatch(
+            rf"({TOTAL.pattern})\s*(\S*\d\S*)(?: (?:for|in|on|from|over|by) .*)?", text.strip(), re.IGNORECASE
+        )
+        if found:
+            comma = parsing.has_decimal_comma([found[2]])
+            cents, _ = parsed(pd.Series([found[2]]), partial(parsing.money, decimal_comma=comma))
+            if cents.notna().all():
+                place = {"source_file": sheet.file, "source_place": text.strip()}
+                return statements.assign(printed_total_cents=cents.iloc[0], **place)
+    return statements[:0].assign(printed_total_cents=pd.Series(dtype="Int64"))

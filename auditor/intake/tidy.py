@@ -6,7 +6,7 @@ How a column is read follows from its name in the schema: `_nm` lengths, `_pg` w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import Any
 
@@ -16,6 +16,7 @@ import pandas as pd
 from auditor.intake import parsing, vocabulary
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
+from auditor.intake.texts import distinct
 from auditor.tables import CARTONS, FEES, FLAG, FUEL, LINES, NOTICES, RATES, SHIPMENTS, Problem, Schema, conform
 
 SCHEMAS: dict[str, Schema] = {
@@ -38,6 +39,7 @@ Parse = Callable[..., Any]
 ALONE: dict[str, Parse] = {
     "fuel_ppm": parsing.percent,
     "zone": parsing.zone,
+    "voided": parsing.voided,
     "tracking": str,
     "photo": str,
 }
@@ -50,13 +52,13 @@ def tidied(sheet: Sheet) -> tuple[pd.DataFrame, list[Problem]]:
     What could not be read is missing, with a problem that says where and why.
     """
     schema = SCHEMAS[sheet.kind]
+    dtypes = {column.name: column.dtype for column in schema}
     values: dict[str, Any] = {}
     problems: list[Problem] = []
     for field in sheet.cells:
         texts = sheet.cells[field]
-        values[str(field)], reasons = parsed(texts, _reading(str(field), sheet))
-        read = dict.fromkeys(filter(None, texts.drop(reasons.index)))
-        problems += [*_choices(str(field), sheet, read), *_faults(sheet, str(field), reasons)]
+        values[str(field)], reasons = parsed(texts, _reading(str(field), sheet), dtypes.get(str(field)))
+        problems += [*_choices(str(field), sheet, reasons), *_faults(sheet, str(field), reasons)]
     for prefix in _prefixes(schema):
         problems += _put_sides(prefix, values, sheet)
     frame = pd.DataFrame(values, index=sheet.cells.index).assign(source_file=sheet.file, source_place=sheet.places)
@@ -80,13 +82,22 @@ def _reading(field: str, sheet: Sheet) -> Parse:
     if kind := vocabulary.quantity(field):
         return partial(_measure(field, kind), unit=sheet.headings[field].unit or USUAL_UNIT[kind])
     if field.endswith("_cents"):
-        return partial(parsing.money, decimal_comma=parsing.has_decimal_comma(dict.fromkeys(texts)))
+        return partial(parsing.money, decimal_comma=parsing.has_decimal_comma(distinct(texts)))
     if field.endswith("_on"):
-        return partial(parsing.date, day_first=parsing.day_order(dict.fromkeys(texts)) == "day first")
+        order = parsing.day_order(distinct(texts))
+        return partial(
+            parsing.date, day_first=order == "day first" or (order == "open" and writes_decimal_comma(sheet))
+        )
     if field in ALONE:
         return ALONE[field]
     flags = {column.name for column in SCHEMAS[sheet.kind] if column.dtype == FLAG}
     return parsing.flag if field in flags else parsing.words
+
+
+def writes_decimal_comma(sheet: Sheet) -> bool:
+    """Whether amounts are written 12,34: where they are, days come before months."""
+    amounts = [column for name, column in sheet.cells.items() if str(name).endswith("_cents")]
+    return any(parsing.has_decimal_comma(distinct(column)) for column in amounts)
 
 
 def _measure(field: str, kind: str) -> Parse:
@@ -97,16 +108,21 @@ def _measure(field: str, kind: str) -> Parse:
     return parsing.weight if field in MAY_BE_ZERO else parsing.heft
 
 
-def _choices(field: str, sheet: Sheet, texts: Collection[str]) -> Iterator[Problem]:
+def _choices(field: str, sheet: Sheet, refused: pd.Series) -> Iterator[Problem]:
     """What was settled for a column, by the distinct texts in it that were read, and the user should know of."""
     heading = sheet.headings[field]
     kind = vocabulary.quantity(field)
+    if not kind and not field.endswith(("_cents", "_on")):
+        return
+    column = sheet.cells[field]
+    texts = set(distinct(column)) - {"", *column[refused.index]}
     if kind and heading.unit is None and any(parsing.is_bare(text, kind) for text in texts):
         message = f"has numbers without a unit. They were read as {CALLED[USUAL_UNIT[kind]]}."
     elif field.endswith("_cents") and parsing.has_decimal_comma(texts):
         message = "was read with a decimal comma: 12,34 as 12.34."
     elif field.endswith("_on") and parsing.day_order(texts) == "open":
-        message = "has dates such as 3/4/2026, and none shows which number is the day. They were read month first."
+        order = "day first, as amounts have a decimal comma" if writes_decimal_comma(sheet) else "month first"
+        message = f"has dates such as 3/4/2026, and none shows which number is the day. They were read {order}."
     else:
         return
     yield Problem(sheet.file, "", f"Column '{heading.text}' {message}", note=True)
@@ -154,8 +170,8 @@ def _put_sides(prefix: str, values: dict[str, Any], sheet: Sheet) -> Iterator[Pr
     read = pd.DataFrame({name: values.get(name, pd.Series(None, index=index, dtype=object)) for name in names})
     whole = read.notna().all(axis=1)
     yield from _half_sizes(names, read[read.notna().any(axis=1) & ~whole], sheet)
-    sides = pd.DataFrame({name: pd.Series(pd.NA, index=index, dtype="Int64") for name in names})
-    sides.loc[whole] = np.sort(read[whole].to_numpy(dtype=np.int64), axis=1)[:, ::-1]
+    falling = np.sort(read[whole].to_numpy(dtype=np.int64), axis=1)[:, ::-1]
+    sides = pd.DataFrame(falling, index=index[whole], columns=names).astype("Int64").reindex(index)
     if (sizes := values.pop(f"{prefix}size", None)) is not None:
         given = sizes.dropna()
         sides.loc[given.index] = np.array(given.tolist(), dtype=np.int64).reshape(-1, len(SIDES))

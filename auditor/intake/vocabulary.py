@@ -1,15 +1,17 @@
 """The words people and carriers use: headings → columns of our tables, and charges → the words of the rules.
 
 A field is a column of the kind's schema (see `auditor.tables`), or a size: three sides in one text. The first spelling
-of a field is the one that messages use. Spellings are compared as `plain` leaves them.
+of a field is the one that messages use. Spellings are compared as `plain` leaves them; a heading that is none of them
+is compared word by word, in the one word of the trade that words.py has for each (see `likeness`).
 """
 
 from __future__ import annotations
 
-import re
-from functools import cache
+from collections.abc import Mapping, Sequence
+from functools import cache, lru_cache
 
 from auditor import units
+from auditor.intake.words import FILLER, canonical, tokens
 
 KINDS = {
     "shipments": "shipping records",
@@ -35,7 +37,7 @@ NEEDED = {
 
 SIZE = ("size", "dimensions", "dims", "measurements", "l x w x h", "length x width x height")
 WEIGHT = ("weight", "wt", "mass")
-SERVICE = ("service", "service type", "service name", "service level", "shipping service")
+SERVICE = ("service", "service code", "service type", "service name", "service level", "shipping service")
 EFFECTIVE = ("effective date", "effective", "effective from", "valid from", "starting", "start date", "date", "week of")
 TRACKING = (
     "tracking number",
@@ -84,7 +86,14 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "service": SERVICE,
         "zone": ("zone",),
         "postcode": ("postcode", "postal code", "zip", "zip code", "destination postcode", "destination zip", "to zip"),
-        "residential": ("residential", "residence", "home delivery", "residential delivery", "to a home"),
+        "residential": (
+            "residential",
+            "residence",
+            "home delivery",
+            "residential delivery",
+            "to a home",
+            "address type",
+        ),
         "carton": ("carton", "box", "carton name", "box name", "box type", "carton type", "packaging", "package"),
         **_sides("", "", *DECLARED),
         "weight_pg": (*WEIGHT, *_with((*DECLARED, "package", "parcel"), WEIGHT)),
@@ -93,7 +102,7 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
         **_sides("packed_", "packed", "packing"),
         "packed_weight_pg": _with(("packed", "packing"), WEIGHT),
         "photo": ("photo", "photograph", "picture", "image"),
-        "voided": ("voided", "void", "cancelled", "canceled"),
+        "voided": ("voided", "void", "cancelled", "canceled", "void status", "label status"),
     },
     "cartons": {
         "carton": ("carton", "name", "carton name", "box", "box name"),
@@ -146,15 +155,6 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
     },
 }
 
-FILLER = {"usd", "us", "the", "your"}
-"""Words in headings that say nothing; '(USD)' is the one currency there is."""
-
-
-def tokens(text: str) -> list[str]:
-    """The words of a heading or charge, in small letters: 'weight_kg' and 'WeightKg' → weight, kg."""
-    parted = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text)
-    return re.findall(r"[^\W_]+|[#%\"″]", parted.casefold())
-
 
 def plain(words: list[str]) -> str:
     """Words as they are compared: without fillers, signs spelled out, in the singular."""
@@ -170,6 +170,7 @@ def _fields(kind: str) -> dict[str, str]:
     return dict(reversed(pairs))
 
 
+@lru_cache(10_000)
 def meaning(heading: str, kind: str) -> tuple[str, str | None] | None:
     """The field that a heading means in a table of that kind, and the unit it gives; None when it means none."""
     words, fields = tokens(heading), _fields(kind)
@@ -178,6 +179,55 @@ def meaning(heading: str, kind: str) -> tuple[str, str | None] | None:
     field = fields.get(plain(words[:-1]))
     unit = units.symbol(words[-1], quantity(field)) if field and quantity(field) else None
     return (field, unit) if field and unit else None
+
+
+@lru_cache(10_000)
+def likeness(heading: str, kind: str) -> Mapping[str, tuple[float, str | None]]:
+    """How like a heading is to each field of that kind, above 0 to 1, with the unit it gives; 1 is one of its names.
+
+    The share of words that heading and name have in common (Dice), each word as its `canonical` one; what all names of
+    a field have in common must be there, so that a weight is not taken for a measured weight. A unit of weight
+    says that the column is a weight: 'Rated lb' is 'rated weight (lb)'.
+    """
+    if exact := meaning(heading, kind):
+        return {exact[0]: (1.0, exact[1])}
+    units_named = {of: _unit_named(tokens(heading), of) for of in ("length", "weight")}
+    words = {word for word in canonical(heading) if not any(word == unit for unit in units_named.values())}
+    found: dict[str, tuple[float, str | None]] = {}
+    measures = {of for of, unit in units_named.items() if unit and unit != "in"}
+    for field, names in _canonical_names(kind).items():
+        unit = units_named.get(quantity(field))
+        if measures and quantity(field) not in measures:
+            continue
+        said = words | {"weight"} if unit and quantity(field) == "weight" else words
+        score = max((_shared(said, name) for name in names), default=0.0)
+        if score and frozenset.intersection(*names) <= said:
+            found[field] = min(score, LIKE_BUT_NOT_SAME), unit
+    return found
+
+
+LIKE_BUT_NOT_SAME = 0.98
+"""The most for a heading that is not one of a field's own names."""
+
+
+def _shared(words: set[str], name: frozenset[str]) -> float:
+    return 2 * len(words & name) / (len(words) + len(name)) if words else 0.0
+
+
+@cache
+def _canonical_names(kind: str) -> dict[str, set[frozenset[str]]]:
+    """Names by their words; those with a single letter in them ('billed l') are only themselves."""
+    whole = {
+        field: [name for name in names if all(len(word) > 1 for word in name.split())]
+        for field, names in HEADINGS[kind].items()
+    }
+    return {field: {frozenset(canonical(name)) for name in names} - {frozenset()} for field, names in whole.items()}
+
+
+def _unit_named(words: Sequence[str], of: str) -> str | None:
+    """The unit that a heading's words give: its last word, or an earlier one that can be nothing else."""
+    sure = [word for word in words[:-1] if len(word) > 1 and word != "in"]
+    return next((unit for word in (*words[-1:], *sure) if (unit := units.symbol(word, of))), None)
 
 
 def quantity(field: str) -> str:
@@ -206,7 +256,7 @@ CHARGES = {
     ),
     "residential": ("residential", "residential delivery", "home delivery", "residential area"),
     "fuel": ("fuel", "fuel surcharge"),
-    "additional handling": ("additional handling", "extra handling", "special handling"),
+    "additional handling": ("additional handling", "extra handling", "special handling", "bulky"),
     "large parcel": ("large parcel", "large package", "oversize", "oversized", "oversize parcel", "oversize package"),
     "address correction": ("address correction", "corrected address", "address change"),
     "correction fee": ("correction", "correction fee", "audit fee", "shipping correction fee"),
@@ -235,18 +285,57 @@ def _said(description: str) -> frozenset[str]:
 def charge(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str]:
     """The rules' word for a charge as printed (None when it is not known), and the state of its line.
 
-    'Credit - fuel surcharge' → fuel, credit; 'Adjusted freight' → freight, adjustment. `own` are the names of charges
-    in the seller's table of fees.
+    'Credit - fuel surcharge' → fuel, credit; 'Adjusted freight' → freight, adjustment; 'Treibstoffzuschlag' → fuel,
+    label charge. `own` are the names of charges in the seller's table of fees.
     """
-    said, known = _said(description), _charges(own)
-    found = known.get(said - BESIDE - CREDITED)
-    adjusted = found is None and bool(said & ADJUSTED)
+    found, state = _told(_said(description), _charges(own), BESIDE, CREDITED, ADJUSTED)
+    if found is None:
+        words = frozenset(canonical(description))
+        likely, its_state = _told(words, _canonical_charges(own), {"charge"}, {"credit"}, {"adjustment", "correction"})
+        if likely or its_state != "fee":
+            return likely, its_state
+    return found, state
+
+
+def _told(
+    said: frozenset[str],
+    known: Mapping[frozenset[str], str],
+    beside: set[str],
+    credited: set[str],
+    adjusting: set[str],
+) -> tuple[str | None, str]:
+    """The charge and the state that words say."""
+    found = known.get(said - beside - credited)
+    adjusted = found is None and bool(said & adjusting)
     if adjusted:
-        found = known.get(said - BESIDE - CREDITED - ADJUSTED)
-    if said & CREDITED:
+        found = known.get(said - beside - credited - adjusting)
+    if said & credited:
         return found, "credit"
     if adjusted:
         return found, "adjustment"
     if found == "tax":
         return found, "tax"
     return found, "fee" if found is None or found in FEES else "label charge"
+
+
+HARMLESS = {"weight", "size", "length", "base", "service", "area", "ground", "standard", "domestic", "zone", "delivery"}
+"""Words beside a charge that leave it the same charge: 'additional handling - weight'."""
+
+
+class _Likely(dict[frozenset[str], str]):
+    """Charges by their words; words beside that do no harm are passed over."""
+
+    def get(self, said: frozenset[str], default: str | None = None) -> str | None:  # type: ignore[override]
+        """The charge of those words, or of those left when the harmless ones are taken out."""
+        return super().get(said) or super().get(said - HARMLESS) or default
+
+
+@cache
+def _canonical_charges(own: tuple[str, ...]) -> Mapping[frozenset[str], str]:
+    named = [(name, charge) for charge, names in CHARGES.items() for name in names]
+    pairs = [(frozenset(canonical(name)) - {"charge"}, charge) for name, charge in named]
+    return _Likely({words: charge for words, charge in [*pairs, *_own_pairs(own)] if words})
+
+
+def _own_pairs(own: tuple[str, ...]) -> list[tuple[frozenset[str], str]]:
+    return [(frozenset(canonical(name)) - {"charge"}, " ".join(name.casefold().split())) for name in own]

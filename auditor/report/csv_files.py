@@ -73,7 +73,7 @@ def _form(column: tables.Column) -> tuple[str, Callable[..., str]]:
 def _texts(values: pd.Series, write: Callable[..., str]) -> pd.Series:
     # Few values are different in a long column, so each is written once.
     written = {value: write(value) for value in values.dropna().drop_duplicates().tolist()}
-    return values.astype(object).map(written).fillna("")
+    return values.astype(object).map(written).astype(object).fillna("")
 
 
 def _csv(frame: pd.DataFrame, schema: tables.Schema) -> str:

@@ -1,0 +1,144 @@
+"""`auditor columns`: what a file was understood to be, and how to put that right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from auditor.cli import options
+from auditor.money import dollars
+
+if TYPE_CHECKING:
+    from auditor.intake import Intake
+    from auditor.intake.recognise import Sheet
+
+WIDEST, LONGEST_SAMPLE = 28, 24
+
+
+@click.command("columns", no_args_is_help=True)
+@click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
+@click.option(
+    "--set",
+    "corrections",
+    multiple=True,
+    metavar="HEADING=FIELD",
+    help='What a column means; "not read" leaves it out, "charge" makes it a charge of its own.',
+)
+@click.option("--as", "kind", type=click.Choice(options.KINDS), help="Read the file as that kind.")
+@click.option("--save", is_flag=True, help="Keep this reading for every file of the same headings.")
+@options.readings
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: Path,
+    corrections: tuple[str, ...],
+    kind: str | None,
+    readings: Path | None,
+    *,
+    save: bool,
+) -> None:
+    r"""Show what each column of FILE was taken for, how surely, and what was skipped.
+
+    Below stand the statement's total held against its lines, and what there is to say. Exits with 1 when FILE could not
+    be read or does not tie out.
+
+    \b
+    For example:
+      auditor columns statement.csv
+      auditor columns statement.csv --set "Wgt basis=billed_weight_pg" --save
+    """
+    from auditor import intake
+
+    folder = options.readings_folder(readings)
+    try:
+        sheets, taken = intake.understood(file, kind=kind, readings=folder, corrections=_pairs(corrections))
+    except ValueError as error:
+        raise click.BadParameter(f"{error}.", param_hint="--set") from error
+    _refuse_unknown_headings(sheets, corrections)
+    for sheet in sheets:
+        click.echo("\n".join(_table(sheet)))
+    ties = list(_totals(taken))
+    for line, _ in ties:
+        click.echo(line)
+    for problem in taken.problems:
+        click.echo(
+            f"{'Note' if problem.note else 'Problem'}: {', '.join(filter(None, (problem.place, problem.message)))}"
+        )
+    for sheet in sheets if save else ():
+        click.echo(f"Saved: {_saved(folder, sheet)}")
+    unread = not sheets or any(problem.unread for problem in taken.problems)
+    ctx.exit(1 if unread or any(tied is False for _, tied in ties) else 0)
+
+
+def _pairs(corrections: Sequence[str]) -> dict[str, str]:
+    pairs = {}
+    for text in corrections:
+        heading, equals, name = text.rpartition("=")
+        if not equals or not heading.strip() or not name.strip():
+            raise click.BadParameter(f"{text!r} is not HEADING=FIELD.", param_hint="--set")
+        pairs[" ".join(heading.split())] = " ".join(name.split())
+    return pairs
+
+
+def _refuse_unknown_headings(sheets: Sequence[Sheet], corrections: Sequence[str]) -> None:
+    """A correction of a heading that the file does not have would do nothing."""
+    there = [column.heading for sheet in sheets for column in sheet.columns if column.heading]
+    for heading in _pairs(corrections):
+        if there and heading not in there:
+            raise click.BadParameter(
+                f"no column is called {heading!r}. There are: {', '.join(there)}.", param_hint="--set"
+            )
+
+
+def _table(sheet: Sheet) -> Iterator[str]:
+    from auditor.intake.vocabulary import KINDS
+
+    place = str(sheet.places.iloc[0]) if len(sheet.places) else ""
+    yield f"{sheet.file}: {KINDS[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
+    yield f"  {'column':<{WIDEST}}  {'read as':<{WIDEST}}  score  values"
+    for column in sheet.columns:
+        samples = " | ".join(_short(text, LONGEST_SAMPLE) for text in column.samples)
+        heading = _short(column.heading or "(no heading)", WIDEST)
+        read_as = _short(column.field or "–", WIDEST)
+        score = f"{column.score:5.2f}" if column.field else "     "
+        yield f"  {heading:<{WIDEST}}  {read_as:<{WIDEST}}  {score}  {samples}"
+        if column.why:
+            yield f"  {'':<{WIDEST}}  {column.why}"
+    yield ""
+
+
+def _short(text: str, most: int) -> str:
+    """Cut, with control characters left out, which could steer a terminal."""
+    plain = "".join(letter for letter in text if letter.isprintable())
+    return plain if len(plain) <= most else f"{plain[: most - 1]}…"
+
+
+def _totals(taken: Intake) -> Iterator[tuple[str, bool | None]]:
+    """Each statement's lines against its printed total: a sentence, and whether they agree (None: none is printed)."""
+    printed = taken.printed_totals.drop_duplicates("statement").set_index("statement")["printed_total_cents"]
+    for statement, lines in taken.lines.groupby("statement", sort=False):
+        total = int(lines["amount_cents"].sum())
+        said = f"Statement {statement}: {len(lines):,} lines, {dollars(total)}"
+        if statement not in printed.index:
+            yield f"{said}; it prints no total to hold that against.", None
+        elif (of := int(printed[statement])) == total and lines["amount_cents"].notna().all():
+            yield f"{said}, ties out to its own total.", True
+        else:
+            yield f"{said}; it prints {dollars(of)}, {dollars(total - of)} apart.", False
+
+
+def _saved(folder: Path, sheet: Sheet) -> Path:
+    from auditor.intake.readings import NOT_READ, Reading, digest, save
+
+    columns = {column.heading: column.field for column in sheet.columns if column.heading and column.field}
+    left_out = {column.heading: NOT_READ for column in sheet.columns if column.left_out}
+    layout = digest([column.heading for column in sheet.columns])
+    try:
+        return save(folder, Reading(sheet.kind, layout, columns | left_out))
+    except OSError as error:
+        raise click.UsageError(
+            f"The reading cannot be saved in {folder}: {error.strerror}. Choose --readings."
+        ) from error

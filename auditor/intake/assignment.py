@@ -1,0 +1,101 @@
+"""The columns that no name tells → the fields left over, by one assignment over the likeness of headings and values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from auditor.intake import evidence, vocabulary
+from auditor.intake.headings import SIDE_FIELDS, Fit, Heading, with_charges
+
+LEAST = 0.55
+"""The least score by which a column is taken for a field."""
+CLOSE = 0.1
+"""Two scores nearer than this are a close call."""
+
+
+def completed(fit: Fit) -> Fit:
+    """The fit with the columns left over given to the fields left over, where that scores well."""
+    fields = _free_fields(fit)
+    taken = {position for position, _ in fit.columns.values()} | {*fit.charges, *fit.skipped}
+    positions = [at for at in range(len(fit.head.texts)) if at not in taken]
+    scores = [[score_of(fit, at, one) for one in fields] for at in positions]
+    if not any(score >= LEAST for row in scores for score in row):
+        return fit
+    chosen = _assignment(scores)
+    columns, found = dict(fit.columns), dict(fit.scores)
+    for row, column in chosen:
+        at, one = positions[row], fields[column]
+        unit = vocabulary.likeness(fit.head.texts[at], fit.kind).get(one, (0.0, None))[1]
+        columns[one], found[one] = (at, Heading(fit.head.texts[at], unit)), scores[row][column]
+    close = _close_calls(fit, positions, fields, scores, chosen)
+    whole = replace(fit, columns=columns, scores=found, close=tuple(close))
+    return whole if fit.charges else with_charges(whole)
+
+
+def _free_fields(fit: Fit) -> list[str]:
+    """Fields without a column; a size in one text leaves no room for three sides, and three sides none for a size."""
+    known = fit.columns
+    closed = {"description", "amount_cents"} if fit.charges else set()
+    for prefix in ("", "billed_", "declared_", "read_", "packed_"):
+        sides = {f"{prefix}{side}" for side in SIDE_FIELDS}
+        closed |= sides if f"{prefix}size" in known else set()
+        closed |= {f"{prefix}size"} if sides & known.keys() else set()
+    return [one for one in vocabulary.HEADINGS[fit.kind] if one not in known and one not in closed]
+
+
+def score_of(fit: Fit, position: int, name: str) -> float:
+    """How well a column serves as a field: the likeness of its heading, weighed by what its values look like."""
+    like = vocabulary.likeness(fit.head.texts[position], fit.kind).get(name, (0.0, None))[0]
+    if not like and name not in vocabulary.NEEDED[fit.kind]:
+        return 0.0
+    column = fit.head.values(position)
+    told = evidence.tells(name, fit.kind, column) if name in vocabulary.NEEDED[fit.kind] else 0.0
+    if not like:
+        return told
+    return max(like * (0.3 + 0.7 * evidence.fits(name, fit.kind, column)), told)
+
+
+def _assignment(scores: Sequence[Sequence[float]]) -> list[tuple[int, int]]:
+    """Rows and columns of the assignment with the greatest sum, without those that score too little."""
+    from scipy.optimize import linear_sum_assignment
+
+    table = np.array(scores)
+    table[table < LEAST] = 0.0
+    rows, columns = linear_sum_assignment(table, maximize=True)
+    return [(int(row), int(column)) for row, column in zip(rows, columns, strict=True) if table[row, column] > 0]
+
+
+def _close_calls(
+    fit: Fit,
+    positions: Sequence[int],
+    fields: Sequence[str],
+    scores: Sequence[Sequence[float]],
+    chosen: Sequence[tuple[int, int]],
+) -> Iterator[str]:
+    """Columns that were taken for one thing and might nearly as well be another that no column was taken for."""
+    taken_fields, taken_rows = {column for _, column in chosen}, {row for row, _ in chosen}
+    for row, column in chosen:
+        text, score = fit.head.texts[positions[row]], scores[row][column]
+        called = vocabulary.called(fields[column], fit.kind)
+        for other, rival in enumerate(scores[row]):
+            if other not in taken_fields and rival >= max(LEAST, score - CLOSE):
+                meant = fields[other]
+                yield (
+                    f"Column '{text}' was read as the {called} (score {score:.2f}), and might be the "
+                    f"{vocabulary.called(meant, fit.kind)} ({rival:.2f}). {_settle(text, meant)}"
+                )
+        for other in range(len(positions)):
+            rival = scores[other][column]
+            if other not in taken_rows and rival >= max(LEAST, score - CLOSE):
+                also = fit.head.texts[positions[other]]
+                yield (
+                    f"Column '{text}' was read as the {called} (score {score:.2f}), and column '{also}' might be it "
+                    f"({rival:.2f}). {_settle(also, fields[column])}"
+                )
+
+
+def _settle(heading: str, name: str) -> str:
+    return f'If that is right, run: auditor columns FILE --set "{heading}={name}" --save'

@@ -1,0 +1,411 @@
+"""A statement in blocks, a parcel's line with its charges under it → a grid with a row for each charge.
+
+Nothing in such a statement stands in a column but the amounts. What a line is, is told by what is in it: a parcel's
+number begins a block, an amount under it is a charge, a sum says so in its first words, and of what remains dates,
+sizes, weights and the words before them are read. The parcel's figures are repeated on each of its charges.
+"""
+
+from __future__ import annotations
+
+import re
+import string
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from itertools import chain, pairwise, takewhile
+
+import numpy as np
+
+from auditor.intake.documents import Grid
+from auditor.intake.placed import TOP, X0, X1, Line, Words, is_money, lines
+
+NUMBER = re.compile(
+    r"(?<![\w./-])(?:"
+    r"(?=(?:[A-Z]*\d){8})[A-Z]{0,4}\d[A-Z0-9]{7,33}"  # in one piece
+    r"|[A-Z]{1,4}(?:[- ]\d{3,8}){2,8}|\d{4}(?: \d{4}){2,7}(?: \d{1,4})?"  # in groups
+    r")(?![\w/]|[.,]\d|-\w)"
+)
+SUM = re.compile(
+    r"(?:(?:statement|invoice|grand|account|page|parcel|shipment|package|consignment|item|sub|charges?|in|period|month|"
+    r"section|group|all)[ -]*)*(?:totals?|sub-?totals?|sum|balance|amount due|carried (?:forward|over)|brought forward|"
+    r"to pay|payable|due)\b",
+    re.IGNORECASE,
+)
+DAY = re.compile(
+    r"\b(?:\d{4}-\d\d-\d\d|\d{1,2}([/.-])\d{1,2}\1\d{2,4}|\d{1,2}[. -]+[A-Z][a-z]{2,8}\.?,?[ -]\d{4}|"
+    r"[A-Z][a-z]{2,8}\.? \d{1,2},? \d{4})\b"
+)
+FIGURE = r"\d+(?:[.,]\d+)?(?: \d+/\d+)?"
+LENGTH_UNIT = r"(?:\s?(?:inches|inch|in|cm|mm|\"|″)(?!\w))?"
+SIZE = re.compile(rf"{FIGURE}{LENGTH_UNIT}(?:\s*(?:[x×*]|by)\s*{FIGURE}{LENGTH_UNIT}){{2}}", re.IGNORECASE)
+WEIGHT = re.compile(
+    rf"{FIGURE}\s?(?:pounds?|lbs?|kgs?|kilograms?)(?!\w)(?:\s?{FIGURE}\s?(?:oz|ounces?)(?!\w))?|"
+    rf"{FIGURE}\s?(?:oz|g)(?!\w)",
+    re.IGNORECASE,
+)
+ZONE = re.compile(r"\b(?:zone|band|zn)\.?\s*:?\s*([A-Z]?\d{1,3}|[A-Z])\b", re.IGNORECASE)
+LABEL = r"[A-Z][A-Za-z]*(?:[ .][A-Za-z#]+){0,2}\.?"
+LABELLED = re.compile(rf"({LABEL})\s?:\s*(.+?)(?=\s*[|·•;]|\s+{LABEL}\s?:|$)")
+FIGURED = re.compile(r"\d")
+BETWEEN = re.compile(r"\s*[|·•;/]\s*|,\s+|\s+[-–—]\s+|\s{2,}")
+REFERENCE = re.compile(
+    r"(?:(?:your |our |customer )?(?:ref(?:erence)?|order|po)\.?\s*(?:no\.?|number|#)?\s*:?\s*)(\S*\d\S*)",
+    re.IGNORECASE,
+)
+CODE = re.compile(r"[A-Z]{1,4}[-/]?\d{3,8}")
+CALLED = re.compile(
+    r"(?:(?<![^\W_])(?:parcel|tracking|package|shipment|consignment|item|piece|label|number|no|id|#)[.:#\s]*)+$",
+    re.IGNORECASE,
+)
+"""Words before a parcel's number that say what it is."""
+BESIDE = re.compile(
+    r"(?:shipped|mailed|posted|sent|on|dated?|from|collected|to|service|for|under|of|and|the|by|at|we|you|your|was|were|"
+    r"order|ref|continued|cont'?d)\.?:?",
+    re.IGNORECASE,
+)
+"""Words that are no part of a service's name."""
+
+ROLES = {
+    "scale": ("scale", "weighed", "actual", "gross"),
+    "billed": ("billed", "billable", "rated", "charged", "chargeable", "invoiced"),
+    "audited": (
+        "audited", "measured", "scanned", "remeasured", "corrected", "found", "read", "verified", "captured",
+        "observed", "inspected", "reading",
+    ),
+    "entered": (
+        "entered", "declared", "stated", "label", "original", "originally", "manifested", "keyed", "given", "claimed",
+        "submitted", "supplied", "typed", "booked", "announced",
+    ),
+}  # fmt: skip
+"""Words before a size or weight that say whose it is. Common practice, no source."""
+ROLE = {word: role for role, words in ROLES.items() for word in words}
+
+NUMBERED, SHIPPED, SERVICE, ZONED, REFERRED = "Tracking number", "Ship date", "Service", "Zone", "Reference"
+BILLED_SIZE, BILLED_WEIGHT, SCALE_WEIGHT = "Billed size", "Billed weight", "Scale weight"
+CHARGE, AMOUNT = "Charge", "Amount"
+HEADINGS = (NUMBERED, SHIPPED, SERVICE, ZONED, REFERRED, BILLED_SIZE, BILLED_WEIGHT, SCALE_WEIGHT, CHARGE, AMOUNT)
+PLACE = "page {}, row {}"
+
+WIDE = "  "
+"""Stands between the parts of a line."""
+LEAST = 2
+"""So many parcels or charges make a statement in blocks."""
+ALIGNED = 3.0
+MOST_RUNNING = 6
+"""Lines at the head or foot of a page that are looked at as such."""
+COMMON = 0.5
+"""The share of pages on which a line stands at the same height when it is the page's and not the table's."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """A line: the parcel's number in it and the amount at its end, "" where there is none, and the words before."""
+
+    line: Line
+    number: str
+    amount: str
+    words: str
+
+    @property
+    def left(self) -> float:
+        """Where it begins."""
+        return float(self.line.boxes[0, X0])
+
+    @property
+    def right(self) -> float:
+        """Where it ends."""
+        return float(self.line.boxes[-1, X1])
+
+    @property
+    def is_sum(self) -> bool:
+        """Whether its words are those of a sum."""
+        return bool(SUM.match(self.words))
+
+
+@dataclass
+class Block:
+    """A parcel: its line, the figures said about it, and its charges."""
+
+    head: Said
+    figures: dict[str, str]
+    charges: list[Said] = field(default_factory=list)
+
+
+def grid_of(words: Words) -> tuple[list[Grid], Words]:
+    """The blocks of a document as one grid, none where it has none; and the words that stand outside of them."""
+    every = lines(words)
+    said = _read(every)
+    running = _running(said)
+    body = [at for at in range(len(every)) if at not in running]
+    if not _is_in_blocks([said[at] for at in body]):
+        return [], words
+    grid, used = _grid(said, body)
+    _, line = np.unique(words.line, return_inverse=True)
+    outside = np.isin(line, [at for at in range(len(every)) if at not in used])
+    return [grid], words.where(outside)
+
+
+def _read(every: Sequence[Line]) -> list[Said]:
+    numbers = [NUMBER.findall(DAY.sub("/", line.text)) for line in every]
+    shapes = Counter(_shape(one) for one in {one for found in numbers for one in found})
+    most = max(shapes.values(), default=0)
+    kept = {shape for shape, count in shapes.items() if count * 10 >= most}
+    return [
+        _said(line, next((one for one in found if _shape(one) in kept), ""))
+        for line, found in zip(every, numbers, strict=True)
+    ]
+
+
+def _shape(number: str) -> tuple[int, int]:
+    return len(number) - len(number.lstrip(string.ascii_uppercase)), len(number.split())
+
+
+def _said(line: Line, number: str) -> Said:
+    words = (WIDE.join(line.parts)).split(" ")
+    start = len(words)
+    for begin in range(len(words) - 1, max(len(words) - 5, -1), -1):
+        if is_money("".join(words[begin:])):
+            start = begin
+    amount = "".join(words[start:])
+    return Said(line, number, amount, " ".join(words[:start]).strip())
+
+
+def _running(said: Sequence[Said]) -> set[int]:
+    """Lines at the head or foot of pages that stand on most of them at the same height, figures aside."""
+    pages: dict[int, list[int]] = {}
+    for at, one in enumerate(said):
+        pages.setdefault(one.line.page, []).append(at)
+    if len(pages) < LEAST:
+        return set()
+    ends = {at for mine in pages.values() for at in (*mine[:MOST_RUNNING], *mine[-MOST_RUNNING:])}
+    keys = {at: _print(said[at].line) for at in ends if not said[at].number and not said[at].amount}
+    seen = Counter(keys.values())
+    common = {at for at, key in keys.items() if seen[key] > max(COMMON * len(pages), 1)}
+    heads = (takewhile(common.__contains__, mine[:MOST_RUNNING]) for mine in pages.values())
+    feet = (takewhile(common.__contains__, mine[::-1][:MOST_RUNNING]) for mine in pages.values())
+    return set(chain(*heads, *feet))
+
+
+def _print(line: Line) -> tuple[str, int]:
+    return re.sub(r"\d+", "9", line.text), round(float(line.boxes[0, TOP]) / ALIGNED)
+
+
+def _is_in_blocks(said: Sequence[Said]) -> bool:
+    """Whether amounts without a parcel's number stand under lines with one, and not in the columns of these."""
+    heads = [one for one in said if one.number and not one.is_sum]
+    charges = [one for one in said if one.amount and not one.number and not one.is_sum]
+    if len({one.number for one in heads}) < LEAST or len(charges) < LEAST:
+        return False
+    edges = [Counter(round(edge(one) / ALIGNED) for one in charges) for edge in (_right, _amount_left)]
+    aligned = max(max(counts.values()) + _beside(counts) for counts in edges)
+    if aligned < len(charges) / 2 or _labelled(charges) > len(charges) / 2:
+        return False
+    followed = sum(1 for one, other in pairwise(_telling(said)) if one.number and other.amount and not other.number)
+    if followed < len(heads) / 2:
+        return False
+    priced = [one for one in heads if one.amount]
+    if len(priced) < len(heads) / 2:
+        return True
+    starts = {round(x / ALIGNED) for one in priced for x in one.line.boxes[1:-1, X0].tolist()}
+    within = sum(1 for one in charges if round(one.left / ALIGNED) in starts)
+    return within < len(charges) / 2
+
+
+def _right(one: Said) -> float:
+    return one.right
+
+
+def _amount_left(one: Said) -> float:
+    return float(one.line.boxes[-1, X0])
+
+
+def _beside(counts: Counter[int]) -> int:
+    """How many stand in the box beside the fullest one, across whose edge an alignment may fall."""
+    most = counts.most_common(1)[0][0]
+    return max(counts[most - 1], counts[most + 1])
+
+
+def _telling(said: Iterable[Said]) -> list[Said]:
+    return [one for one in said if (one.number and not one.is_sum) or (one.amount and not one.is_sum)]
+
+
+def _labelled(charges: Iterable[Said]) -> int:
+    """Amounts that a colon stands before, as in a letter: 'Adjustment: $29.50'."""
+    return sum(1 for one in charges if one.words.rstrip("$ ").endswith(":"))
+
+
+def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
+    """The rows of charges and sums, and the lines that were used."""
+    used: set[int] = set()
+    found: list[tuple[Block | None, Said, int]] = []
+    headed: list[tuple[Block, int]] = []
+    block: Block | None = None
+    edge = _amounts_end([said[at] for at in body])
+    for at in body:
+        one = said[at]
+        if one.number and not one.is_sum:
+            if block is None or block.head.number != one.number:
+                block = Block(one, figures(_without_number(one)))
+            headed.append((block, at))
+            used.add(at)
+        elif one.amount and (one.words or one.is_sum) and _at(one, edge):
+            if block and not one.is_sum and _is_outside(one, block):
+                block = None
+            found.append((block, one, at))
+            if block and not one.is_sum:
+                block.charges.append(one)
+            used.add(at)
+        elif block and one.left >= block.head.left - ALIGNED and (more := figures(one.words)):
+            block.figures.update({name: value for name, value in more.items() if name not in block.figures})
+            used.add(at)
+        elif block and one.left <= block.head.left and not one.amount:
+            block = None
+    rows = [(block, one, at) for block, one, at in found]
+    rows += [(block, block.head, at) for block, at in _own_charges(headed)]
+    return _written(sorted(rows, key=lambda row: row[2])), used
+
+
+def _without_number(one: Said) -> str:
+    before, _, after = one.words.partition(one.number)
+    return f"{CALLED.sub('', before)} ; {after}"
+
+
+def _amounts_end(said: Sequence[Said]) -> tuple[str, float]:
+    """Where the amounts of charges are aligned: at their right or their left, and the place."""
+    charges = [one for one in said if one.amount and not one.number and not one.is_sum]
+    best = ("right", 0.0, 0)
+    for name, of in (("right", _right), ("left", _amount_left)):
+        where, count = Counter(round(of(one)) for one in charges).most_common(1)[0]
+        if count > best[2]:
+            best = name, float(where), count
+    return best[0], best[1]
+
+
+def _at(one: Said, edge: tuple[str, float]) -> bool:
+    where = _right(one) if edge[0] == "right" else _amount_left(one)
+    return one.is_sum or abs(where - edge[1]) <= 2 * ALIGNED
+
+
+def _is_outside(one: Said, block: Block) -> bool:
+    """A charge no further in than the parcel's line, where the block's own are further in."""
+    indent = [charge.left for charge in block.charges] or [one.left]
+    return one.left <= block.head.left + 1 and min(indent) > block.head.left + ALIGNED
+
+
+def _own_charges(headed: Sequence[tuple[Block, int]]) -> list[tuple[Block, int]]:
+    """The parcels' lines that bill a charge of their own: those whose amount is not the sum of the charges under it."""
+    priced = [(block, at) for block, at in headed if block.head.amount]
+    return [(block, at) for block, at in priced if not _is_the_sum(block)]
+
+
+def _is_the_sum(block: Block) -> bool:
+    return bool(block.charges) and _cents(block.head.amount) == sum(_cents(one.amount) for one in block.charges)
+
+
+def _cents(amount: str) -> int:
+    digits = int(re.sub(r"\D", "", amount))
+    return -digits if re.search(r"[-−–(]|CR$", amount, re.IGNORECASE) else digits
+
+
+def _written(rows: Sequence[tuple[Block | None, Said, int]]) -> Grid:
+    texts, places, boxes = [list(HEADINGS)], [f"page {rows[0][1].line.page}"], [""]
+    count: Counter[int] = Counter()
+    for block, one, _ in rows:
+        page = one.line.page
+        count[page] += 1
+        known = {} if block is None or one.is_sum else block.figures
+        row = {name: known.get(name, "") for name in HEADINGS}
+        own = one is block.head if block else False
+        row[NUMBERED] = block.head.number if block and not one.is_sum else ""
+        row[CHARGE] = (known.get(SERVICE) or _trimmed(_without_number(one))) if own else _trimmed(one.words)
+        row[AMOUNT] = one.amount
+        if not own and not one.is_sum and FIGURED.search(one.words):
+            row |= {name: value for name, value in figures(_trimmed(one.words)).items() if name == BILLED_WEIGHT}
+        texts.append([row[name] for name in HEADINGS])
+        places.append(PLACE.format(page, count[page]))
+        boxes.append(one.line.box)
+    used = [
+        at
+        for at, name in enumerate(HEADINGS)
+        if name in {NUMBERED, CHARGE, AMOUNT} or any(row[at] for row in texts[1:])
+    ]
+    return Grid([[row[at] for at in used] for row in texts], places, boxes=boxes)
+
+
+def _trimmed(words: str) -> str:
+    return " ".join(words.rstrip(" .·…:$_-").split())
+
+
+def figures(text: str) -> dict[str, str]:
+    """What a text says about a parcel, by the headings of the grid; nothing of what was entered, which is the seller's.
+
+    'Audited 49 x 20 x 8 in, 57 lb; entered 48 x 20 x 8 in, 14 lb' → billed size and billed weight.
+    """
+    found: dict[str, str] = {}
+    text = _taken(text, DAY, SHIPPED, found)
+    text = LABELLED.sub(lambda labelled: _named(labelled, found), text)
+    text = _taken(text, ZONE, ZONED, found)
+    text = _taken(text, REFERENCE, REFERRED, found)
+    text = _measures(text, found)
+    for piece in BETWEEN.split(text):
+        plain = " ".join(word for word in piece.split() if not BESIDE.fullmatch(word))
+        if CODE.fullmatch(plain):
+            found.setdefault(REFERRED, plain)
+        elif plain and not re.search(r"\d|:", plain) and len(plain.split()) <= 3 and plain[0].isupper():  # noqa: PLR2004 - a service's name
+            found.setdefault(SERVICE, plain)
+    return found
+
+
+LABELS = {
+    SHIPPED: re.compile(r"(?:ship|mail|post|sent|despatch|dispatch|collect)\w*(?: date| on)?|date", re.IGNORECASE),
+    SERVICE: re.compile(r"(?:shipping )?(?:service|class|product|method|mode)(?: level| type)?", re.IGNORECASE),
+    ZONED: re.compile(r"zone|band|zn", re.IGNORECASE),
+    REFERRED: re.compile(r"(?:your |customer )?(?:ref(?:erence)?|order|po)\.?(?: no\.?| number| #)?", re.IGNORECASE),
+}
+
+
+def _named(labelled: re.Match[str], found: dict[str, str]) -> str:
+    """Nothing in place of a value behind a known label, which is put among what was found; any other as it is."""
+    for name, known in LABELS.items():
+        if known.fullmatch(labelled[1].strip()):
+            found.setdefault(name, labelled[2].strip(" ,;"))
+            return " ; "
+    return labelled[0]
+
+
+def _taken(text: str, pattern: re.Pattern[str], name: str, found: dict[str, str]) -> str:
+    """The text without the first of a pattern, which is put among what was found."""
+    one = pattern.search(text)
+    if not one:
+        return text
+    found.setdefault(name, (one[1] if pattern in {ZONE, REFERENCE} else one[0]).strip(",;."))
+    return f"{text[: one.start()]} ; {text[one.end() :]}"
+
+
+def _measures(text: str, found: dict[str, str]) -> str:
+    """The text without sizes and weights, which are put among what was found by whose they are said to be."""
+    spans = [(one, "size") for one in SIZE.finditer(text)]
+    sizes = [one.span() for one, _ in spans]
+    spans += [
+        (one, "weight") for one in WEIGHT.finditer(text) if not any(start <= one.start() < end for start, end in sizes)
+    ]
+    weights: dict[str, str] = {}
+    for one, kind in sorted(spans, key=lambda span: span[0].start()):
+        role = _role(text[: one.start()])
+        if kind == "size" and role != "entered":
+            found.setdefault(BILLED_SIZE, one[0])
+        elif kind == "weight":
+            weights.setdefault(role, one[0])
+    if any(weights.get(role) for role in ("billed", "audited", "", "scale")):
+        billed = weights.get("billed") or weights.get("audited") or weights.get("")
+        read = weights.get("scale") or (weights.get("audited") if weights.get("billed") else None)
+        found |= {name: value for name, value in ((BILLED_WEIGHT, billed), (SCALE_WEIGHT, read)) if value}
+    for one, _ in sorted(spans, key=lambda span: -span[0].start()):
+        text = f"{text[: one.start()]}: {text[one.end() :]}"
+    return text
+
+
+def _role(before: str) -> str:
+    """Whose a figure is, by the last word before it that says so."""
+    words = re.findall(r"[a-z]+", before.casefold())
+    return next((ROLE[word] for word in reversed(words) if word in ROLE), "")

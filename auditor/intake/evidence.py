@@ -1,0 +1,173 @@
+"""What a column's values look like: the share of them that fits a field, whatever the heading says."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from itertools import islice
+
+from auditor.intake import parsing, vocabulary
+from auditor.intake.check_digits import checked
+from auditor.intake.documents import Columns
+
+SAMPLE = 40
+"""So many distinct values of a column are looked at."""
+ROWS = 2_000
+"""They are taken from so many rows, spread over the table."""
+
+CODE = re.compile(r"(?=(?:.*\d){4})[A-Z0-9][A-Z0-9 -]{6,38}[A-Z0-9]", re.IGNORECASE)
+ZONE = re.compile(r"(?:zon[ea]n?\s*)?(?:\d{1,3}|[A-Z]{1,2}\d?)", re.IGNORECASE)
+PLAIN_NUMBER = re.compile(r"[-+(]?[\d.,'\s]+\)?")
+CENTS = re.compile(r"\D{0,5}[\d.,'\s]*\d[.,]\d{2}\D{0,5}")
+LONG_NUMBER = re.compile(r"\d{7,}")
+
+
+LONGEST_GROUP = 3
+"""Letters without a digit among the groups of a number, at most: '1X 999 AA1 01'."""
+
+
+def is_code(text: str) -> bool:
+    """Whether it may be a parcel's number: eight or more letters and digits, four digits at least, and no day."""
+    parts = text.split()
+    grouped = all(len(part) <= LONGEST_GROUP or any(map(str.isdigit, part)) for part in parts)
+    return bool(CODE.fullmatch(text)) and grouped and not _is_day(text)
+
+
+def _has_code_or_charge(text: str) -> bool:
+    """Whether it is a charge, or has a parcel's number in it: what stands where both share a column."""
+    return _is_charge(text) or any(is_code(word) for word in text.split())
+
+
+def _is_day(text: str) -> bool:
+    return _reads(parsing.date, text) or _reads(lambda value: parsing.date(value, day_first=True), text)
+
+
+def _reads(parse: Callable[[str], object], text: str) -> bool:
+    try:
+        parse(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _is_checked(text: str) -> bool:
+    return any(checked(text).values())
+
+
+def _is_money(text: str) -> bool:
+    if LONG_NUMBER.fullmatch(text):
+        return False
+    return _reads(parsing.money, text) or _reads(lambda value: parsing.money(value, decimal_comma=True), text)
+
+
+def _is_measure(parse: Callable[[str, str], object], unit: str) -> Callable[[str], bool]:
+    return lambda text: not LONG_NUMBER.fullmatch(text) and _reads(lambda value: parse(value, unit), text)
+
+
+def _is_words(text: str) -> bool:
+    return not PLAIN_NUMBER.fullmatch(text)
+
+
+def _is_charge(text: str) -> bool:
+    return text.casefold() not in SERVICES and vocabulary.charge(text)[0] is not None
+
+
+SERVICES = {"ground", "parcel", "shipping"}
+"""Words of charges that as often name the service of a parcel, so that a column of them tells nothing."""
+LOOKS: dict[str, Callable[[str], bool]] = {
+    "code": is_code,
+    "checked": _is_checked,
+    "money": _is_money,
+    "cents": lambda text: bool(CENTS.fullmatch(text)) and _is_money(text),
+    "day": _is_day,
+    "size": _is_measure(parsing.size, "in"),
+    "length": _is_measure(parsing.side, "in"),
+    "weight": _is_measure(parsing.weight, "lb"),
+    "zone": lambda text: bool(ZONE.fullmatch(text)),
+    "flag": lambda text: _reads(parsing.flag, text),
+    "percent": lambda text: _reads(parsing.percent, text),
+    "words": _is_words,
+    "charge": _is_charge,
+    "code or charge": _has_code_or_charge,
+}
+"""What a value may look like, and how that is told."""
+
+
+@dataclass(frozen=True)
+class Values:
+    """Distinct texts of one column, in the order of their first rows, and how many rows were looked at for them."""
+
+    texts: tuple[str, ...]
+    rows: int = 0
+    shares: dict[str, float] = field(default_factory=dict, compare=False)
+
+    def share(self, look: str) -> float:
+        """The share of the texts that look so, from 0 to 1; 0 when there are none."""
+        if look not in self.shares:
+            fitting = sum(map(LOOKS[look], self.texts))
+            self.shares[look] = fitting / len(self.texts) if self.texts else 0.0
+        return self.shares[look]
+
+
+def values(rows: Sequence[Sequence[str]], position: int, after: int) -> Values:
+    """What stands in a column below its heading, from rows spread over the table."""
+    step = max(1, (len(rows) - after) // ROWS)
+    if isinstance(rows, Columns):
+        filled = [text for text in rows.columns[position].iloc[after + 1 :: step].astype(object) if text]
+        return Values(tuple(islice(dict.fromkeys(filled), SAMPLE)), len(filled))
+    cells = (row[position].strip() for row in islice(rows, after + 1, None, step) if len(row) > position)
+    filled = [cell for cell in cells if cell]
+    return Values(tuple(islice(dict.fromkeys(filled), SAMPLE)), len(filled))
+
+
+@cache
+def _look(name: str, kind: str) -> str:
+    """What the values of a field look like; "" for free text."""
+    if kind_of := vocabulary.quantity(name):
+        return "size" if name.endswith("size") else kind_of
+    by_ending = {"_cents": "money", "_on": "day", "_ppm": "percent"}
+    for ending, look in by_ending.items():
+        if name.endswith(ending):
+            return look
+    alone = {"tracking": "code", "zone": "zone", "residential": "flag", "voided": "words", "description": "words"}
+    return alone.get(name, "words" if (name, kind) == ("charge", "fees") else "")
+
+
+FREE = 0.7
+"""How well any value fits a field of free text."""
+
+
+def fits(name: str, kind: str, column: Values) -> float:
+    """How well a column's values fit a field, from 0 to 1; 0.5 for a column without any."""
+    if not column.texts:
+        return 0.5
+    look = _look(name, kind)
+    if not look:
+        return FREE
+    share = column.share(look)
+    if name == "tracking":
+        return max(share, column.share("checked"))
+    if name == "voided":
+        return 1.0
+    return share
+
+
+def tells(name: str, kind: str, column: Values) -> float:
+    """How far the values by themselves say that the column is this field, from 0 to 1, with no heading to help."""
+    if name == "tracking" and (right := column.share("checked")) > ONE_IN_TEN and len(column.texts) > 1:
+        return 0.8 * right
+    if name == "tracking" and column.share("charge") and column.share("code"):
+        return 0.7 * column.share("code or charge")
+    if name == "tracking":
+        return 0.6 * column.share("code")
+    if kind == "statement" and name == "description":
+        return 0.8 * column.share("charge")
+    if kind == "statement" and name == "amount_cents":
+        return 0.6 * column.share("cents")
+    return 0.6 * column.share("size") if name.endswith("size") else 0.0
+
+
+ONE_IN_TEN = 0.5
+"""A check digit is right by chance for a number in ten, so half of a column's numbers must have it right."""

@@ -1,0 +1,170 @@
+"""Rows that may be the headings of a table, and how well their names serve as those of one kind."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import islice
+
+from auditor.intake import evidence, vocabulary
+from auditor.intake.documents import Grid
+
+FIRST_ROWS = 30
+"""Headings stand among the first rows; titles may stand above them."""
+LIKE = 2
+"""Headings that must be known before a table is said to look like a kind."""
+SURE_HEADING = 0.6
+"""So like a name must two headings of a row at least be for the row to be one of headings."""
+MONEY = 0.9
+"""The share of amounts in a column of money."""
+CODES_AMONG_CHARGES = 0.9
+"""The share of numbers and charges in a column that has both, the sums of parcels among them."""
+SIDE_FIELDS = ("length_nm", "width_nm", "height_nm")
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A column's heading as printed, and the unit it gives."""
+
+    text: str
+    unit: str | None = None
+
+
+@dataclass(frozen=True)
+class Head:
+    """One row that may be the headings: its number and its texts, those of merged cells above it joined in."""
+
+    grid: Grid
+    row: int
+    texts: tuple[str, ...]
+    looked_at: dict[int, evidence.Values] = field(default_factory=dict, compare=False)
+
+    def values(self, position: int) -> evidence.Values:
+        """What stands below one of the headings."""
+        if position not in self.looked_at:
+            self.looked_at[position] = evidence.values(self.grid.rows, position, self.row)
+        return self.looked_at[position]
+
+    def is_money(self, position: int) -> bool:
+        """Whether amounts stand below the heading."""
+        return self.values(position).share("money") >= MONEY
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How well one row serves as the headings of one kind: field → its column and heading; `charges` have their own."""
+
+    head: Head
+    kind: str
+    columns: Mapping[str, tuple[int, Heading]]
+    scores: Mapping[str, float] = field(default_factory=dict)
+    charges: tuple[int, ...] = ()
+    skipped: Collection[int] = ()
+    close: tuple[str, ...] = ()
+
+    @cached_property
+    def headings(self) -> tuple[str, ...]:
+        """The texts of the row that are not blank."""
+        return tuple(text for text in self.head.texts if text)
+
+    @cached_property
+    def missing(self) -> tuple[str, ...]:
+        """The needed fields that no column has."""
+        needed = vocabulary.NEEDED[self.kind]
+        if self.charges:
+            needed = tuple(one for one in needed if one not in {"description", "amount_cents"})
+        elif self.charges_among_numbers:
+            needed = tuple(one for one in needed if one != "description")
+        if self.kind == "notice" and not self._notices:
+            needed = (*needed, "read_size")
+        return tuple(one for one in needed if not self._has(one))
+
+    @cached_property
+    def charges_among_numbers(self) -> bool:
+        """Whether charges stand below the parcels' numbers in the same column, so that they have none of their own."""
+        if self.kind != "statement" or "tracking" not in self.columns:
+            return False
+        column = self.head.values(self.columns["tracking"][0])
+        return column.share("charge") > 0 and column.share("code or charge") >= CODES_AMONG_CHARGES
+
+    @property
+    def _notices(self) -> bool:
+        """Whether it holds what was measured against something else, as a table of notices does."""
+        beginnings = {one.partition("_")[0] for one in self.columns}
+        return "read" in beginnings and not beginnings.isdisjoint({"declared", "amount", "reason"})
+
+    def _has(self, name: str) -> bool:
+        return name in self.columns or (name == "size" and not absent_sides(self.columns))
+
+    @property
+    def rank(self) -> tuple[bool, float, float, int]:
+        """A complete table first, then the one with the most of its headings known, then the topmost row."""
+        known = sum(self.scores.get(one, 1.0) for one in self.columns) + len(self.charges)
+        if self.missing:
+            return False, known - len(self.missing), known, -self.head.row
+        return True, known / max(len(self.headings), 1), known, -self.head.row
+
+
+def heads(grid: Grid) -> Iterator[Head]:
+    """The first rows with anything in them."""
+    above: Sequence[str] = ()
+    filled = ((at, row) for at, row in enumerate(grid.rows) if any(cell.strip() for cell in row))
+    for number, row in islice(filled, FIRST_ROWS):
+        texts = tuple(" ".join(cell.split()) for cell in row)
+        yield Head(grid, number, _with_group(texts, above))
+        above = texts
+
+
+def _with_group(texts: tuple[str, ...], above: Sequence[str]) -> tuple[str, ...]:
+    """Headings in two rows as one: a cell merged downwards has its text above, a repeated heading its group's name."""
+    if sum(map(bool, above)) < LIKE:
+        return texts
+    wide = [*above, *[""] * (len(texts) - len(above))]
+    group, groups = "", []
+    for text in wide[: len(texts)]:
+        group = text or group
+        groups.append(group)
+    repeated = {text for text in texts if text and texts.count(text) > 1}
+    return tuple(
+        f"{of} {text}" if text in repeated else text or over
+        for text, over, of in zip(texts, wide, groups, strict=False)
+    )
+
+
+def by_names(head: Head, kind: str) -> Fit:
+    """The fit of a row as headings of a kind by those that are names of its fields."""
+    columns: dict[str, tuple[int, Heading]] = {}
+    for position, text in enumerate(head.texts):
+        found = vocabulary.meaning(text, kind)
+        if found and found[0] not in columns:
+            columns[found[0]] = position, Heading(text, found[1])
+    return with_charges(Fit(head, kind, columns))
+
+
+def with_charges(fit: Fit) -> Fit:
+    """The fit with the columns that hold one charge each, where there are two or more and no column of charges."""
+    if fit.kind != "statement" or _lists_charges(fit):
+        return fit
+    named = [at for at, text in enumerate(fit.head.texts) if text and vocabulary.charge(text)[0]]
+    charges = tuple(at for at in named if fit.head.is_money(at) or not fit.head.values(at).texts)
+    if sum(fit.head.is_money(at) for at in charges) < LIKE:
+        return fit
+    columns = {name: one for name, one in fit.columns.items() if name not in {"description", "amount_cents"}}
+    return replace(fit, columns={name: one for name, one in columns.items() if one[0] not in charges}, charges=charges)
+
+
+def _lists_charges(fit: Fit) -> bool:
+    listed = fit.columns.get("description")
+    return listed is not None and fit.head.values(listed[0]).share("charge") >= 0.5  # noqa: PLR2004 - half of them
+
+
+def may_be_headings(head: Head, kind: str) -> bool:
+    """Whether two texts of the row are much like names of fields."""
+    like = (max((score for score, _ in vocabulary.likeness(text, kind).values()), default=0.0) for text in head.texts)
+    return sum(score >= SURE_HEADING for score in like) >= LIKE
+
+
+def absent_sides(columns: Mapping[str, object]) -> list[str]:
+    """The sides that no column has."""
+    return [side for side in SIDE_FIELDS if side not in columns]

@@ -1,0 +1,154 @@
+"""A web page, or the HTML of an e-mail → its tables as grids, and its text as a letter.
+
+Tables within tables serve layout: only the innermost are read. Nothing is fetched, and no entity is resolved but the
+signs of HTML itself.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from datetime import date
+
+import lxml.html
+
+from auditor.intake import vocabulary
+from auditor.intake.csv_file import decoded
+from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over
+
+LARGEST = 30 * 2**20
+MOST_CELLS, MOST_SPAN = 2_000_000, 200
+START = re.compile(
+    rb"\s*(?:<\?xml[^>]*>\s*)?(?:<!--.*?-->\s*)*<(?:!doctype\s+html|html|head|body|table|div|p)[\s>]",
+    re.IGNORECASE | re.DOTALL,
+)
+BLOCKS = ("br", "p", "div", "tr", "td", "th", "li", "h1", "h2", "h3", "h4", "h5", "h6", "table")
+MARK = "\ufdd0"
+"""Stands for a table in the text around it: a character that Unicode keeps out of all texts."""
+
+Row = list[str]
+
+
+def claims(start: bytes) -> bool:
+    """Whether a file that begins so is a web page."""
+    return bool(START.match(start.lstrip(b"\xef\xbb\xbf")))
+
+
+def read(name: str, content: bytes) -> Opened:
+    """Read a web page.
+
+    Raises:
+        Unreadable: it is too large, or shows nothing.
+    """
+    del name
+    refuse_over(LARGEST, len(content))
+    found = text_of(decoded(content)[0])
+    if not found.grids and not any(letter.text.strip() for letter in found.letters):
+        raise Unreadable("This web page shows no text and no table. Save it again, or leave it out.")
+    return Opened((found,))
+
+
+def text_of(html: str, written_on: date | None = None) -> Text:
+    """The tables of HTML, with the text around them as what stands above, and all of its text as a letter.
+
+    Raises:
+        Unreadable: its tables have more cells than are read.
+    """
+    if not html.strip():
+        return Text((), (Letter("", written_on),))
+    plain = html.encode("utf-8", "replace")
+    tree = lxml.html.document_fromstring(plain, parser=lxml.html.HTMLParser(encoding="utf-8", no_network=True))
+    for element in list(tree.iter("script", "style", "head")):
+        element.drop_tree()
+    tables = [
+        _taken_out(table) for table in list(tree.iter("table")) if next(table.iterdescendants("table"), None) is None
+    ]
+    text = _lines(tree)
+    around = tuple(line for line in text.splitlines() if line and MARK not in line)
+    grids = tuple(
+        Grid(rows, [f"table {number}, row {row}" for row in range(1, len(rows) + 1)], around)
+        for number, rows in enumerate(tables, start=1)
+        if len(rows) > 1 and max(map(len, rows)) > 1
+    )
+    for rows in tables:
+        text = text.replace(MARK, "\n".join(_said(rows)), 1)
+    return Text(grids, (Letter(text, written_on),))
+
+
+def _taken_out(table: lxml.html.HtmlElement) -> list[Row]:
+    """The rows of a table, in whose place a mark is left."""
+    rows = _rows(table)
+    tail = table.tail
+    table.clear()
+    table.tag, table.text, table.tail = "div", f"\n{MARK}\n", tail
+    return rows
+
+
+def _rows(table: lxml.html.HtmlElement) -> list[Row]:
+    """Its rows of texts, blank ones left out. A cell over several columns or rows has its text in the first of them."""
+    rows: list[Row] = []
+    below: dict[int, int] = {}
+    cells = 0
+    for line in table.iter("tr"):
+        row: Row = []
+        for cell in line.iterchildren("td", "th"):
+            _blanks_below(row, below)
+            wide, high = _span(cell, "colspan"), _span(cell, "rowspan")
+            below.update({len(row) + more: high - 1 for more in range(wide) if high > 1})
+            row += [_cell(cell), *[""] * (wide - 1)]
+        _blanks_below(row, below)
+        cells += len(row)
+        if cells > MOST_CELLS:
+            raise Unreadable(f"This page has a table with more cells than are read ({MOST_CELLS:,}). Export it as CSV.")
+        if any(row):
+            rows.append(row)
+    return rows
+
+
+def _blanks_below(row: Row, below: dict[int, int]) -> None:
+    """Add blanks where cells of rows above reach down."""
+    while below.get(len(row), 0) > 0:
+        below[len(row)] -= 1
+        row.append("")
+
+
+def _span(cell: lxml.html.HtmlElement, name: str) -> int:
+    written = cell.get(name, "1").strip()
+    return min(int(written), MOST_SPAN) if re.fullmatch(r"[1-9]\d{0,4}", written) else 1
+
+
+def _cell(cell: lxml.html.HtmlElement) -> str:
+    for element in cell.iter("br", "p", "div", "li"):
+        element.tail = f" {element.tail or ''}"
+    return " ".join(str(cell.text_content()).split())
+
+
+def _lines(tree: lxml.html.HtmlElement) -> str:
+    """The text, a line for each block."""
+    for element in tree.iter(*BLOCKS):
+        element.tail = f"\n{element.tail or ''}"
+        element.text = f"\n{element.text or ''}" if element.tag != "br" else element.text
+    lines = (" ".join(line.split()) for line in str(tree.text_content()).splitlines())
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip()
+
+
+def _said(rows: Sequence[Row]) -> Iterator[str]:
+    """A table as lines of a letter: 'label: value' for pairs; 'Measured weight: 14 lb' for a cell named by both."""
+    head, *body = rows or [[]]
+    if body and all(_names_figure(head, row) for row in body):
+        yield from (
+            f"{over} {row[0]}: {cell}" for row in body for over, cell in zip(head[1:], row[1:], strict=False) if cell
+        )
+        return
+    for row in rows:
+        filled = [cell for cell in row if cell]
+        pair = len(filled) == 2  # noqa: PLR2004 - a label and a value
+        yield f"{filled[0].rstrip(': ')}: {filled[1]}" if pair else " | ".join(filled)
+
+
+def _names_figure(head: Row, row: Row) -> bool:
+    """Whether a heading and the label of a row name a figure together: 'Measured' and 'weight'."""
+    if len(head) < 2 or not row[0]:  # noqa: PLR2004 - labels, and a column at least
+        return False
+    like = vocabulary.likeness(f"{head[1]} {row[0]}", "notice")
+    return any(score > 0.9 for score, _ in like.values())  # noqa: PLR2004 - all but the same words

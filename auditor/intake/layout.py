@@ -1,0 +1,33 @@
+"""Words with their places on pages → tables, told by rulings, by blocks a parcel, and by whitespace.
+
+    placed.py     words in reading order, lines of text, tables of words
+    rulings.py    tables with lines drawn between their cells
+    blocks.py     a parcel's line with its charges under it
+    whitespace.py tables whose columns stand apart by whitespace
+
+A table that runs on over pages is one grid. It serves for any source of words with boxes: a PDF's text, a scan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from auditor.intake.blocks import grid_of
+from auditor.intake.documents import Grid
+from auditor.intake.placed import Line, Page, lines, read_in_order
+from auditor.intake.rulings import ruled
+from auditor.intake.whitespace import aligned
+
+__all__ = ["Line", "Page", "tables"]
+
+
+def tables(pages: Sequence[Page]) -> tuple[list[Grid], list[Line]]:
+    """The tables of a document, and the lines of text that are in none of them."""
+    found, free = ruled(read_in_order(pages), pages)
+    blocks, free = grid_of(free)
+    more, free = aligned(free, pages)
+    outside = lines(free)
+    above = tuple(line.text for line in outside)
+    grids = [*(table.grid() for table in (*found, *more)), *blocks]
+    return [replace(grid, above=above) for grid in grids], outside

@@ -1,0 +1,124 @@
+"""Saved readings: how the columns of one layout are to be read, in small files that people can edit.
+
+A layout is known again by its headings: their digest is the name of the file. A reading is TOML:
+
+    kind = "statement"
+    layout = "3f2a…"
+
+    [columns]
+    "Waybill" = "tracking"
+    "Value" = "amount_cents"
+    "Basis" = "not read"
+
+Headings that it does not name are found as ever.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from auditor.intake import vocabulary
+from auditor.intake.words import tokens
+from auditor.tables import Problem
+
+NOT_READ = "not read"
+CHARGE = "charge"
+"""What a column of amounts means that holds one charge of each parcel, named by its heading."""
+LARGEST = 2**20
+MOST_FILES = 1_000
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What each heading of a layout means: a field of the kind, CHARGE or NOT_READ. `file` is where it is kept.
+
+    One without a layout is a correction, which holds for whatever table has its headings.
+    """
+
+    kind: str
+    layout: str
+    columns: Mapping[str, str]
+    file: str = ""
+
+
+def digest(headings: Sequence[str]) -> str:
+    """What a layout is known by: the same for headings that differ in case, blanks or signs only."""
+    words = [" ".join(tokens(heading)) for heading in headings]
+    while words and not words[-1]:
+        words.pop()
+    return hashlib.sha256("\n".join(words).encode()).hexdigest()[:16]
+
+
+def fits(reading: Reading, headings: Sequence[str]) -> bool:
+    """Whether it is the reading of a table with those headings."""
+    if not reading.layout:
+        return set(reading.columns) <= set(headings)
+    return reading.layout == digest(headings)
+
+
+def saved(folder: Path | None) -> tuple[list[Reading], list[Problem]]:
+    """The readings in a folder (none where it is not there), and what is wrong with those that cannot be used."""
+    readings: list[Reading] = []
+    problems: list[Problem] = []
+    for path in sorted(folder.glob("*.toml"))[:MOST_FILES] if folder and folder.is_dir() else []:
+        try:
+            readings.append(_read(path))
+        except (OSError, ValueError) as error:
+            message = f"This saved reading cannot be used: {error}. Correct it, or delete it and save it anew."
+            problems.append(Problem(str(path), "", message))
+    return readings, problems
+
+
+def _read(path: Path) -> Reading:
+    if path.stat().st_size > LARGEST:
+        raise ValueError("it is far larger than a reading is")
+    try:
+        held = tomllib.loads(path.read_text(encoding="utf-8"))
+    except tomllib.TOMLDecodeError as error:
+        raise ValueError(f"it is not TOML ({error})") from error
+    kind, layout, columns = (held.get(key) for key in ("kind", "layout", "columns"))
+    if kind not in vocabulary.HEADINGS or not isinstance(layout, str) or not isinstance(columns, dict):
+        raise ValueError("it needs a kind, a layout and a table of columns")
+    return Reading(kind, layout, checked(kind, columns), path.name)
+
+
+def fields_of(kind: str) -> set[str]:
+    """What a column of a table of that kind may mean."""
+    return {*vocabulary.HEADINGS[kind], *((CHARGE,) if kind == "statement" else ())}
+
+
+def checked(kind: str, columns: Mapping[str, Any]) -> dict[str, str]:
+    """The columns, if each means a field of the kind; raises ValueError for one that does not."""
+    for heading, name in columns.items():
+        if name != NOT_READ and name not in fields_of(kind):
+            known = ", ".join(sorted(fields_of(kind)))
+            raise ValueError(
+                f"{heading!r} cannot be {name!r} in {vocabulary.KINDS[kind]}; known are {known}, {NOT_READ}"
+            )
+    return dict(columns)
+
+
+def save(folder: Path, reading: Reading) -> Path:
+    """Write a reading into the folder, which is made if need be; one of the same layout is replaced.
+
+    Raises:
+        OSError: the folder cannot be written to.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / f"{reading.kind}-{reading.layout}.toml"
+    columns = "".join(f"{_quoted(heading)} = {_quoted(name)}\n" for heading, name in reading.columns.items())
+    head = '# How the columns of one layout are read. A column that is to be left out is "not read".\n'
+    text = f"{head}kind = {_quoted(reading.kind)}\nlayout = {_quoted(reading.layout)}\n\n[columns]\n{columns}"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string, which is written as JSON's are."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

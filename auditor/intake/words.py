@@ -1,0 +1,162 @@
+"""The words of headings and charges, and the trade's one word for each, in the languages statements are written in."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import cache, lru_cache
+
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
+
+FILLER = {"usd", "us", "the", "your"}
+"""Words in headings that say nothing; '(USD)' is the one currency there is."""
+
+
+def tokens(text: str) -> list[str]:
+    """The words of a heading or charge, in small letters: 'weight_kg' and 'WeightKg' → weight, kg."""
+    parted = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text)
+    return re.findall(r"[^\W_]+|[#%\"″]", parted.casefold())
+
+
+WORDS: dict[str, str] = {
+    "number": "numbers nbr nbrs cd id code key nr num numero nummer numer no n",
+    "tracking": "track trk trkg tracing suivi seguimiento tracciamento tracciatura verfolgung awb sendungsverfolgung "
+    "consignment consignments waybill waybills airwaybill guia albaran vrachtbrief frachtbrief barcode "
+    "strichcode",
+    "parcel": "parcels package packages pkg pkgs pck piece pieces shipment shipments shpt sendung sendungen paket "
+    "pakete packstuck colis envoi paquete bulto collo pacco spedizione zending pakket",
+    "order": "orders ord auftrag bestellung commande pedido ordine ordini opdracht bestelling po",
+    "reference": "references rif ref refs referenz referencia riferimento referentie kenmerk zeichen",
+    "customer": "sender mittente expediteur absender remitente afzender customers customer's cust client kunde kunden "
+    "cliente klant shipper's your seller",
+    "date": "dated datum fecha data dt tag jour giorno dag day on le",
+    "ship": "shipped shipping shipdate versand versendet versandt expedition expedie envio enviado spedito "
+    "verzend verzonden sent send dispatched despatched dispatch despatch mailed mailing posted manifest "
+    "tendered aufgabe",
+    "statement": "invoice bill inv rechnung facture factura fattura factuur releve estratto beleg",
+    "service": "services svc serv product dienst produkt dienstleistung versandart prestation servicio producto "
+    "servizio prodotto method mode class",
+    "zone": "zones zn zona zonen",
+    "weight": "weights wt wgt wght mass gewicht poids peso lbs kgs kilos pounds",
+    "billed": "rtd tassato tassata billable rated chargeable charged invoiced billing abgerechnet abrechnung "
+    "abrechnungs berechnet frachtpflichtig frachtpflichtiges taxe taxable facture facturado facturable "
+    "tassabile fatturato gefactureerd berekend rating",
+    "measured": "weighed machine machines sensor sensors equipment laser scanned scan scanner audited audit actual "
+    "real reel reale mesure medido misurato gemessen gemessene gemessenes ermittelt ermittelte gemeten "
+    "gewogen reweighed remeasured verified read reading readings captured found observed corrected "
+    "tatsachlich tatsachliche tatsachliches scale",
+    "declared": "told gave input booked stated original label entered manifested claimed keyed listed submitted typed "
+    "given supplied angegeben angegebene angegebenes deklariert deklarierte declare declaree declarado "
+    "dichiarato opgegeven shipper",
+    "size": "sizes dimension dimensions dims dim measurements abmessung abmessungen masse mas medidas dimensiones "
+    "dimensioni misure afmeting afmetingen maten",
+    "length": "len lgth l lange longueur largo lunghezza lengte",
+    "width": "wid w breite b largeur ancho larghezza breedte",
+    "height": "ht hgt h hohe hauteur alto altura altezza hoogte depth d tiefe profondeur",
+    "amount": "amounts amt value betrag montant importe monto importo bedrag cost costs price preis prix precio "
+    "prezzo prijs sum net netto eur due payable",
+    "total": "totals totale totaal gesamt gesamtbetrag summe suma somme somma endbetrag sum",
+    "charge": "charges chg chrg surcharge fee fees supplement gebuhr gebuehr entgelt zuschlag frais cargo recargo "
+    "addebito supplemento kosten toeslag surtaxe taxe",
+    "description": "desc descr detail details particulars narrative beschreibung bezeichnung leistung text libelle "
+    "designation descripcion concepto descrizione causale omschrijving position item items positionen "
+    "type kind art tipo",
+    "residential": "resi residence residencial privatadresse privat privatzustellung domicile domicilio particulier "
+    "thuisbezorging home huisadres residenziale",
+    "delivery": "delivered livraison entrega consegna zustellung bezorging levering lieferung",
+    "postcode": "postal zip zipcode plz postleitzahl cp cap",
+    "carton": "cartons karton box boxes kiste verpackung packaging boite caja scatola doos",
+    "reason": "reasons grund motif motivo reden cause why because",
+    "void": "voided cancelled canceled storniert storno annule anulado annullato geannuleerd",
+    "paid": "pay bezahlt paye pagado pagato betaald income",
+    "buyer": "kaufer acheteur comprador compratore koper",
+    "percent": "percentage pct prozent prozentsatz pourcentage porcentaje percentuale",
+    "fuel": "kraftstoff treibstoff diesel carburant combustible carburante brandstof",
+    "freight": "carriage transportation transport trasporto transporte fracht beforderung beforderungs port porto "
+    "flete porte vracht vervoer postage haulage basisfracht frachtentgelt",
+    "base": "basic basis",
+    "handling": "handhabung manutention manejo manipulacion movimentazione behandeling",
+    "additional": "addl add'l addnl extra special sonder zusatzlich speciale spciale supplementaire adicional "
+    "aggiuntiva speziale speciaal",
+    "address": "addr adresse adress adres direccion indirizzo",
+    "correction": "corrections corrected amended amendment change korrektur correccion correzione correctie rettifica",
+    "adjustment": "adjustments adj adjusted rebill rebilled nachbelastung nachberechnung ajustement ajuste rettifiche "
+    "bijstelling naheffing",
+    "credit": "credited refund refunded reversal reversed gutschrift avoir abono accredito creditering erstattung",
+    "tax": "vat gst steuer mwst ust umsatzsteuer mehrwertsteuer tva iva btw",
+    "pickup": "collection abholung enlevement recogida ritiro ophaling",
+    "bulky": "sperrgut sperrig encombrant voluminoso ingombrante",
+    "large": "oversize oversized ubergrosse surdimensionne",
+    "effective": "gultig valid valable valido geldig from ab desde",
+    "line": "lines zeilen lignes lineas righe regels",
+    "unit": "units uom einheit unite unidad unita eenheid",
+}
+"""The word that stands for what headings and charges call a thing, in the languages in which statements are written.
+
+From memory and common practice, no source. Written without accents, as `canonical` compares them.
+"""
+SILENT = FILLER | {
+    *("of", "for", "to", "in", "this", "our", "a", "an", "am", "au", "s", "customer"),
+    *("der", "die", "das", "den", "und", "zur", "zum", "mit", "ihr", "ihre"),
+    *("de", "d", "du", "des", "la", "le", "et", "pour", "avec", "votre"),
+    *("el", "del", "y", "por", "con", "su", "nuestro", "di", "e", "per", "vostro"),
+    *("van", "voor", "het", "en", "met", "uw"),
+}
+"""Words that say nothing when words are compared one by one."""
+LINKS = ("", "s", "n", "es", "en")
+"""What joins the parts of a long word: Abrechnung-s-gewicht."""
+LONG_WORD, KNOWN_PART = 7, 4
+MISTYPED = 6
+"""From so many letters on, an unknown word that is one slip away from a known one is taken for it."""
+
+
+def bare(text: str) -> str:
+    """Without accents: 'Länge' → Lange."""
+    parted = unicodedata.normalize("NFKD", text)
+    return "".join(letter for letter in parted if not unicodedata.combining(letter))
+
+
+@cache
+def _known() -> dict[str, str]:
+    """Every word → the one that stands for it; a word of two meanings has the earlier."""
+    pairs = [(word, stands) for stands, words in WORDS.items() for word in (stands, *words.split())]
+    return dict(reversed(pairs))
+
+
+@lru_cache(10_000)
+def _stands_for(word: str) -> tuple[str, ...]:
+    """The words of the trade that a word, or the parts of a long one, stand for; itself when it is not known."""
+    known = _known()
+    if word in known:
+        return (known[word],)
+    if len(word) >= LONG_WORD and (parts := _parts(word)):
+        return parts
+    near = (
+        process.extractOne(word, known.keys(), scorer=OSA.distance, score_cutoff=1) if len(word) >= MISTYPED else None
+    )
+    return (known[near[0]],) if near else (word,)
+
+
+def _parts(word: str) -> tuple[str, ...]:
+    """A long word put together of known ones: treibstoffzuschlag → fuel, charge; its end at least must be known."""
+    known = _known()
+    for at in range(KNOWN_PART - 1, len(word) - KNOWN_PART + 2):
+        head, tail = word[:at], word[at:]
+        if tail in known:
+            linked = [head.removesuffix(link) for link in LINKS if head.endswith(link)]
+            found = next((part for part in linked if part in known), None) or next(filter(_parts, linked), None)
+            if found:
+                return (*_stands_for(found), known[tail])
+    return ()
+
+
+@lru_cache(10_000)
+def canonical(text: str) -> tuple[str, ...]:
+    """The words of a heading or charge as the trade's one word for each, without those that say nothing.
+
+    'Abrechnungsgewicht (kg)' → billed, weight, kg; 'N° de suivi' → number, tracking.
+    """
+    spelled = [{"#": "number", "%": "percent"}.get(word, word) for word in tokens(bare(text))]
+    words = [one for word in spelled if word not in SILENT for one in _stands_for(word)]
+    return tuple(word for word in dict.fromkeys(words) if word not in SILENT and not word.isdecimal())
