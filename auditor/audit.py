@@ -235,6 +235,7 @@ def _readings(cases: Cases, shipments: pd.DataFrame, numbered: Mapping[str, Find
             "statement": cases.about["statement"],
             "carton": shipment["carton"],
             "read_rounded": cases.about["read_rounded"],
+            "inferred": cases.about["probability"],
             "finding": cases.about.index.map(of_case),
         }
     )

@@ -198,11 +198,12 @@ def _places(lines: pd.DataFrame, key: pd.Series, again: pd.Series | None = None)
 def told_of(labels: pd.Index, cases: Cases, found: Attribution, book: Rulebook) -> Iterator[Told | None]:
     """All that a finding's words are made of, for each of the cases; None where the declared figures have no price."""
     tables = (cases.declared, cases.read, found.by_declared, found.by_read, cases.players, found.shares, cases.billed)
-    everything = zip(*(rows(table.loc[labels]) for table in tables), cases.about.loc[labels, "first"], strict=True)
-    for declared, read, by_declared, by_read, players, shares, billed, first in everything:
+    everything = zip(*(rows(table.loc[labels]) for table in tables), rows(cases.about.loc[labels]), strict=True)
+    for declared, read, by_declared, by_read, players, shares, billed, about in everything:
         shipped = declared["shipped_on"]
         rules = None if pd.isna(shipped) else book.on(declared["service"], shipped.date())
         if rules is None or pd.notna(by_declared["unpriced"]):
             yield None
         else:
-            yield Told(declared, read, by_declared, by_read, players, rules, shares, billed, first)
+            seen = about["first"], about["probability"], about["could_be"]
+            yield Told(declared, read, by_declared, by_read, players, rules, shares, billed, *seen)
