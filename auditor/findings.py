@@ -25,6 +25,8 @@ OWN_COLUMN = {
     "declared weight": "declared_weight_cents",
     "rounding": "rounding_cents",
 }
+ESTIMATED = " The prices were learned from your statements, so these amounts are estimates."
+
 NOT_AUDITED = Standing("none", "not audited", 0)
 DAYS_WITHOUT_RULES = 30
 """Days to dispute a charge about no priced parcel; the shortest that contracts commonly give (from memory)."""
@@ -60,7 +62,13 @@ class Finding:
 
 
 def of_cases(
-    cases: Cases, found: Attribution, lines: pd.DataFrame, shipments: pd.DataFrame, book: Rulebook
+    cases: Cases,
+    found: Attribution,
+    lines: pd.DataFrame,
+    shipments: pd.DataFrame,
+    book: Rulebook,
+    *,
+    basis: str = "table",
 ) -> Iterator[Finding]:
     """A finding for each parcel and statement whose bill differs from what was expected, or that has no price."""
     voided = shipments["voided"].fillna(value=False).loc[cases.about["shipment"].astype(int)].to_numpy()
@@ -86,6 +94,7 @@ def of_cases(
             "order": shipment["order"],
             "carton": shipment["carton"],
             "billed_cents": int(billed),
+            "price_basis": basis,
         }
         if void:
             base["explanation"] = VOIDED.format(dollars(int(billed)))
@@ -95,7 +104,7 @@ def of_cases(
             base |= {"dispute": "none", "dispute_reason": "not audited", "explanation": text}
             yield Finding(base, {}, NOT_AUDITED, case)
         else:
-            base["explanation"] = sentence(told)
+            base["explanation"] = sentence(told) + (ESTIMATED if basis == "learned" else "")
             yield _finding(base, told.shares, int(due), statement_on, case=case, shipment=shipment, told=told)
 
 
@@ -166,7 +175,7 @@ def _finding(
         "cause": ranked(shares)[0],
         **own,
         "other_cents": difference - sum(own.values()),
-        "price_basis": "table",
+        "price_basis": base.get("price_basis", "table"),
         "dispute": stands.strength,
         "dispute_reason": stands.reason,
         "dispute_by": statement_on + timedelta(days=days) if stands.cents and days else pd.NaT,
