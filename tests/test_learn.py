@@ -29,25 +29,19 @@ def month(weights: list[int]) -> tuple[pd.DataFrame, pd.DataFrame]:
         ),
         SHIPMENTS,
     )
-    charges = [("freight", freight), ("residential", lambda _: FEE_CENTS["residential"]), ("fuel", _fuel)]
     lines = [
-        {
-            "tracking": f"T{number}",
-            "charge": charge,
-            "amount_cents": of(weight),
-            "state": "label charge",
-            "shipment": number,
-        }
+        {"tracking": f"T{number}", "charge": charge, "amount_cents": cents, "shipment": number}
         for number, weight in enumerate(weights)
-        for charge, of in charges
+        for charge, cents in zip(("freight", "residential", "fuel"), _charged(weight), strict=True)
     ]
     table = pd.DataFrame(lines).assign(service="Ground", zone="5", shipped_on=pd.Timestamp("2026-03-04"))
+    table["state"] = "label charge"
     return shipments, conform(table, LINES).assign(shipment=table["shipment"].astype("Int64"))
 
 
-def _fuel(weight: int) -> int:
+def _charged(weight: int) -> tuple[int, int, int]:
     carried = freight(weight) + FEE_CENTS["residential"]
-    return (2 * carried * 152_500 + 1_000_000) // 2_000_000
+    return freight(weight), FEE_CENTS["residential"], (2 * carried * 152_500 + 1_000_000) // 2_000_000
 
 
 def test_prices_fees_and_fuel_seen_are_learned_as_they_are() -> None:
@@ -81,9 +75,8 @@ def test_one_wrong_price_among_many_does_not_move_the_learned_one() -> None:
 def test_tables_given_are_not_touched() -> None:
     """What the seller knows is not learned."""
     shipments, lines = month([5])
-    given = Prices(
-        empty(RATES), conform(pd.DataFrame({"charge": ["residential"], "amount_cents": [1]}), FEES), empty(FUEL)
-    )
+    fees = conform(pd.DataFrame({"charge": ["residential"], "amount_cents": [1]}), FEES)
+    given = Prices(empty(RATES), fees, empty(FUEL))
     assert learned(lines, shipments, given, BOOK).fees["amount_cents"].tolist() == [1]
 
 
