@@ -1,4 +1,4 @@
-"""Print the tables that docs/matching.md shows."""
+"""Print the tables that docs/evaluation.md shows."""
 
 from tests.evaluation import hidden, learning, matching
 
