@@ -140,7 +140,7 @@ def reconcile(
         difference_cents=difference,
         not_audited_cents=not_audited,
         disputable_cents=sum(one.standing.cents for one in found),
-        workings=Workings(numbered, lines, cases.about, told),
+        workings=Workings(numbered, lines, cases.about, told, prices),
     )
 
 
