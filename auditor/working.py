@@ -33,7 +33,7 @@ Part = tuple[str, tuple[Step, ...]]
 
 
 def charge_steps(parcel: Row, priced: Row, rules: Rules, prices: Prices) -> tuple[Step, ...]:
-    """How a parcel's charge comes about: each step with its rule, its first day and source, or with the file and row."""
+    """How a parcel's charge comes about: each step with its rule, its day and source, or with the file and row."""
     sides = size(sides_of(parcel), rules)
     service, zone, day = parcel["service"], parcel["zone"], parcel["shipped_on"]
     billable = int(priced["billable_pg"])
