@@ -16,7 +16,7 @@ from auditor.explain import Told, ranked, sentence
 from auditor.match import NOTHING_LIKE_IT
 from auditor.money import dollars
 from auditor.tables import CAUSES, rows
-from auditor.tariff import Prices, Rulebook
+from auditor.tariff import Prices, Rulebook, Rules
 from auditor.tariff.prices import NONE, day_numbers
 
 OWN_COLUMN = {
@@ -168,7 +168,7 @@ def _finding(
     difference = sum(shares.values())
     stands = standing(shares, shipment or {}, told)
     own = {column: shares[cause] for cause, column in OWN_COLUMN.items()}
-    days = told.rules.dispute_days if told else DAYS_WITHOUT_RULES
+    days = _days(told.rules, str(base["charges"])) if told else DAYS_WITHOUT_RULES
     verdict = {
         "expected_cents": expected,
         "difference_cents": difference,
@@ -181,6 +181,11 @@ def _finding(
         "dispute_by": statement_on + timedelta(days=days) if stands.cents and days else pd.NaT,
     }
     return Finding({**base, **verdict}, shares, stands, case, told)
+
+
+def _days(rules: Rules, charges: str) -> int:
+    """The days to dispute charges (parted by '; '): the shortest window of them."""
+    return min(rules.dispute_days_of.get(charge, rules.dispute_days) for charge in charges.split("; "))
 
 
 def _places(lines: pd.DataFrame, key: pd.Series, again: pd.Series | None = None) -> dict[int, dict[str, Any]]:
