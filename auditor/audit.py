@@ -13,6 +13,7 @@ from auditor.attribute import attribute
 from auditor.cases import FIGURES, Cases, build
 from auditor.explain import Told
 from auditor.findings import Finding, of_account_charges, of_cases, of_unknown_parcels, told_of
+from auditor.learn import learned
 from auditor.match import match
 from auditor.money import dollars
 from auditor.tables import FINDINGS, READINGS, STATEMENTS, Problem, conform, rows
@@ -95,10 +96,12 @@ def reconcile(
     account = lines["tracking"].isna() & lines["amount_cents"].notna() & (lines["state"] != "tax")
 
     ours = lines[lines["shipment"].notna()]
+    basis = "table" if len(taken.rates) else "learned"
+    prices = learned(ours, shipments, prices, book)
     cases = build(ours, shipments, notices.dropna(subset="shipment"), book, prices)
     attribution = attribute(cases, book, prices)
     found = [
-        *of_cases(cases, attribution, ours, shipments, book),
+        *of_cases(cases, attribution, ours, shipments, book, basis=basis),
         *of_unknown_parcels(lines[unknown]),
         *of_account_charges(lines[account], prices),
     ]
@@ -139,7 +142,7 @@ def reconcile(
         difference_cents=difference,
         not_audited_cents=not_audited,
         disputable_cents=sum(one.standing.cents for one in found),
-        workings=Workings(numbered, lines, cases.about, told),
+        workings=Workings(numbered, lines, cases.about, told, prices),
     )
 
 
@@ -167,14 +170,17 @@ def _missing_tables(taken: intake.Intake) -> Iterator[Problem]:
     wanted = {
         "shipments": "your shipping records, so no line can be matched to a parcel of yours",
         "lines": "a statement, so there is nothing to account for",
-        "rates": "a price table (rates), so nothing can be priced",
-        "fees": "a table of fees, so surcharges cannot be priced",
     }
     for table, what in wanted.items():
         if getattr(taken, table).empty:
             yield Problem("", "", f"What is missing among the files: {what}. Add that file and run again.")
-    if taken.fuel.empty:
-        message = "There is no table of fuel percentages among the files: fuel is reckoned as zero."
+    names = {"rates": "prices (rates)", "fees": "fees", "fuel": "fuel percentages"}
+    lacking = [name for table, name in names.items() if getattr(taken, table).empty]
+    if lacking and not taken.lines.empty:
+        message = (
+            f"There is no table of {' or '.join(lacking)} among the files, so they were learned from the labels on the "
+            "statements. Findings that rest on them are estimates; a price table makes them exact."
+        )
         yield Problem("", "", message, note=True)
 
 
@@ -237,6 +243,7 @@ def _readings(cases: Cases, shipments: pd.DataFrame, numbered: Mapping[str, Find
             "statement": cases.about["statement"],
             "carton": shipment["carton"],
             "read_rounded": cases.about["read_rounded"],
+            "inferred": cases.about["probability"],
             "finding": cases.about.index.map(of_case),
         }
     )

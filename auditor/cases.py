@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.infer import inferred
 from auditor.tariff import Prices, Rounding, Rulebook, Rules, column_of, price
 from auditor.tariff.price import FLAGS
 
@@ -32,7 +33,8 @@ Whole = npt.NDArray[np.int64]
 class Cases:
     """Tables over the same index, a row for each parcel and statement in order of parcel and statement date.
 
-    `about`: statement, shipment (row of shipments), tracking as billed, first (the label's charges are billed here).
+    `about`: statement, shipment (row of shipments), tracking as billed, first (the label's charges are billed here),
+    probability (of a reading that is inferred; missing where it was shown) and could_be, what else would fit.
     `declared`, `read`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`. `players`: for each of
     the FIGURES the player that moves it (-1: it does not differ), and `active`, a bit for each player that moves
     something. `billed`: cents by charge, without credits, duplicates, taxes and words that are not known, which stand
@@ -72,8 +74,22 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     shown = _shown(lines, case, len(about))
     declared = _declared(about, shipments, shown)
     raw = _raw_reading(about, notices)
-    read, players = _read(declared, shown, raw, amounts, book, prices)
     billed_columns = ["freight_cents", *map(column_of, book.charges), "fuel_cents"]
+    read, players = _read(declared, shown, raw, amounts, book, prices)
+    about = about.assign(probability=np.nan, could_be="")
+    hidden = _hidden(lines, case, raw, amounts, len(about))
+    if hidden.any():
+        carton = shipments["carton"].loc[about["shipment"].astype(int)].reset_index(drop=True)
+        guessed = _inferred(hidden, declared, read, players, amounts, shown, carton, book, prices, about["first"])
+        about.loc[guessed.index, "probability"] = guessed["probability"]
+        about.loc[guessed.index, "could_be"] = guessed["others"]
+        # A weight is put down as billed, not as read: it is known in whole steps only.
+        printed = {f"billed_{side}": guessed[side] for side in SIDES} | {"billed_weight_pg": guessed["billable_pg"]}
+        for column, values in printed.items():
+            shown[column] = values.astype("Int64").reindex(shown.index).fillna(shown[column])
+        amounts.loc[guessed.index, billed_columns] = guessed[billed_columns]
+        amounts.loc[guessed.index, "unknown_cents"] -= guessed["lump_cents"]
+        read, players = _read(declared, shown, raw, amounts, book, prices)
     about["read_rounded"] = raw[SIDES[0]].isna().to_numpy()
     about["billed_weight_pg"] = shown["billed_weight_pg"]
     return Cases(
@@ -86,6 +102,72 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
         of_line=case.sort_index(),
         again=lines["repeated"].sort_index(),
     )
+
+
+def _hidden(lines: pd.DataFrame, case: pd.Series, raw: pd.DataFrame, amounts: pd.DataFrame, count: int) -> pd.Series:
+    """Cases with adjustments that show no side and no scale weight, and about which there is no notice."""
+    adjusted = lines["state"] == "adjustment"
+    figures = [f"billed_{side}" for side in SIDES] + ["read_weight_pg"]
+    shows = lines.loc[adjusted, figures].notna().any(axis=1).groupby(case[adjusted]).any().reindex(range(count))
+    silent = (shows == False).fillna(value=False)  # noqa: E712 - missing is a case without adjustments
+    return silent & raw.isna().all(axis=1) & (amounts["credit_cents"] == 0)
+
+
+def _inferred(
+    hidden: pd.Series,
+    declared: pd.DataFrame,
+    read: pd.DataFrame,
+    players: pd.DataFrame,
+    amounts: pd.DataFrame,
+    shown: pd.DataFrame,
+    carton: pd.Series,
+    book: Rulebook,
+    prices: Prices,
+    first: pd.Series,
+) -> pd.DataFrame:
+    """Readings inferred from the bill alone, with the bill charge by charge as they give it where it was a lump."""
+    rows = hidden.index[hidden]
+    parcels = declared.loc[rows].assign(carton=carton.loc[rows])
+    of_carrier = ["service", "zone", *FLAGS.values()]
+    parcels[of_carrier] = read.loc[rows, of_carrier]
+    before = price(declared.loc[rows], book, prices)
+    columns = ["freight_cents", *map(column_of, book.charges), "fuel_cents"]
+    billed = amounts.loc[rows, columns] + before[columns].mask(first.loc[rows], 0)
+    lump = amounts.loc[rows, "unknown_cents"]
+    weight = shown.loc[rows, "billed_weight_pg"].mask(lump != 0)
+    billed = billed.assign(lump_cents=lump, billed_weight_pg=weight)
+    before_this = _seen_before(declared, read, players, carton, hidden, book)
+    guessed = inferred(parcels, billed, before_this, book, prices)
+    if guessed.empty:
+        return guessed.assign(lump_cents=0, billable_pg=0, **dict.fromkeys(columns, 0))
+    as_read = price(parcels.loc[guessed.index].assign(**{name: guessed[name] for name in FIGURES}), book, prices)
+    charged = as_read[columns] - before.loc[guessed.index, columns].mask(first.loc[guessed.index], 0)
+    return guessed.join(charged).assign(lump_cents=lump.loc[guessed.index], billable_pg=as_read["billable_pg"])
+
+
+def _seen_before(
+    declared: pd.DataFrame,
+    read: pd.DataFrame,
+    players: pd.DataFrame,
+    carton: pd.Series,
+    hidden: pd.Series,
+    book: Rulebook,
+) -> pd.DataFrame:
+    """The steps by which the carrier's shown readings went beyond the declared figures, by carton."""
+    frames = [pd.DataFrame({"carton": [], "longer": [], "wider": [], "higher": [], "heavier": []})]
+    for rules, rows in by_rules(book, declared):
+        known = rows[(~hidden.loc[rows] & (players.loc[rows, list(FIGURES)] >= 0).any(axis=1)).to_numpy()]
+        steps = {
+            name: (rounding.steps(read.loc[known, figure]) - rounding.steps(declared.loc[known, figure])).clip(lower=0)
+            for name, figure, rounding in zip(
+                ("longer", "wider", "higher", "heavier"),
+                FIGURES,
+                (rules.side_rounding, rules.side_rounding, rules.side_rounding, rules.weight_rounding),
+                strict=True,
+            )
+        }
+        frames.append(pd.DataFrame({"carton": carton.loc[known], **steps}))
+    return pd.concat(frames, ignore_index=True)
 
 
 def repeated(lines: pd.DataFrame) -> pd.Series:

@@ -62,12 +62,16 @@ def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[St
 
 
 def _against_packing(figures: tuple[str, ...], shipment: Mapping[str, Any], told: Told) -> tuple[Strength, str]:
-    """A reading against what was measured at packing, where that was recorded."""
+    """A reading against what was measured at packing, where that was recorded; both may be off by their tolerance."""
     packed = [shipment[f"packed_{figure}"] for figure in figures]
     if any(pd.isna(value) for value in packed):
         return "none", "the carrier measured more than was declared, and no measurement at packing says otherwise"
     rules = told.rules
-    near = rules.weight_tolerance_pg if figures == ("weight_pg",) else rules.side_tolerance_nm
+    near = (
+        rules.weight_tolerance_pg + rules.kitchen_scale_tolerance_pg
+        if figures == ("weight_pg",)
+        else rules.side_tolerance_nm + rules.tape_tolerance_nm
+    )
     if all(told.read[figure] - value <= near for figure, value in zip(figures, packed, strict=True)):
         return "none", "your own measurement at packing supports the carrier"
     if pd.notna(shipment["photo"]):

@@ -25,7 +25,8 @@ MEASURED = {
 class Told:
     """What a finding's sentence is made of: figures declared and read, both priced, and the rules of the day.
 
-    `billed` holds cents by charge on this statement; `first` says whether the label itself is billed on it.
+    `billed` holds cents by charge on this statement; `first` says whether the label itself is billed on it. A reading
+    that is inferred has a probability, and could_be names what else would fit.
     """
 
     declared: Row
@@ -37,6 +38,13 @@ class Told:
     shares: Mapping[str, int]
     billed: Row
     first: bool
+    probability: float = float("nan")
+    could_be: str = ""
+
+    @property
+    def inferred(self) -> bool:
+        """Whether the reading was not shown by the carrier but inferred from its bill."""
+        return self.probability == self.probability
 
 
 def sentence(told: Told) -> str:
@@ -90,10 +98,15 @@ def _measured(told: Told, causes: list[str]) -> str:
     parts = [f"{MEASURED[cause]} {money.dollars(told.shares[cause])}" for cause in causes]
     split = f" ({', '.join(parts)})" if len(parts) > 1 else ""
     cost = _cost(sum(told.shares[cause] for cause in causes))
-    return (
-        f"you declared {_figures(told, told.declared)} and the carrier read {_figures(told, told.read)}"
-        f"{_within(told)}: {_passed(told)}, which {cost}{split}; {' and '.join(_avoided(told))}"
-    )
+    read = f"the carrier read {_figures(told, told.read)}{_within(told)}"
+    if told.inferred:
+        other = f"; it could also be {told.could_be}" if told.could_be else ""
+        read = (
+            f"the carrier shows no reading, but its bill fits {_figures(told, told.read)} (inferred, "
+            f"{told.probability:.0%} likely{other})"
+        )
+    declared, avoided = _figures(told, told.declared), " and ".join(_avoided(told))
+    return f"you declared {declared} and {read}: {_passed(told)}, which {cost}{split}; {avoided}"
 
 
 def _figures(told: Told, parcel: Row) -> str:

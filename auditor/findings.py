@@ -16,7 +16,7 @@ from auditor.explain import Told, ranked, sentence
 from auditor.match import NOTHING_LIKE_IT
 from auditor.money import dollars
 from auditor.tables import CAUSES, rows
-from auditor.tariff import Prices, Rulebook
+from auditor.tariff import Prices, Rulebook, Rules
 from auditor.tariff.prices import NONE, day_numbers
 
 OWN_COLUMN = {
@@ -25,6 +25,8 @@ OWN_COLUMN = {
     "declared weight": "declared_weight_cents",
     "rounding": "rounding_cents",
 }
+ESTIMATED = " The prices were learned from your statements, so these amounts are estimates."
+
 NOT_AUDITED = Standing("none", "not audited", 0)
 DAYS_WITHOUT_RULES = 30
 """Days to dispute a charge about no priced parcel; the shortest that contracts commonly give (from memory)."""
@@ -60,7 +62,13 @@ class Finding:
 
 
 def of_cases(
-    cases: Cases, found: Attribution, lines: pd.DataFrame, shipments: pd.DataFrame, book: Rulebook
+    cases: Cases,
+    found: Attribution,
+    lines: pd.DataFrame,
+    shipments: pd.DataFrame,
+    book: Rulebook,
+    *,
+    basis: str = "table",
 ) -> Iterator[Finding]:
     """A finding for each parcel and statement whose bill differs from what was expected, or that has no price."""
     voided = shipments["voided"].fillna(value=False).loc[cases.about["shipment"].astype(int)].to_numpy()
@@ -86,6 +94,7 @@ def of_cases(
             "order": shipment["order"],
             "carton": shipment["carton"],
             "billed_cents": int(billed),
+            "price_basis": basis,
         }
         if void:
             base["explanation"] = VOIDED.format(dollars(int(billed)))
@@ -95,7 +104,7 @@ def of_cases(
             base |= {"dispute": "none", "dispute_reason": "not audited", "explanation": text}
             yield Finding(base, {}, NOT_AUDITED, case)
         else:
-            base["explanation"] = sentence(told)
+            base["explanation"] = sentence(told) + (ESTIMATED if basis == "learned" else "")
             yield _finding(base, told.shares, int(due), statement_on, case=case, shipment=shipment, told=told)
 
 
@@ -159,19 +168,24 @@ def _finding(
     difference = sum(shares.values())
     stands = standing(shares, shipment or {}, told)
     own = {column: shares[cause] for cause, column in OWN_COLUMN.items()}
-    days = told.rules.dispute_days if told else DAYS_WITHOUT_RULES
+    days = _days(told.rules, str(base["charges"])) if told else DAYS_WITHOUT_RULES
     verdict = {
         "expected_cents": expected,
         "difference_cents": difference,
         "cause": ranked(shares)[0],
         **own,
         "other_cents": difference - sum(own.values()),
-        "price_basis": "table",
+        "price_basis": base.get("price_basis", "table"),
         "dispute": stands.strength,
         "dispute_reason": stands.reason,
         "dispute_by": statement_on + timedelta(days=days) if stands.cents and days else pd.NaT,
     }
     return Finding({**base, **verdict}, shares, stands, case, told)
+
+
+def _days(rules: Rules, charges: str) -> int:
+    """The days to dispute charges (parted by '; '): the shortest window of them."""
+    return min(rules.dispute_days_of.get(charge, rules.dispute_days) for charge in charges.split("; "))
 
 
 def _places(lines: pd.DataFrame, key: pd.Series, again: pd.Series | None = None) -> dict[int, dict[str, Any]]:
@@ -198,11 +212,12 @@ def _places(lines: pd.DataFrame, key: pd.Series, again: pd.Series | None = None)
 def told_of(labels: pd.Index, cases: Cases, found: Attribution, book: Rulebook) -> Iterator[Told | None]:
     """All that a finding's words are made of, for each of the cases; None where the declared figures have no price."""
     tables = (cases.declared, cases.read, found.by_declared, found.by_read, cases.players, found.shares, cases.billed)
-    everything = zip(*(rows(table.loc[labels]) for table in tables), cases.about.loc[labels, "first"], strict=True)
-    for declared, read, by_declared, by_read, players, shares, billed, first in everything:
+    everything = zip(*(rows(table.loc[labels]) for table in tables), rows(cases.about.loc[labels]), strict=True)
+    for declared, read, by_declared, by_read, players, shares, billed, about in everything:
         shipped = declared["shipped_on"]
         rules = None if pd.isna(shipped) else book.on(declared["service"], shipped.date())
         if rules is None or pd.notna(by_declared["unpriced"]):
             yield None
         else:
-            yield Told(declared, read, by_declared, by_read, players, rules, shares, billed, first)
+            seen = about["first"], about["probability"], about["could_be"]
+            yield Told(declared, read, by_declared, by_read, players, rules, shares, billed, *seen)

@@ -232,6 +232,7 @@ READINGS: Schema = (
     Column("read_rounded", FLAG, "the read sides are billed sides, already rounded to whole steps"),
     Column("declared_weight_pg", WHOLE, "weight declared on the label"),
     Column("read_weight_pg", WHOLE, "weight by the carrier; missing when it shows none of its own"),
+    Column("inferred", SHARE, "chance of a reading that is not shown but inferred from the bill; else missing"),
     Column("finding", TEXT, "the finding about this parcel; missing when there is nothing to say"),
 )
 

@@ -13,7 +13,8 @@ from auditor.explain import Row, Told, ranked, rounded_sides, sides_of, size, we
 from auditor.findings import Finding
 from auditor.match import bare
 from auditor.tables import rows
-from auditor.tariff import Rules, column_of, limit_words, limits_passed
+from auditor.tariff import Prices, Rules, column_of, limit_words, limits_passed
+from auditor.tariff.places import fee_place, fuel_place, rate_place
 
 
 @dataclass(frozen=True)
@@ -31,15 +32,13 @@ Part = tuple[str, tuple[Step, ...]]
 """A heading and the steps below it."""
 
 
-def charge_steps(parcel: Row, priced: Row, rules: Rules) -> tuple[Step, ...]:
-    """How a parcel's charge comes about, each step with its rule, the day that rule began, and its source."""
+def charge_steps(parcel: Row, priced: Row, rules: Rules, prices: Prices) -> tuple[Step, ...]:
+    """How a parcel's charge comes about: each step with its rule, its day and source, or with the file and row."""
+    sides = size(sides_of(parcel), rules)
+    service, zone, day = parcel["service"], parcel["zone"], parcel["shipped_on"]
+    billable = int(priced["billable_pg"])
     return (
-        _cited(
-            rules,
-            "Sides, rounded",
-            f"{size(sides_of(parcel), rules)} → {size(rounded_sides(priced), rules)}",
-            "side_rounding",
-        ),
+        _cited(rules, "Sides, rounded", f"{sides} → {size(rounded_sides(priced), rules)}", "side_rounding"),
         _cited(
             rules,
             "Dimensional weight: product of the sides by the divisor, rounded",
@@ -53,25 +52,37 @@ def charge_steps(parcel: Row, priced: Row, rules: Rules) -> tuple[Step, ...]:
             "weight_rounding",
         ),
         *_limits(parcel, priced, rules),
-        Step("Billable weight: the greatest of these", weight(priced["billable_pg"], rules)),
+        Step("Billable weight: the greatest of these", weight(billable, rules)),
         Step(
-            f"Freight: service {parcel['service']}, zone {parcel['zone']}, that weight",
+            f"Freight: service {service}, zone {zone}, that weight",
             money.dollars(priced["freight_cents"]),
-            "rates table",
+            source=rate_place(prices, service, zone, day, billable) or "the tariff",
         ),
         *(
-            Step(charge.name.capitalize(), money.dollars(priced[column_of(charge.name)]), "fees table")
+            Step(
+                charge.name.capitalize(),
+                money.dollars(priced[column_of(charge.name)]),
+                source=fee_place(prices, charge.name, zone, day) or _fee_source(rules, charge.name),
+            )
             for charge in rules.charges
             if priced[column_of(charge.name)]
         ),
-        _cited(
-            rules,
-            f"Fuel: {priced['fuel_ppm'] / 10_000:g} % of {', '.join(rules.fuel_on)}",
-            money.dollars(priced["fuel_cents"]),
-            "fuel_on",
-        ),
+        *_fuel(parcel, priced, rules, prices),
         Step("Total", money.dollars(priced["total_cents"])),
     )
+
+
+def _fee_source(rules: Rules, charge: str) -> str:
+    cited = rules.cited.get(f"charges.{charge}.fee")
+    return f"{rules.tariff}, since {cited.since}: {cited.source}" if cited else "the tariff"
+
+
+def _fuel(parcel: Row, priced: Row, rules: Rules, prices: Prices) -> Iterable[Step]:
+    if rules.fuel_on:
+        what = f"Fuel: {priced['fuel_ppm'] / 10_000:g} % of {', '.join(rules.fuel_on)}"
+        yield _cited(rules, what, money.dollars(priced["fuel_cents"]), "fuel_on")
+        if place := fuel_place(prices, parcel["service"], parcel["shipped_on"]):
+            yield Step("  its percentage", f"{priced['fuel_ppm'] / 10_000:g} %", source=place)
 
 
 def _limits(parcel: Row, priced: Row, rules: Rules) -> Iterable[Step]:
@@ -80,7 +91,8 @@ def _limits(parcel: Row, priced: Row, rules: Rules) -> Iterable[Step]:
         (charge, limit) for charge, limit in limits_passed(parcel, priced, rules) if priced[column_of(charge.name)]
     ]
     for charge, limit in passed:
-        fact = f"charges.{charge.name}.limits.{limit.measure}"
+        base = f"charges.{charge.name}.limits.{limit.measure}"
+        fact = next((fact for fact in rules.cited if fact.partition(",")[0] == base), base)
         yield _cited(rules, f"{charge.name.capitalize()}: {limit_words(limit, rules)}", "passed", fact)
     for charge in dict.fromkeys(charge for charge, _ in passed):
         if charge.least and priced["least_billable_pg"]:
@@ -91,7 +103,9 @@ def _limits(parcel: Row, priced: Row, rules: Rules) -> Iterable[Step]:
 
 
 def _cited(rules: Rules, what: str, figure: str, fact: str) -> Step:
-    cited = rules.cited[fact]
+    cited = rules.cited.get(fact)
+    if cited is None:
+        return Step(what, figure, f"{rules.tariff}: {fact} is not in force")
     return Step(what, figure, f"{rules.tariff}: {fact} = {cited.written}", f"since {cited.since}", cited.source)
 
 
@@ -136,6 +150,7 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
     lines: pd.DataFrame
     cases: pd.DataFrame
     told: Callable[[int], Told | None]
+    prices: Prices
 
     def __len__(self) -> int:
         return len(self.findings)
@@ -170,6 +185,8 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
         mine = rows(self.lines.loc[list(lines)])
         parts = [("The statement's lines", (*_join_step(mine[0]), *line_steps(mine)))]
         if told:
-            parts.append(("By the figures you declared", charge_steps(told.declared, told.by_declared, told.rules)))
-            parts.append(("By the carrier's figures", charge_steps(told.read, told.by_read, told.rules)))
+            parts.append(
+                ("By the figures you declared", charge_steps(told.declared, told.by_declared, told.rules, self.prices))
+            )
+            parts.append(("By the carrier's figures", charge_steps(told.read, told.by_read, told.rules, self.prices)))
         return tuple(parts)

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from auditor import units
-from auditor.tables import rows
+from auditor.tables import FUEL, conform, rows
 from auditor.tariff import load, price
 from tests.parcels import FEE_CENTS, freight, parcel, prices, table
 
@@ -202,3 +202,16 @@ def test_a_price_list_holds_from_its_effective_date() -> None:
 def test_no_rows_are_priced_to_no_rows() -> None:
     """An empty month is no error."""
     assert len(price(table(parcel("9 x 9 x 9", 6)).iloc[:0], GROUND, prices())) == 0
+
+
+def test_the_last_fuel_percentage_is_not_reused_for_ever() -> None:
+    """A weekly table ends a week after its last date; the parcel is then not priced, and says why."""
+    table_of = prices(0)
+    weeks = pd.to_datetime(["2026-03-02", "2026-03-09", "2026-03-16"])
+    fuel = pd.DataFrame({"effective_on": weeks, "fuel_ppm": [150_000, 152_500, 155_000], "service": pd.NA})
+    table_of = type(table_of)(table_of.rates, table_of.fees, conform(fuel, FUEL))
+    days = ("2026-03-01", "2026-03-02", "2026-03-15", "2026-03-22", "2026-03-23")
+    got = price(table(*(parcel("9 x 9 x 9", 6, day) for day in days)), GROUND, table_of, detail=True)
+    assert got["unpriced"].notna().tolist() == [True, False, False, False, True]
+    assert set(got["unpriced"].dropna()) == {"the fuel table does not reach its ship date"}
+    assert got["fuel_ppm"].tolist()[1:4] == [150_000, 152_500, 155_000]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +15,9 @@ Whole = npt.NDArray[np.int64]
 ALWAYS = np.datetime64("0001-01-01", "D").astype(np.int64)
 NONE = -1
 """Stands in a looked-up column where there is no price."""
+
+REGULAR = 3
+"""From so many dates on, a fuel table is taken to be one that goes on changing."""
 
 FEW = 1 << 20
 """Codes below this are told apart by a table of that size at most."""
@@ -106,8 +110,8 @@ class Prices:
         """The fuel percentage in millionths; 0 with no fuel table at all, NONE when it does not reach that day."""
         if self.fuel.empty:
             return 0
-        own = _in_force(self._fuel.get((service,), []), day)
-        return own if own != NONE else _in_force(self._fuel.get(("",), []), day)
+        named = self._fuel.get((service,), []) or self._fuel.get(("",), [])
+        return NONE if day >= _end(named) else _in_force(named, day)
 
     def line(self, service: str, zone: str, day: int) -> int:
         """The line of `grid` for that service, zone and day, in the latest list begun by then; NONE if not there."""
@@ -191,6 +195,17 @@ def _by_key(table: pd.DataFrame, columns: tuple[str, ...], amount: str) -> dict[
     for key, value in zip(keys, dated, strict=True):
         found.setdefault(key, []).append(value)
     return {key: sorted(values, reverse=True) for key, values in found.items()}
+
+
+def _end(values: list[tuple[int, int]]) -> int:
+    """The day from which a percentage that changes at regular times is not known: the last one is not reused for ever.
+
+    Told from the widest gap between the dates of the table; a table with fewer than three dates has no end.
+    """
+    days = sorted(day for day, _ in values if day != ALWAYS)
+    if len(days) < REGULAR:
+        return int(np.iinfo(np.int64).max)
+    return days[-1] + max(after - before for before, after in pairwise(days))
 
 
 def _in_force(values: list[tuple[int, int]], day: int) -> int:

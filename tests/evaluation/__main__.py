@@ -1,6 +1,9 @@
-"""Print the tables that docs/matching.md shows."""
+"""Print the tables that docs/evaluation.md shows."""
 
-from tests.evaluation.matching import tables
+from tests.evaluation import hidden, learning, matching
 
-for line in tables():
-    print(line)
+for part in (matching, hidden, learning):
+    print(f"{part.__doc__.splitlines()[0]}\n" if part.__doc__ else "")
+    for line in part.tables():
+        print(line)
+    print()
