@@ -171,6 +171,7 @@ def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
         charges=pd.DataFrame({_own_name(fit, at): texts(at) for at in fit.charges}, index=leads.index),
         sums=pd.DataFrame({_own_name(fit, at): texts(at) for at in _sums(fit)}, index=leads.index),
         columns=tuple(_columns(fit)),
+        itemised=grid.itemised,
     )
 
 
