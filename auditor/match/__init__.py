@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from auditor.match.evidence import AGREES, Neighbours, in_words, neighbours, weights
@@ -55,7 +54,7 @@ def match(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
     Returns:
         MATCHES, a row for each distinct number, sorted by it. The order of the lines and shipments does not matter.
     """
-    tracking = pd.Series(np.sort(lines["tracking"].dropna().unique()), dtype="str")
+    tracking = lines["tracking"].dropna().drop_duplicates().sort_values(ignore_index=True)
     found = _same(tracking, shipments["tracking"], "exact").reindex(tracking.index)
     left = tracking[found["shipment"].isna()]
     if len(left):
@@ -124,7 +123,8 @@ def _chosen(seen: pd.DataFrame, recorded: pd.DataFrame, near: Neighbours, *, one
         return pd.DataFrame()
     weight = weights(pairs, seen, recorded, near)
     chosen = rows(paired(pairs.assign(weight=weight), one_to_one=one_to_one))
-    said = [_said(pair, seen["text"], recorded["text"]) for pair in chosen]
+    texts, numbers = seen["text"].to_dict(), recorded["text"].to_dict()
+    said = [_said(pair, texts, numbers) for pair in chosen]
     return pd.DataFrame(said, index=[pair["seen"] for pair in chosen], dtype=object)
 
 
@@ -139,10 +139,10 @@ def _billed(lines: pd.DataFrame) -> pd.DataFrame:
     return first.reindex(columns=list(AGREES))
 
 
-def _said(pair: Mapping[str, Any], seen: pd.Series, recorded: pd.Series) -> dict[str, Any]:
+def _said(pair: Mapping[str, Any], seen: Mapping[Any, str], recorded: Mapping[Any, str]) -> dict[str, Any]:
     """A pair as a join where it is sure enough; otherwise what could be meant."""
     if pair["confidence"] < SURE:
-        could = ", ".join(recorded.loc[list(pair["others"])])
+        could = ", ".join(recorded[other] for other in pair["others"])
         return {"match_reason": f"it could be a misreading of {could}, and nothing tells which or whether"}
     words = in_words(seen[pair["seen"]], recorded[pair["recorded"]])
     join = {"shipment": pair["recorded"], "confidence": round(pair["confidence"], 4)}
