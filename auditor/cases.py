@@ -109,7 +109,7 @@ def _hidden(lines: pd.DataFrame, case: pd.Series, raw: pd.DataFrame, amounts: pd
     adjusted = lines["state"] == "adjustment"
     figures = [f"billed_{side}" for side in SIDES] + ["read_weight_pg"]
     shows = lines.loc[adjusted, figures].notna().any(axis=1).groupby(case[adjusted]).any().reindex(range(count))
-    silent = (shows == False).fillna(value=False)  # noqa: E712 - missing is a case without adjustments
+    silent = ~shows.astype("boolean").fillna(value=True)  # missing is a case without adjustments
     return silent & raw.isna().all(axis=1) & (amounts["credit_cents"] == 0)
 
 

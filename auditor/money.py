@@ -10,8 +10,6 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-    Cents = npt.NDArray[np.int64]
-
 
 def text(cents: int) -> str:
     """Plain decimal for files: 3496 → '34.96', -5 → '-0.05'."""

@@ -40,6 +40,9 @@ SHARED = 0.5
 
 SIDES = ("length_nm", "width_nm", "height_nm")
 
+NEAR_DAYS = pd.Timedelta(days=7)
+"""So far may a billed ship date lie outside the recorded ones."""
+
 SURE = 0.8
 """A join less likely than this is not made: it is told as what could be meant."""
 
@@ -104,26 +107,36 @@ def _misread(left: pd.Series, taken: pd.Series, lines: pd.DataFrame, shipments: 
     recorded = shipments.rename(columns={"label_cost_cents": "label_cents"})
     recorded = recorded.assign(size=_size(shipments, ""), text=bare(shipments["tracking"]))[["text", *AGREES]]
     recorded = recorded.dropna(subset="text")
+    seen = seen[~_of_other_days(seen["shipped_on"], recorded["shipped_on"])]
     near = neighbours(recorded)
     labelled = seen["label_cents"].notna()
     free = recorded[~recorded.index.isin(taken)]
-    first = _chosen(seen[labelled], free, near, one_to_one=True)
-    later = _chosen(seen[~labelled], recorded, near, one_to_one=False)
+    first = _chosen(seen[labelled], free, recorded, near, one_to_one=True)
+    later = _chosen(seen[~labelled], recorded, recorded, near, one_to_one=False)
     return pd.concat([part for part in (first, later) if len(part)] or [first])
 
 
-def _chosen(seen: pd.DataFrame, recorded: pd.DataFrame, near: Neighbours, *, one_to_one: bool) -> pd.DataFrame:
-    """The joins of the numbers seen, by their labels."""
-    if seen.empty or recorded.empty:
+def _of_other_days(seen: pd.Series, recorded: pd.Series) -> pd.Series:
+    """Parcels billed as shipped well before or after all that is recorded: none of it, whatever their number."""
+    days = pd.to_datetime(seen)
+    outside: pd.Series = (days < recorded.min() - NEAR_DAYS) | (days > recorded.max() + NEAR_DAYS)
+    return outside
+
+
+def _chosen(
+    seen: pd.DataFrame, free: pd.DataFrame, everything: pd.DataFrame, near: Neighbours, *, one_to_one: bool
+) -> pd.DataFrame:
+    """The joins of the numbers seen to the shipments that are free, by their labels."""
+    if seen.empty or free.empty:
         return pd.DataFrame()
-    recorded = recorded.sort_values("text", kind="stable")
-    pairs = pd.concat([nearby(seen["text"], recorded["text"]), _same_order(seen, recorded)], ignore_index=True)
+    free = free.sort_values("text", kind="stable")
+    pairs = pd.concat([nearby(seen["text"], free["text"]), _same_order(seen, free)], ignore_index=True)
     pairs = pairs.drop_duplicates(["seen", "recorded"], ignore_index=True)
     if pairs.empty:
         return pd.DataFrame()
-    weight = weights(pairs, seen, recorded, near)
+    weight = weights(pairs, seen, everything, near)
     chosen = rows(paired(pairs.assign(weight=weight), one_to_one=one_to_one))
-    texts, numbers = seen["text"].to_dict(), recorded["text"].to_dict()
+    texts, numbers = seen["text"].to_dict(), free["text"].to_dict()
     said = [_said(pair, texts, numbers) for pair in chosen]
     return pd.DataFrame(said, index=[pair["seen"] for pair in chosen], dtype=object)
 

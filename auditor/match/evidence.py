@@ -82,7 +82,7 @@ def weights(pairs: pd.DataFrame, seen: pd.DataFrame, shipments: pd.DataFrame, ne
     Args:
         pairs: columns seen, recorded (labels), edits, cut.
         seen: columns text and those of AGREES, a row for each number not yet matched.
-        shipments: the same columns.
+        shipments: the same columns, every recorded shipment: how common a figure is, is counted among all of them.
         near: see `neighbours`.
     """
     total = _of_number(pairs, seen["text"], shipments["text"], near.density)
