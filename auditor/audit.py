@@ -20,7 +20,7 @@ from auditor.tables import FINDINGS, READINGS, STATEMENTS, Problem, conform, row
 from auditor.tariff import Prices, Rulebook, opened
 from auditor.working import Part, Step, Workings
 
-__all__ = ["Audit", "Limit", "Part", "Step", "reconcile"]
+__all__ = ["Audit", "Limit", "Part", "Step", "audited", "reconcile"]
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,8 @@ class Audit:
     `shipments`, `cartons`, `lines`, `statements`, `readings`, `findings`: tables of the schemas of those names; `lines`
     has more columns: `shipment` (its row of shipments), `recorded` (its number there), `match`, `confidence`,
     `match_reason`, `finding`. `never_billed`, `voided_billed`: rows of `shipments`. `workings`: for each finding the
-    headed parts of its working, made when asked for. Sums: billed = expected + difference + not_audited.
+    headed parts of its working, made when asked for. `rulebook` and `prices` are what it was reckoned by; prices that
+    were not given are learned. Sums: billed = expected + difference + not_audited.
     """
 
     shipments: pd.DataFrame
@@ -54,6 +55,8 @@ class Audit:
     rules_version: str
     rules_sources: tuple[str, ...]
     limits: tuple[Limit, ...]
+    rulebook: Rulebook
+    prices: Prices
     billed_cents: int
     expected_cents: int
     difference_cents: int
@@ -87,6 +90,11 @@ def reconcile(
     """
     book = opened(rules)
     taken = intake.read([Path(path) for path in paths], given=given, charges=book.charges, readings=readings)
+    return audited(taken, book)
+
+
+def audited(taken: intake.Intake, book: Rulebook) -> Audit:
+    """`reconcile` on what was read already."""
     prices = Prices(taken.rates, taken.fees, taken.fuel)
     shipments = taken.shipments
     lines, notices = _with_shipments(taken.lines, shipments), _with_shipments(taken.notices, shipments)
@@ -137,6 +145,8 @@ def reconcile(
         rules_version=", ".join(tariff.version for tariff in book.tariffs),
         rules_sources=tuple(dict.fromkeys(source for tariff in book.tariffs for source in tariff.sources)),
         limits=_limits(book, shipments),
+        rulebook=book,
+        prices=prices,
         billed_cents=billed,
         expected_cents=billed - difference - not_audited,
         difference_cents=difference,

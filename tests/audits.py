@@ -11,6 +11,7 @@ import pandas as pd
 from auditor import tables, units
 from auditor.audit import Audit, Limit, Step
 from auditor.tables import Problem
+from auditor.tariff import Prices, opened
 from auditor.working import Workings
 
 Row = dict[str, Any]
@@ -23,6 +24,9 @@ LIMITS = (
     Limit("large parcel", 96 * units.NM_PER_INCH),
     Limit("not accepted", 108 * units.NM_PER_INCH),
 )
+
+
+NO_PRICES = Prices(*(tables.empty(schema) for schema in (tables.RATES, tables.FEES, tables.FUEL)))
 
 
 def inch(value: str | float) -> int:
@@ -482,6 +486,8 @@ def month() -> Audit:
         rules_version="2026-01",
         rules_sources=("common practice, no source", "NIST SP 811, Appendix B.8"),
         limits=LIMITS,
+        rulebook=opened("us-ground-common"),
+        prices=NO_PRICES,
         billed_cents=32607,
         expected_cents=14557,
         difference_cents=13675,
@@ -507,6 +513,8 @@ def nothing() -> Audit:
         rules_version="2026-01",
         rules_sources=(),
         limits=(),
+        rulebook=opened("us-ground-common"),
+        prices=NO_PRICES,
         billed_cents=0,
         expected_cents=0,
         difference_cents=0,
