@@ -52,7 +52,7 @@ def main(path: Path, most_pages: int, seconds_a_page: float, part: int = 0, part
     The first line says how many pages there are and which are in this share, the `part`th of `parts`, counted from 1
     and without those up to page `after`.
     """
-    _limit_memory()
+    limit_memory()
     with Path(os.devnull).open("w") as nowhere:
         faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
         try:
@@ -65,12 +65,12 @@ def main(path: Path, most_pages: int, seconds_a_page: float, part: int = 0, part
             _say({"hindrance": "pages"} if count > most_pages else {"pages": count, "first": first, "last": last})
             for number in range(first, last + 1) if count <= most_pages else ():
                 faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
-                _say({"page": number} | _held(pdf, number - 1))
+                _say({"page": number} | held(pdf, number - 1))
             pdf.close()
         faulthandler.cancel_dump_traceback_later()
 
 
-def _held(pdf: Any, at: int) -> dict[str, Any]:
+def held(pdf: Any, at: int) -> dict[str, Any]:
     """The page's words, a line each, and where they and its rulings stand: x0, top, x1, bottom, one after another."""
     try:
         page = pdf[at]
@@ -263,7 +263,8 @@ def _straight(one: tuple[float, float], other: tuple[float, float]) -> Iterator[
         yield min(one[0], other[0]), min(one[1], other[1]), max(one[0], other[0]), max(one[1], other[1])
 
 
-def _limit_memory() -> None:
+def limit_memory() -> None:
+    """Have the system refuse this process more memory than a page needs, where the system can."""
     with contextlib.suppress(ImportError, ValueError, OSError):
         import resource
 
