@@ -131,7 +131,8 @@ def _answer(written: Written, out: Path) -> Iterator[str]:
         what = claim.tracking or claim.charges
         yield f"  {what}: {dollars(claim.asked_cents)} of {dollars(claim.billed_cents)} ({claim.strength}{by})"
     asked = dollars(sum(claim.asked_cents for claim in written.claims))
-    yield f"{len(written.claims)} claims, {asked} in all. Written to {out}: {len(written.paths)} files."
+    count = len(written.claims)
+    yield f"{count} claim{'' if count == 1 else 's'}, {asked} in all. Written to {out}: {len(written.paths)} files."
 
 
 def _notes(written: Written, shop: Shop, out: Path) -> Iterator[str]:

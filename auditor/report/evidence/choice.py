@@ -53,7 +53,7 @@ def _in_vain(audit: Audit, text: str) -> str:
     if (bare(audit.shipments["tracking"]) == number).any():
         return "it is in your records, but no statement among these files bills it"
     known = [*audit.findings["tracking"].dropna(), *audit.findings["shipment_tracking"].dropna()]
-    like = process.extractOne(number, dict.fromkeys(known), processor=_bare, score_cutoff=NEAR)
+    like = process.extractOne(number, list(dict.fromkeys(known)), processor=_bare, score_cutoff=NEAR)
     nearest = f". The nearest that has a finding is {like[0]}" if like else ""
     return (
         "it is neither a file or folder, nor the number of a parcel or finding here. The numbers of findings (F001 …) "

@@ -39,6 +39,8 @@ INK = 40
 """So many steps of 255 from the line's ground is something drawn."""
 LEAST_HEADINGS, MOSTLY = 3, 0.6
 """A line of text with so many words, and that part of them, known as headings is the table's."""
+LEAST_RULING = 20.0
+"""Points that a ruling runs across at least, or it runs down the whole line."""
 MARK = (20, 89, 90)
 BLACK = (0, 0, 0)
 BAR = 4
@@ -141,15 +143,16 @@ def cut(
     """
     scale = page.width / size[0]
     rows: list[Box] = sorted((tuple(box) for box in job["boxes"]), key=lambda box: box[1])
-    left, right = min(row[0] for row in rows) - SIDE_PAD, max(row[2] for row in rows) + SIDE_PAD
+    headings = frozenset(job["headings"])
+    head = _heading(words, rows[0], headings)
+    around = [*rows, *([head] if head else [])]
+    left, right = min(box[0] for box in around) - SIDE_PAD, max(box[2] for box in around) + SIDE_PAD
     strips = [
         _strip(page, (left, row[1], right, row[3]), words, rulings, frozenset(job["known"]), scale) for row in rows
     ]
     apart = [after[1] - before[3] > after[3] - after[1] for before, after in pairwise(rows)]
     body = _stacked([*_with_bars(strips, apart)])
     ImageDraw.Draw(body).rectangle((0, 0, body.width - 1, body.height - 1), outline=MARK, width=3)
-    headings = frozenset(job["headings"])
-    head = _heading(words, rows[0], headings)
     above = [_strip(page, (left, head[1], right, head[3]), words, rulings, headings, scale)] if head else []
     return _stacked([*above, body])
 
@@ -178,9 +181,10 @@ def _heading(words: Sequence[Word], first: Box, headings: frozenset[str]) -> Box
         _, (_, top, _, bottom) = above[0]
         line = [word for word in above if word[1][3] > top and word[1][1] < bottom]
         above = [word for word in above if word not in line]
-        known = sum(is_known(text, headings) for text, _ in line)
-        if known >= LEAST_HEADINGS and known >= MOSTLY * len(line):
-            return 0.0, min(box[1] for _, box in line), 0.0, max(box[3] for _, box in line)
+        known = [box for text, box in line if is_known(text, headings)]
+        if len(known) >= LEAST_HEADINGS and len(known) >= MOSTLY * len(line):
+            x0, upper, x1, lower = zip(*known, strict=True)
+            return min(x0), min(upper), max(x1), max(lower)
     return None
 
 
@@ -195,11 +199,16 @@ def _strip(
     crop = page.crop((x0, upper, x1, lower))
     seen = _filled(crop, edges, scale, (_wider(box, 1.0, 0.5) for box in _of(words, row, known, wanted=True)))
     other = _filled(crop, edges, scale, (_wider(box, 1.0, 1.0) for box in _of(words, row, known, wanted=False)))
-    ruled = _filled(crop, edges, scale, (_wider(box, 0.75, 0.75) for box in rulings))
+    ruled = _filled(crop, edges, scale, (_wider(box, 0.75, 0.75) for box in rulings if _is_long(box, bottom - top)))
     dots = np.asarray(crop).copy()
     hidden = (other | _columns(_ink(crop) & ~seen & ~ruled & ~other, GAP * scale)) & ~seen
     dots[hidden] = BLACK
     return Image.fromarray(dots)
+
+
+def _is_long(ruling: Box, height: float) -> bool:
+    """Whether a ruling is the table's and no stroke of a letter that was drawn as a shape."""
+    return ruling[3] - ruling[1] >= height or ruling[2] - ruling[0] >= LEAST_RULING
 
 
 def _room(row: Box, words: Sequence[Word]) -> tuple[float, float]:
@@ -207,7 +216,8 @@ def _room(row: Box, words: Sequence[Word]) -> tuple[float, float]:
     _, top, _, bottom = row
     higher = max((box[3] for _, box in words if box[3] <= top + 1), default=top - 2 * PAD)
     lower = min((box[1] for _, box in words if box[1] >= bottom - 1), default=bottom + 2 * PAD)
-    return tuple(min(max(room / 2, 0.0), PAD) for room in (top - higher, lower - bottom))  # type: ignore[return-value]
+    above, below = (min(max(room / 2, 0.0), PAD) for room in (top - higher, lower - bottom))
+    return above, below
 
 
 def _of(words: Sequence[Word], row: Box, known: frozenset[str], *, wanted: bool) -> Iterator[Box]:

@@ -95,7 +95,9 @@ class Masking:
     @cached_property
     def _by_shipment(self) -> dict[int | None, frozenset[str]]:
         found: dict[int | None, frozenset[str]] = {}
-        for file, them in self.audit.shipments.groupby("source_file"):
+        lines = self.audit.lines
+        concerned = lines.loc[lines["finding"].notna(), "shipment"].dropna().unique()
+        for file, them in self.audit.shipments.loc[concerned].groupby("source_file"):
             own = _unread_cells(str(file), self.originals.get(str(file)), set(them["source_place"]))
             for at, place, postcode in zip(them.index, them["source_place"], them["postcode"], strict=True):
                 cells = [*own.get(place, ()), *([str(postcode)] if pd.notna(postcode) else [])]

@@ -40,8 +40,11 @@ def page_of(place: str) -> int | None:
 
 def is_pdf(path: Path | None) -> bool:
     """Whether the file is there and begins as a PDF does (ISO 32000-1, 7.5.2)."""
+    if path is None:
+        return False
     try:
-        return path is not None and path.open("rb").read(len(PDF_START)) == PDF_START
+        with path.open("rb") as file:
+            return file.read(len(PDF_START)) == PDF_START
     except OSError:
         return False
 

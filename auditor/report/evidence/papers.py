@@ -76,7 +76,7 @@ def letter_names(claim: Claim, shop: Shop, carrier: Carrier, dated: date | None)
         "billed": dollars(claim.billed_cents),
         "expected": dollars(claim.expected_cents),
         "asked": dollars(claim.asked_cents),
-        "left": dollars(claim.billed_cents - claim.asked_cents),
+        "left": dollars(left) if (left := claim.billed_cents - claim.asked_cents) else "",
         "summary": claim.summary,
         "reasons": list(claim.reasons),
         "requests": list(claim.requests),

@@ -142,7 +142,7 @@ def _rounding(ground: Ground) -> str:
 
 
 def _duplicate(ground: Ground) -> str:
-    places = f" ({'; '.join(ground.places)})" if ground.places else ""
+    places = f" ({ground.places[0]} to {ground.places[-1]})" if ground.places else ""
     return (
         f"The statement bills the same charges for this parcel more than once{places}; the repetition comes to "
         f"{dollars(ground.cents)}."

@@ -16,7 +16,7 @@ EXAMPLE = """\
 name = "Quillmoor Instruments"
 address = ["Workshop 4, Old Mill Lane", "Larkham"]
 email = "workshop@quillmoor.example"
-signed = "Ilse Hallam"
+signed = "Ruth Quillmoor"
 
 [[carriers]]
 name = "Norrhaven Parcel"

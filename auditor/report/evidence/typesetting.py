@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import TracebackType
@@ -64,7 +64,7 @@ class Typesetter:
 
     def pdf(self, paper: str, texts: Mapping[str, Any]) -> bytes:
         """A paper filled with texts; `lacking` is added to them: the characters that are shown by their codes."""
-        lacking = self._lacking(json.dumps(texts, ensure_ascii=False))
+        lacking = self._lacking(set().union(*_texts_in(texts)))
         told = {**_with_codes(dict(texts), lacking), "lacking": [code(character) for character in sorted(lacking)]}
         made = self._compiler.compile(
             input=self._root / f"{paper}.typ",
@@ -78,9 +78,9 @@ class Typesetter:
         assert isinstance(made, bytes)  # noqa: S101 - told to the type checker
         return made
 
-    def _lacking(self, text: str) -> frozenset[str]:
-        """The characters that cannot or should not be shown as they are."""
-        unusual = {character for character in text if not (" " <= character <= "~" or character == "\n")}
+    def _lacking(self, characters: set[str]) -> frozenset[str]:
+        """Those of the characters that cannot or should not be shown as they are."""
+        unusual = {character for character in characters if not (" " <= character <= "~" or character == "\n")}
         new = sorted(unusual - self._shown.keys())
         self._shown |= dict.fromkeys((one for one in new if _is_unseen(one)), False)
         seen = [one for one in new if one not in self._shown]
@@ -105,6 +105,17 @@ def _is_unseen(character: str) -> bool:
 def code(character: str) -> str:
     """'漢' → 'U+6F22'."""
     return f"U+{ord(character):04X}"
+
+
+def _texts_in(value: Any) -> Iterator[str]:
+    """Every text within dictionaries and lists."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Mapping):
+        yield from _texts_in(list(value.values()))
+    elif isinstance(value, list | tuple):
+        for one in value:
+            yield from _texts_in(one)
 
 
 def _with_codes(value: Any, lacking: frozenset[str]) -> Any:
