@@ -121,12 +121,13 @@ def _write_named_csv(path: Path, lines: Sequence[tuple[Line, str]]) -> None:
 def small_pdf(
     path: Path, *, buyer: str, other_amount: int = 1111, own_amount: int = 2222, over: float | None = None
 ) -> Path:
-    """Three parcels on one page, the second of them 'own'; `over` draws strokes that far apart in its cell of a name."""
+    """Three parcels on one page, the second of them 'own'; `over` draws strokes so far apart in its cell of a name."""
     day = date(2026, 3, 3)
     lines = [
         Line("LK220726030300000019", day, "Parcel", "4", "freight", "label", other_amount, 5, order="Q-1"),
         Line("LK220726030300000026", day, "Parcel", "5", "freight", "label", own_amount, 7, order="Q-2"),
         Line("LK220726030300000033", day, "Parcel", "6", "freight", "label", other_amount, 9, order="Q-3"),
     ]
-    write_named_pdf(path, [(line, buyer) for line in lines], strokes=() if over is None else (260, 703, 40, over))
+    strokes = () if over is None else (260, 703, 39, over)
+    write_named_pdf(path, [(line, buyer) for line in lines], strokes=strokes)
     return path

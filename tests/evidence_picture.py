@@ -22,7 +22,9 @@ def main() -> None:
     originals = {path.name: path for path in SAMPLE.iterdir()}
     with TemporaryDirectory() as folder:
         settings = Path(folder, "shop.toml")
-        settings.write_text(evidence.EXAMPLE.replace("Norrhaven Parcel", "Larkrise Post").replace("NP-", "LP-"), "utf-8")
+        settings.write_text(
+            evidence.EXAMPLE.replace("Norrhaven Parcel", "Larkrise Post").replace("NP-", "LP-"), "utf-8"
+        )
         shop = evidence.read_shop(settings)
         audit = auditor.reconcile([SAMPLE])
         done = evidence.write(audit, originals, Path(folder), wanted=[TRACKING], shop=shop)

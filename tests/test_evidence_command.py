@@ -12,7 +12,9 @@ from auditor.cli import group, options
 from tests.claims import ROUNDED, SAMPLE
 from tests.test_month import audit
 
-SHOP = 'name = "Quillmoor Instruments"\n[[carriers]]\nname = "Norrhaven Parcel"\naccount = "441002"\nstatements = "NP-"\n'
+SHOP = (
+    'name = "Quillmoor Instruments"\n[[carriers]]\nname = "Norrhaven Parcel"\naccount = "441002"\nstatements = "NP-"\n'
+)
 
 
 @pytest.fixture
@@ -63,7 +65,9 @@ def test_the_letter_may_be_the_sellers_own(tmp_path: Path) -> None:
     """In the PDF and as plain text."""
     (tmp_path / "own.txt").write_text("Hello {{ carrier }},\n\nplease: {{ asked }}.\n", encoding="utf-8")
     run(ROUNDED, SAMPLE, "--out", tmp_path / "out", "--template", tmp_path / "own.txt")
-    assert (tmp_path / "out" / f"NP-2026-03_{ROUNDED}.txt").read_text(encoding="utf-8") == "Hello ,\n\nplease: $44.53.\n"
+    assert (tmp_path / "out" / f"NP-2026-03_{ROUNDED}.txt").read_text(
+        encoding="utf-8"
+    ) == "Hello ,\n\nplease: $44.53.\n"
     assert "please: $44.53." in pypdf.PdfReader(tmp_path / "out" / f"NP-2026-03_{ROUNDED}.pdf").pages[0].extract_text()
 
 
@@ -75,7 +79,7 @@ def test_the_letter_may_be_the_sellers_own(tmp_path: Path) -> None:
         ([SAMPLE, "--out", SAMPLE / "out"], "which is read from. Choose a folder outside it."),
         ([SAMPLE, "--shop", "gone.toml"], "gone.toml cannot be opened (No such file or directory)."),
         ([SAMPLE, "--template", "gone.txt"], "gone.txt cannot be opened (No such file or directory)."),
-        ([SAMPLE, "--out", SAMPLE / "rates.csv" / "out"], "The evidence cannot be written to"),
+        ([SAMPLE, "--out", SAMPLE.parent / "2026-03-planted.csv" / "out"], "The evidence cannot be written to"),
         ([SAMPLE, "--dated", "20 April"], "does not match the format '%Y-%m-%d'"),
     ],
 )

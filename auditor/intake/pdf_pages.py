@@ -52,7 +52,7 @@ def main(path: Path, most_pages: int, seconds_a_page: float, part: int = 0, part
     The first line says how many pages there are and which are in this share, the `part`th of `parts`, counted from 1
     and without those up to page `after`.
     """
-    limit_memory()
+    _limit_memory()
     with Path(os.devnull).open("w") as nowhere:
         faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
         try:
@@ -263,8 +263,7 @@ def _straight(one: tuple[float, float], other: tuple[float, float]) -> Iterator[
         yield min(one[0], other[0]), min(one[1], other[1]), max(one[0], other[0]), max(one[1], other[1])
 
 
-def limit_memory() -> None:
-    """Have the system refuse this process more memory than a page needs, where the system can."""
+def _limit_memory() -> None:
     with contextlib.suppress(ImportError, ValueError, OSError):
         import resource
 

@@ -9,6 +9,7 @@ table's rulings, is painted over in the pixels. No other line is on it at all.
 from __future__ import annotations
 
 import base64
+import contextlib
 import faulthandler
 import importlib.util
 import io
@@ -27,6 +28,7 @@ import numpy.typing as npt
 import pypdfium2
 from PIL import Image, ImageDraw
 
+MOST_MEMORY = 2 * 2**30
 DOTS_AN_INCH = 200
 MOST_DOTS = 40_000_000
 """A page of more dots than this is drawn coarser."""
@@ -79,7 +81,7 @@ def is_known(word: str, known: frozenset[str]) -> bool:
 def main(path: Path, reader_path: Path, seconds_a_page: float) -> None:
     """Print a picture for each job on standard input, a line of JSON each: its number and the PNG, or a fault."""
     reader = _module(reader_path)
-    reader.limit_memory()
+    _limit_memory()
     jobs = json.load(sys.stdin)
     with Path(os.devnull).open("w") as nowhere:
         pdf = pypdfium2.PdfDocument(path)
@@ -260,6 +262,13 @@ def _columns(ink: Mask, gap: float) -> Mask:
         for first, last in zip(places[[0, *(breaks + 1)]], places[[*breaks, -1]], strict=True):
             mask[:, first : last + 1] = True
     return mask
+
+
+def _limit_memory() -> None:
+    with contextlib.suppress(ImportError, ValueError, OSError):
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
 
 
 if __name__ == "__main__":
