@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from auditor.cli import group, options
-from tests.claims import ROUNDED, SAMPLE
+from tests.claims import ROUNDED, SAMPLE, photograph
 from tests.test_month import audit
 
 SHOP = (
@@ -58,6 +58,23 @@ def test_a_parcel_in_vain_exits_with_1_and_the_others_are_written(tmp_path: Path
     for text in ("Quillmoor Instruments", "Account 441002", "20 April 2026", "Dear Norrhaven Parcel,"):
         assert text in page
     assert "with a photograph" not in page
+
+
+@pytest.mark.usefixtures("read_already")
+def test_photographs_are_found_in_their_folder_and_shown_when_asked_for(tmp_path: Path) -> None:
+    """By their name alone; whatever else lies there is let be."""
+    folder = tmp_path / "photos" / "march"
+    folder.mkdir(parents=True)
+    photograph(folder / "Q-10158.jpg", taken="2026:03:26 08:00:00")
+    (folder / "norrhaven-2026-03.csv").write_text("Tracking number,Amount\n", encoding="utf-8")
+    pictures = []
+    for flag in ([], ["--show-photographs"]):
+        result = run(ROUNDED, SAMPLE, "--out", tmp_path / "out", "--photographs", tmp_path / "photos", *flag)
+        assert "Q-10158.jpg" not in result.stderr
+        pages = pypdf.PdfReader(tmp_path / "out" / f"NP-2026-03_{ROUNDED}.pdf").pages
+        pictures.append(sum(len(page.images) for page in pages))
+        assert "with a photograph of it" in pages[0].extract_text()
+    assert pictures == [0, 1]
 
 
 @pytest.mark.usefixtures("read_already")

@@ -269,8 +269,8 @@ def test_a_missing_photograph_is_said() -> None:
     seen = photograph("Q-1.jpg", None, SHIPPED, embed=True)
     assert seen == Photograph(
         "Q-1.jpg",
-        problem="Your record names the photograph Q-1.jpg, but it is not among the files. Add it, or the folder it is "
-        "in, and run again.",
+        problem="Your record names the photograph Q-1.jpg, but it is not among the files. Add it, or give its "
+        "folder with --photographs, and run again.",
     )
 
 

@@ -16,7 +16,14 @@ if TYPE_CHECKING:
     from auditor.report.evidence import Shop, Written
 
 
-@click.command("evidence", no_args_is_help=True)
+EXAMPLES = """\b
+For example:
+  auditor evidence my-month/
+  auditor evidence NP4410026032700114 my-month/ --photographs my-photos/
+"""
+
+
+@click.command("evidence", no_args_is_help=True, epilog=EXAMPLES)
 @click.argument("tracking_and_paths", nargs=-1, required=True, metavar="[TRACKING]... PATHS...")
 @click.option(
     "--out",
@@ -38,8 +45,15 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--photographs",
+    "folders",
+    multiple=True,
+    type=click.Path(path_type=Path, file_okay=False, exists=True),
+    help="Folder with packing photographs, where they are not among PATHS.",
+)
+@click.option(
+    "--show-photographs",
     is_flag=True,
-    help="Put packing photographs into the PDFs. They may show names and addresses: look.",
+    help="Put the photographs into the PDFs. They may show names and addresses: look.",
 )
 @click.option("--dated", type=click.DateTime(["%Y-%m-%d"]), help="A day to put on the letters, 2026-04-20.")
 @options.rules
@@ -52,14 +66,15 @@ def command(
     out: Path,
     shop_file: Path | None,
     template: Path | None,
+    folders: tuple[Path, ...],
     dated: datetime | None,
     rules: tuple[str, ...],
     given: tuple[str, ...],
     readings: Path | None,
     *,
-    photographs: bool,
+    show_photographs: bool,
 ) -> None:
-    r"""Write a PDF for each dispute: the letter and the evidence for it, from the files in PATHS.
+    """Write a PDF for each dispute: the letter and the evidence for it, from the files in PATHS.
 
     TRACKING are parcels' numbers (or findings', F012); without any, all strong disputes are written. Beside each PDF
     stands its letter as plain text, and beside them all a cover sheet a statement and claims.csv. Buyers' names and
@@ -68,11 +83,6 @@ def command(
 
     Exits with 0 when done, 1 when done but nothing could be written for a parcel that was asked for or a file could not
     be read, 2 when called wrongly.
-
-    \b
-    For example:
-      auditor evidence my-month/
-      auditor evidence NP4410026031700075 my-month/ photographs/ --photographs --shop shop.toml
     """
     wanted = [text for text in tracking_and_paths if not Path(text).exists()]
     paths = [Path(text) for text in tracking_and_paths if Path(text).exists()]
@@ -89,12 +99,12 @@ def command(
     try:
         written = evidence.write(
             audit,
-            options.originals(paths, given),
+            options.originals(paths, given) | _photographs(folders),
             out,
             wanted=wanted,
             shop=shop,
             letter=evidence.Letter(template),
-            photographs=photographs,
+            photographs=show_photographs,
             dated=dated.date() if dated else None,
         )
     except evidence.TemplateError as error:
@@ -110,6 +120,11 @@ def command(
     for problem in unread:
         click.echo(f"Problem: {problem.file}: {problem.message}", err=True)
     ctx.exit(1 if unread or (written.refused and wanted) else 0)
+
+
+def _photographs(folders: Sequence[Path]) -> dict[str, Path]:
+    """The files in the folders, which are looked for by their own names and never read as statements."""
+    return {str(path): path for folder in folders for path in sorted(folder.rglob("*")) if path.is_file()}
 
 
 def _shop(chosen: Path | None) -> Shop:

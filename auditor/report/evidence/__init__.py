@@ -89,13 +89,14 @@ def write(
     made = [claim(name, audit, masking.text, lambda photo: bool(_found(photo, originals))) for name in names]
     claims = sorted((one for one in made if isinstance(one, Claim)), key=lambda one: (one.statement, one.finding))
     stems = distinct(stem(one.statement, one.tracking or f"{one.charges}-{one.finding}") for one in claims)
-    taken = [_photograph(one, originals, embed=photographs) for one in claims]
-    held = zip(taken, _pictures(claims, audit, masking, originals), strict=True)
     folder.mkdir(parents=True, exist_ok=True)
     paths: list[Path] = []
+    notes: list[str] = []
     with Typesetter(shop.fonts) as typesetter:
-        for one, name, (photo, pictures) in zip(claims, stems, held, strict=True):
-            carrier = shop.carrier(one.statement)
+        cut = _pictures(claims, audit, masking, originals)
+        for one, name, pictures in zip(claims, stems, cut, strict=True):
+            photo, carrier = _photograph(one, originals, embed=photographs), shop.carrier(one.statement)
+            notes += [text for text in (photo.problem, photo.doubt) if text] if photo else []
             text = letter.written(letter_names(one, shop, carrier, dated))
             enclosed = _enclosed(typesetter, pictures, photo, _digests(one, audit, originals))
             texts = claim_texts(one, audit, masking, shop, carrier, paragraphs(text), enclosed)
@@ -108,7 +109,7 @@ def write(
         claims=tuple(claims),
         paths=tuple(paths),
         refused=(*refused, *(one for one in made if isinstance(one, Refused))),
-        notes=tuple(text for photo in taken if photo for text in (photo.problem, photo.doubt) if text),
+        notes=tuple(notes),
         left_over=tuple(sorted({path.name for path in folder.glob("*.pdf")} - {path.name for path in paths})),
     )
 

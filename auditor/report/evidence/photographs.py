@@ -25,8 +25,8 @@ HEIC_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"
 BEFORE_SHIPPING = timedelta(days=30)
 
 MISSING = (
-    "Your record names the photograph {name}, but it is not among the files. Add it, or the folder it is in, and run "
-    "again."
+    "Your record names the photograph {name}, but it is not among the files. Add it, or give its folder with "
+    "--photographs, and run again."
 )
 HEIC = (
     "The photograph {name} is a HEIC picture, which is not opened here. Export it as JPEG (on a phone: 'most "
