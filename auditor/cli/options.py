@@ -34,6 +34,25 @@ readings = click.option(
 )
 
 
+def shop_file() -> Path:
+    """Where the shop's own settings are looked for."""
+    return Path(click.get_app_dir("auditor"), "shop.toml")
+
+
+def keep_apart(out: Path, paths: Sequence[Path]) -> None:
+    """Refuse to write among the files given: what is written would be read as one of them the next time."""
+    for path in paths:
+        if path.is_dir() and out.resolve().is_relative_to(path.resolve()):
+            raise click.UsageError(f"--out {out} lies inside {path}, which is read from. Choose a folder outside it.")
+
+
+def originals(paths: Sequence[Path], given: Sequence[str]) -> dict[str, Path]:
+    """The files among the paths by the names that an audit knows them by, photographs among them."""
+    from auditor.intake.files import gathered
+
+    return {file.name: file.path for file in gathered(paths, _by_kind(given))[0]}
+
+
 def readings_folder(chosen: Path | None) -> Path:
     """The folder of saved readings: the chosen one, or the user's own."""
     return chosen or Path(click.get_app_dir("auditor"), "readings")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -48,7 +48,7 @@ def command(
       auditor reconcile my-month/
       auditor reconcile statement.pdf orders.csv prices/ --out march
     """
-    _keep_apart(out, paths)
+    options.keep_apart(out, paths)
     click.echo(f"Reading {', '.join(map(str, paths))} …", err=True)
     audit = options.audit_of(paths, rules, given, readings)
     from auditor import report
@@ -65,13 +65,6 @@ def command(
     for problem in audit.problems:
         click.echo(_said(problem), err=True)
     ctx.exit(0 if audit.complete else 1)
-
-
-def _keep_apart(out: Path, paths: Sequence[Path]) -> None:
-    """A report written among the files given would be read as one of them the next time."""
-    for path in paths:
-        if path.is_dir() and out.resolve().is_relative_to(path.resolve()):
-            raise click.UsageError(f"--out {out} lies inside {path}, which is read from. Choose a folder outside it.")
 
 
 def _answer(audit: Audit) -> Iterator[str]:

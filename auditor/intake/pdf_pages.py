@@ -65,12 +65,12 @@ def main(path: Path, most_pages: int, seconds_a_page: float, part: int = 0, part
             _say({"hindrance": "pages"} if count > most_pages else {"pages": count, "first": first, "last": last})
             for number in range(first, last + 1) if count <= most_pages else ():
                 faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
-                _say({"page": number} | _held(pdf, number - 1))
+                _say({"page": number} | held(pdf, number - 1))
             pdf.close()
         faulthandler.cancel_dump_traceback_later()
 
 
-def _held(pdf: Any, at: int) -> dict[str, Any]:
+def held(pdf: Any, at: int) -> dict[str, Any]:
     """The page's words, a line each, and where they and its rulings stand: x0, top, x1, bottom, one after another."""
     try:
         page = pdf[at]

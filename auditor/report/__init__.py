@@ -8,6 +8,7 @@ from auditor.audit import Audit
 from auditor.report.csv_files import findings_csv, lines_csv
 from auditor.report.page import report_html
 from auditor.report.summary import summary_json
+from auditor.report.whole_files import write_whole
 
 __all__ = ["write"]
 
@@ -31,11 +32,4 @@ def write(audit: Audit, folder: Path) -> list[Path]:
         "summary.json": summary_json(audit),
     }
     folder.mkdir(parents=True, exist_ok=True)
-    return [_write_whole(folder / name, text) for name, text in texts.items()]
-
-
-def _write_whole(path: Path, text: str) -> Path:
-    partial = path.with_name(f".{path.name}.partial")
-    # A stranger's file may hold half a character pair, which UTF-8 cannot: it is shown as its code.
-    partial.write_bytes(text.encode("utf-8", errors="backslashreplace"))
-    return partial.replace(path)
+    return [write_whole(folder / name, text) for name, text in texts.items()]

@@ -1,0 +1,193 @@
+"""Evidence for disputes: for each a PDF with its letter, the letter as plain text, and one table of all claims.
+
+choice.py       which findings
+claim.py        a finding → a Claim, or why none is made; reasons.py: its sentences
+masking.py      what of a file may be seen: no buyer's name or address
+page_pictures.py, cut_lines.py   the statement's own lines as pictures
+photographs.py  packing photographs
+shop.py, letter.py   the seller's settings and words
+papers.py, typesetting.py, *.typ   the papers
+claims_csv.py, file_names.py   the table, and what the files are called
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+from pathlib import Path, PurePath
+
+import pandas as pd
+
+from auditor.audit import Audit
+from auditor.report.evidence.choice import chosen
+from auditor.report.evidence.claim import Claim, Refused, claim
+from auditor.report.evidence.claims_csv import claims_csv
+from auditor.report.evidence.file_names import distinct, stem
+from auditor.report.evidence.letter import Letter, TemplateError, paragraphs
+from auditor.report.evidence.masking import Masking, known_words
+from auditor.report.evidence.page_pictures import Wanted, page_of, page_pictures
+from auditor.report.evidence.papers import Enclosed, claim_texts, cover_texts, letter_names
+from auditor.report.evidence.photographs import MISSING, Photograph, photograph
+from auditor.report.evidence.shop import EXAMPLE, Shop, ShopError, read_shop
+from auditor.report.evidence.typesetting import Typesetter
+from auditor.report.plain import plain_rows
+from auditor.report.whole_files import write_whole
+
+__all__ = ["EXAMPLE", "Letter", "Shop", "ShopError", "TemplateError", "Written", "read_shop", "write"]
+
+MOST_TOGETHER = 200
+"""Claims whose pictures are held in memory at once."""
+
+
+@dataclass(frozen=True)
+class Written:
+    """What was written and what was not: the claims with the names of their files, the refusals, what there is to say.
+
+    `left_over` are PDFs of an earlier run in the same folder that are no claims of this one.
+    """
+
+    claims: tuple[Claim, ...]
+    paths: tuple[Path, ...]
+    refused: tuple[Refused, ...]
+    notes: tuple[str, ...]
+    left_over: tuple[str, ...]
+
+
+def write(
+    audit: Audit,
+    originals: Mapping[str, Path],
+    folder: Path,
+    *,
+    wanted: Sequence[str] = (),
+    shop: Shop | None = None,
+    letter: Letter | None = None,
+    photographs: bool = False,
+    dated: date | None = None,
+) -> Written:
+    """Write the evidence for the disputes that are asked for. The same input gives the same bytes.
+
+    Args:
+        audit: the run that the findings are of.
+        originals: the files it was made from, and photographs, by the names that the audit knows them by.
+        folder: made where it is missing.
+        wanted: numbers of parcels or findings; none: all strong disputes.
+        shop: who claims, and from which carriers.
+        letter: the template of the letters.
+        photographs: put packing photographs into the PDFs; they may show addresses.
+        dated: the day that stands on the letters; none by default.
+
+    Raises:
+        OSError: the folder cannot be made or written to.
+        TemplateError: the letter's template asks for something that there is not.
+    """
+    shop, letter = shop or Shop(), letter or Letter()
+    names, refused = chosen(audit, wanted)
+    masking = Masking(audit, originals)
+    made = [claim(name, audit, masking.text, lambda photo: bool(_found(photo, originals))) for name in names]
+    claims = sorted((one for one in made if isinstance(one, Claim)), key=lambda one: (one.statement, one.finding))
+    stems = distinct(stem(one.statement, one.tracking or f"{one.charges}-{one.finding}") for one in claims)
+    folder.mkdir(parents=True, exist_ok=True)
+    paths: list[Path] = []
+    notes: list[str] = []
+    with Typesetter(shop.fonts) as typesetter:
+        cut = _pictures(claims, audit, masking, originals)
+        for one, name, pictures in zip(claims, stems, cut, strict=True):
+            photo, carrier = _photograph(one, originals, embed=photographs), shop.carrier(one.statement)
+            notes += [text for text in (photo.problem, photo.doubt) if text] if photo else []
+            text = letter.written(letter_names(one, shop, carrier, dated))
+            enclosed = _enclosed(typesetter, pictures, photo, _digests(one, audit, originals))
+            texts = claim_texts(one, audit, masking, shop, carrier, paragraphs(text), enclosed)
+            paths.append(write_whole(folder / f"{name}.pdf", typesetter.pdf("claim", texts)))
+            paths.append(write_whole(folder / f"{name}.txt", text))
+        for name, content in _covers(claims, shop, typesetter):
+            paths.append(write_whole(folder / name, content))
+    paths.append(write_whole(folder / "claims.csv", claims_csv(claims, shop, stems)))
+    return Written(
+        claims=tuple(claims),
+        paths=tuple(paths),
+        refused=(*refused, *(one for one in made if isinstance(one, Refused))),
+        notes=tuple(notes),
+        left_over=tuple(sorted({path.name for path in folder.glob("*.pdf")} - {path.name for path in paths})),
+    )
+
+
+def _enclosed(
+    typesetter: Typesetter,
+    pictures: Sequence[tuple[bytes, str, int]],
+    photo: Photograph | None,
+    digests: Mapping[str, str],
+) -> Enclosed:
+    """What lies with a claim, its pictures where the typesetter finds them."""
+    return Enclosed(
+        pictures=[(typesetter.picture(png, "png"), file, page) for png, file, page in pictures],
+        photograph=photo,
+        photograph_file=typesetter.picture(photo.jpeg, "jpg") if photo and photo.jpeg else None,
+        digests=digests,
+    )
+
+
+def _covers(claims: Sequence[Claim], shop: Shop, typesetter: Typesetter) -> Iterator[tuple[str, bytes]]:
+    """A sheet for each statement with several claims, so that no carrier sees what another is asked for."""
+    for statement, them in groupby(claims, key=lambda one: one.statement):
+        together = list(them)
+        if len(together) > 1:
+            texts = cover_texts(together, shop, shop.carrier(statement))
+            yield f"{stem(statement, 'cover')}.pdf", typesetter.pdf("cover", texts)
+
+
+def _photograph(claim: Claim, originals: Mapping[str, Path], *, embed: bool) -> Photograph | None:
+    """The claim's packing photograph; found by its name among the files given, never by a path in a record."""
+    if not claim.photo:
+        return None
+    name, found = _base(claim.photo), _found(claim.photo, originals)
+    if len(found) > 1:
+        several = MISSING.format(name=name).replace("it is not among the files", "several files have that name")
+        return Photograph(name, problem=several)
+    return photograph(name, found[0] if found else None, claim.shipped_on, embed=embed)
+
+
+def _base(photo: str) -> str:
+    """The name of a file without the folders that a record may have before it."""
+    return PurePath(photo.replace("\\", "/")).name
+
+
+def _found(photo: str, originals: Mapping[str, Path]) -> list[Path]:
+    return [path for path in originals.values() if photo and path.name == _base(photo)]
+
+
+def _pictures(
+    claims: Sequence[Claim], audit: Audit, masking: Masking, originals: Mapping[str, Path]
+) -> Iterator[list[tuple[bytes, str, int]]]:
+    """For each claim the pictures of its lines, each with its file and page."""
+    for start in range(0, len(claims), MOST_TOGETHER):
+        together = claims[start : start + MOST_TOGETHER]
+        wanted = [list(_wanted(one, audit, masking)) for one in together]
+        cut = iter(page_pictures([one for them in wanted for one in them], originals))
+        for them in wanted:
+            drawn = [(next(cut), one) for one in them]
+            yield [(png, one.file, one.page) for png, one in drawn if png]
+
+
+def _wanted(claim: Claim, audit: Audit, masking: Masking) -> Iterator[Wanted]:
+    """The claim's lines that stand on pages, by file and page."""
+    lines = audit.lines.loc[list(claim.lines)]
+    pages = lines["source_place"].map(page_of)
+    on_pages = lines[pages.notna() & lines["source_box"].notna()].assign(page=pages)
+    for (file, page), them in on_pages.groupby(["source_file", "page"]):
+        rows = plain_rows(them)
+        known = frozenset().union(*(known_words(row, masking.description(row)) for row in rows))
+        yield Wanted(str(file), int(str(page).partition(".")[0]), tuple(row["source_box"] for row in rows), known)
+
+
+def _digests(claim: Claim, audit: Audit, originals: Mapping[str, Path]) -> dict[str, str]:
+    """The SHA-256 of each file that the claim's lines stand in, where it is at hand."""
+    files = pd.unique(audit.lines.loc[list(claim.lines), "source_file"])
+    return {str(file): _digest(originals[str(file)]) for file in files if str(file) in originals}
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()

@@ -1,0 +1,299 @@
+"""A finding as a claim: everything that its letter says, in plain texts and cents, or the reason why none is made."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+import pandas as pd
+
+from auditor.audit import Audit, Part, Step
+from auditor.cases import FIGURES, SIDES
+from auditor.dispute import RANK, Strength, standing
+from auditor.explain import Told, length, ranked, size, weight
+from auditor.findings import Finding
+from auditor.money import dollars
+from auditor.report import wording
+from auditor.report.evidence.reasons import Ground, figures_text, packed_figures, reason, request, supports_carrier
+from auditor.report.plain import plain_rows
+from auditor.tariff import Rules
+
+Row = dict[str, Any]
+
+MEASURED = ("box length", "box girth", "declared weight", "rounding")
+"""Causes that turn on what was measured."""
+
+OUR_HEADINGS = {
+    "By the figures you declared": "By the figures we declared",
+    "By the carrier's figures": "By your figures",
+}
+"""Headings of a working as the seller reads them, and as the carrier does."""
+
+LEARNED = (
+    "The prices that we expect were learned from labels and statements of yours, so the amounts that rest on them are "
+    "estimates. Your own price list decides."
+)
+INFERRED = "Your statement shows no reading of this parcel. Ours of it is inferred from the bill, and may be wrong."
+
+
+@dataclass(frozen=True)
+class Figures:
+    """A size or a weight by whom it comes from, as text; "" where it is not known."""
+
+    name: str
+    declared: str
+    packed: str
+    carrier: str
+
+
+@dataclass(frozen=True)
+class Charged:
+    """A charge in cents: billed, what the carrier's own figures come to, and what was expected."""
+
+    name: str
+    billed: int
+    by_carrier: int
+    expected: int
+
+
+@dataclass(frozen=True)
+class Share:
+    """A part of the difference with its cause, and whether it is asked back."""
+
+    cause: str
+    cents: int
+    asked: bool
+
+
+@dataclass(frozen=True)
+class Claim:
+    """A dispute ready to be written. Texts of it that come from files are masked already (`masking.py`).
+
+    `lines` are the rows of the audit's lines that it is about; `photo` the name of the packing photograph in the
+    seller's record; `working` the headed steps of both prices; `notes` what must be said of its limits.
+    """
+
+    finding: str
+    tracking: str
+    recorded: str
+    order: str
+    carton: str
+    statement: str
+    statement_on: date | None
+    shipped_on: date | None
+    service: str
+    charges: str
+    strength: Strength
+    dispute_by: date | None
+    billed_cents: int
+    expected_cents: int
+    asked_cents: int
+    shares: tuple[Share, ...]
+    reasons: tuple[str, ...]
+    requests: tuple[str, ...]
+    figures: tuple[Figures, ...]
+    charged: tuple[Charged, ...]
+    working: tuple[Part, ...]
+    tolerances: tuple[Step, ...]
+    lines: tuple[int, ...]
+    shipment: int | None
+    photo: str
+    notes: tuple[str, ...]
+
+    @property
+    def subject(self) -> str:
+        """What it is about: 'parcel NP…', or the charge where it is about no parcel."""
+        return f"parcel {self.tracking}" if self.tracking else f"the charge '{self.charges}'"
+
+    @property
+    def summary(self) -> str:
+        """The claim in one sentence, with the amount."""
+        dated = f" of {wording.day(self.statement_on)}" if self.statement_on else ""
+        return (
+            f"We dispute {dollars(self.asked_cents)} of the {dollars(self.billed_cents)} that statement "
+            f"{self.statement}{dated} bills for {self.subject}, and ask you to credit it."
+        )
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A finding that no evidence is made for, and why, in words for the seller."""
+
+    what: str
+    why: str
+
+
+def claim(
+    name: str, audit: Audit, masked: Callable[[int | None, str], str], photographed: Callable[[str], bool]
+) -> Claim | Refused:
+    """The claim that a finding makes, or why it makes none.
+
+    Args:
+        name: the finding's number, 'F001'.
+        audit: the run it is of.
+        masked: gives a text from a file without the words that are the buyer's own; takes the row of shipments too.
+        photographed: whether a photograph of that name is at hand.
+    """
+    found = audit.workings.findings[name]
+    row = plain_rows(audit.findings[audit.findings["finding"] == name])[0]
+    lines = audit.lines.loc[list(found.lines)]
+    at = None if lines["shipment"].dropna().empty else int(lines["shipment"].dropna().iloc[0])
+    shipment = {} if at is None else plain_rows(audit.shipments.loc[[at]])[0]
+    asked = _asked(found, shipment)
+    if not asked:
+        return Refused(_called(row), _why_not(found, shipment, row))
+    told, day = found.told, lines["statement_on"].dropna()
+    readings = audit.readings[audit.readings["finding"] == name]
+    ground = Ground(
+        shipment=shipment,
+        told=told,
+        rounded=bool(readings["read_rounded"].fillna(value=False).any()),
+        photographed=photographed(shipment.get("photo") or ""),
+        places=_again(lines),
+    )
+    return Claim(
+        finding=name,
+        tracking=row["tracking"] or "",
+        recorded=row["shipment_tracking"] or "",
+        order=masked(at, row["order"] or ""),
+        carton=masked(at, row["carton"] or ""),
+        statement=row["statement"] or "",
+        statement_on=None if day.empty else day.iloc[0].date(),
+        shipped_on=_day(shipment.get("shipped_on") or next(iter(lines["shipped_on"].dropna()), None)),
+        service=shipment.get("service") or "",
+        charges=masked(at, row["charges"] or ""),
+        strength=max((_strength(found, cause, shipment) for cause in asked), key=RANK.__getitem__),
+        dispute_by=_day(row["dispute_by"]),
+        billed_cents=int(row["billed_cents"]),
+        expected_cents=int(row["expected_cents"]),
+        asked_cents=sum(asked.values()),
+        shares=tuple(Share(cause, found.shares[cause], cause in asked) for cause in ranked(found.shares)),
+        reasons=tuple(reason(cause, replace(ground, cents=cents)) for cause, cents in asked.items()),
+        requests=tuple(dict.fromkeys(request(cause) for cause in asked)),
+        figures=tuple(_figures(told, shipment)) if told else (),
+        charged=tuple(_charged(told, int(row["billed_cents"]))) if told else (),
+        working=tuple(_working(audit.workings[name])) if told else (),
+        tolerances=tuple(_tolerances(told.rules)) if told and set(asked) & set(MEASURED) else (),
+        lines=found.lines,
+        shipment=at,
+        photo=shipment.get("photo") or "",
+        notes=tuple(_notes(found, row, sum(asked.values()))),
+    )
+
+
+def _called(row: Row) -> str:
+    return f"{row['tracking'] or row['charges']} ({row['finding']}, statement {row['statement']})"
+
+
+def _day(moment: Any) -> date | None:
+    return None if moment is None or pd.isna(moment) else moment.date()
+
+
+def _strength(found: Finding, cause: str, shipment: Row) -> Strength:
+    """How the share of one cause stands by itself."""
+    if found.told is None or cause == "unknown parcel":
+        return found.standing.strength
+    return standing({cause: found.shares[cause]}, shipment, found.told).strength
+
+
+def _asked(found: Finding, shipment: Row) -> dict[str, int]:
+    """Cents by cause that are disputed, the largest first; none of them against the shop's own record."""
+    if found.standing.strength == "none":
+        return {}
+    return {
+        cause: found.shares[cause]
+        for cause in ranked(found.shares)
+        if found.shares[cause] > 0
+        and _strength(found, cause, shipment) != "none"
+        and not supports_carrier(cause, shipment, found.told)
+    }
+
+
+def _why_not(found: Finding, shipment: Row, row: Row) -> str:
+    told = found.told
+    if found.standing.strength == "none" or told is None:
+        return str(row["dispute_reason"])
+    packed = packed_figures(shipment)
+    measured = [
+        *([size(tuple(packed[side] for side in SIDES), told.rules)] if set(SIDES) <= packed.keys() else []),
+        *([weight(packed["weight_pg"], told.rules)] if "weight_pg" in packed else []),
+    ]
+    return (
+        f"your own record supports the carrier: you declared {figures_text(told.declared, FIGURES, told)} and measured "
+        f"{' and '.join(measured) or 'more'} at packing, which by the rule's rounding is more than the label said"
+    )
+
+
+def _again(lines: pd.DataFrame) -> tuple[str, ...]:
+    """Where the lines stand that bill the same charge at the same amount as another of the parcel's."""
+    twice = lines[lines.duplicated(["description", "amount_cents"], keep=False)]
+    return tuple(twice["source_place"])
+
+
+def _figures(told: Told, shipment: Row) -> Iterator[Figures]:
+    rules, packed = told.rules, packed_figures(shipment)
+    whole = set(SIDES) <= packed.keys()
+    yield Figures(
+        "Size",
+        size(tuple(int(told.declared[side]) for side in SIDES), rules),
+        size(tuple(packed[side] for side in SIDES), rules) if whole else "",
+        size(tuple(int(told.read[side]) for side in SIDES), rules),
+    )
+    yield Figures(
+        "Weight",
+        weight(int(told.declared["weight_pg"]), rules),
+        weight(packed["weight_pg"], rules) if "weight_pg" in packed else "",
+        weight(int(told.read["weight_pg"]), rules),
+    )
+    for name in ("service", "zone"):
+        yield Figures(name.capitalize(), str(told.declared[name]), "", str(told.read[name]))
+
+
+def _charged(told: Told, billed_cents: int) -> Iterator[Charged]:
+    """Each charge that one of the three has; what was billed besides them comes last, so that the sum is the bill's."""
+    for column, billed in told.billed.items():
+        before = int(told.by_declared[column])
+        expected, by_carrier = (
+            (before, int(told.by_read[column])) if told.first else (0, int(told.by_read[column]) - before)
+        )
+        if billed or by_carrier or expected:
+            name = column.removesuffix("_cents").replace("_", " ")
+            yield Charged(name.capitalize(), int(billed), by_carrier, expected)
+    if besides := billed_cents - sum(int(cents) for cents in told.billed.values()):
+        yield Charged("Billed besides", besides, 0, 0)
+
+
+def _working(parts: Sequence[Part]) -> Iterator[Part]:
+    """The parts on how both prices come about, as the carrier reads them."""
+    for heading, steps in parts:
+        if heading in OUR_HEADINGS:
+            yield OUR_HEADINGS[heading], steps
+
+
+TOLERANCES: Mapping[str, tuple[str, Callable[[Rules], str]]] = {
+    "tolerance.side": ("Measuring device, each side", lambda rules: length(rules.side_tolerance_nm, rules)),
+    "tolerance.weight": ("Scale", lambda rules: weight(rules.weight_tolerance_pg, rules)),
+}
+
+
+def _tolerances(rules: Rules) -> Iterator[Step]:
+    for fact, (what, value) in TOLERANCES.items():
+        if cited := rules.cited.get(fact):
+            yield Step(what, value(rules), f"{rules.tariff}: {fact}", f"since {cited.since}", cited.source)
+
+
+def _notes(found: Finding, row: Row, asked: int) -> Iterator[str]:
+    rest = int(row["difference_cents"]) - asked
+    if rest > 0:
+        yield f"The remaining {dollars(rest)} between the bill and what we expected we do not dispute."
+    if rest < 0:
+        yield (
+            f"On the same parcel {dollars(-rest)} less was billed than we expected; it is named so that the whole is "
+            "before you."
+        )
+    if row["price_basis"] == "learned":
+        yield LEARNED
+    if found.told is not None and found.told.inferred:
+        yield INFERRED

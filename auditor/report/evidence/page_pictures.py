@@ -1,0 +1,89 @@
+"""The statement's own lines as pictures, cut from the pages of its PDF by `cut_lines.py` in a process of its own."""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+import subprocess
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from auditor.intake import pdf_pages
+from auditor.report.evidence import cut_lines
+from auditor.report.evidence.masking import HEADING_WORDS
+
+SECONDS_A_PAGE = 20.0
+SECONDS = 300.0
+PLACE = re.compile(r"page (\d+), row \d+")
+PDF_START = b"%PDF-"
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Lines of one page that go on one picture: their boxes ('x0 top x1 bottom'), and the words that may be seen."""
+
+    file: str
+    page: int
+    boxes: tuple[str, ...]
+    known: frozenset[str]
+
+
+def page_of(place: str) -> int | None:
+    """The page of a place 'page 2, row 7'; None where it is no page."""
+    found = PLACE.fullmatch(place)
+    return int(found[1]) if found else None
+
+
+def is_pdf(path: Path | None) -> bool:
+    """Whether the file is there and begins as a PDF does (ISO 32000-1, 7.5.2)."""
+    if path is None:
+        return False
+    try:
+        with path.open("rb") as file:
+            return file.read(len(PDF_START)) == PDF_START
+    except OSError:
+        return False
+
+
+def page_pictures(wanted: Sequence[Wanted], originals: Mapping[str, Path]) -> list[bytes | None]:
+    """A PNG for each, or None where its page could not be drawn; each file is opened once."""
+    pictures: list[bytes | None] = [None] * len(wanted)
+    for file in dict.fromkeys(one.file for one in wanted):
+        path = originals.get(file)
+        if path is not None and is_pdf(path):
+            jobs = [(at, one) for at, one in enumerate(wanted) if one.file == file]
+            for said in _printed(path, [_job(at, one) for at, one in jobs]):
+                if "png" in said:
+                    pictures[said["job"]] = base64.b64decode(said["png"])
+    return pictures
+
+
+def _job(number: int, wanted: Wanted) -> dict[str, Any]:
+    return {
+        "job": number,
+        "page": wanted.page,
+        "boxes": [[float(edge) for edge in box.split()] for box in wanted.boxes],
+        "known": sorted(wanted.known),
+        "headings": sorted(HEADING_WORDS),
+    }
+
+
+def _printed(path: Path, jobs: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    command = [sys.executable, "-P", cut_lines.__file__, str(path.resolve()), pdf_pages.__file__, str(SECONDS_A_PAGE)]
+    try:
+        done = subprocess.run(  # noqa: S603 - our own script; the path is an argument, not a part of a command line
+            command,
+            input=json.dumps(sorted(jobs, key=lambda job: job["page"])).encode(),
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            timeout=SECONDS,
+            check=False,
+        )
+        printed = done.stdout
+    except subprocess.TimeoutExpired as stopped:
+        printed = stopped.stdout or b""
+    return [json.loads(line) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")]

@@ -1,0 +1,226 @@
+"""What a claim says of each cause, to the carrier: why the charge is disputed, and what is asked besides the credit.
+
+In these texts "we" is the shop and "you" the carrier.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from auditor.cases import FIGURES, ROUNDING, SIDES
+from auditor.dispute import FIGURES_OF
+from auditor.explain import Told, length, sides_of, size, weight
+from auditor.money import dollars
+
+Row = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What a reason is made of: the share's cents, the figures, the shop's record, and where the lines stand.
+
+    `told` is missing where no parcel was priced; `rounded` is true where the carrier prints billed sides, no reading;
+    `photographed` where a photograph taken at packing is at hand. `places` are of lines that bill the same twice.
+    """
+
+    shipment: Row
+    told: Told | None
+    rounded: bool
+    photographed: bool
+    places: Sequence[str]
+    cents: int = 0
+
+
+def reason(cause: str, ground: Ground) -> str:
+    """One sentence on why the share of that cause is disputed."""
+    if cause in FIGURES_OF and ground.told:
+        return _measured(FIGURES_OF[cause], ground, ground.told)
+    return REASONS[cause](ground)
+
+
+def request(cause: str) -> str:
+    """What is asked for in place of the credit, should the carrier hold to the charge."""
+    return REQUESTS.get(cause, DEVICE)
+
+
+def packed_figures(shipment: Row) -> dict[str, int]:
+    """What was measured at packing, as far as it was recorded, by figure; `shipment` has None where it was not."""
+    measured = {figure: shipment[f"packed_{figure}"] for figure in FIGURES if shipment}
+    return {figure: int(value) for figure, value in measured.items() if value is not None}
+
+
+def supports_carrier(cause: str, shipment: Row, told: Told | None) -> bool:
+    """Whether the shop's own measurement of a figure comes, by the rule's rounding, to more than it declared.
+
+    Then the correction was due, at least in part, and none of it is asked back.
+    """
+    if told is None or cause not in {"rounding", *FIGURES_OF}:
+        return False
+    packed = packed_figures(shipment)
+    moved = near(told) if cause == "rounding" else FIGURES_OF[cause]
+    return any(
+        figure in packed and _steps(figure, packed[figure], told) > _steps(figure, int(told.declared[figure]), told)
+        for figure in moved
+    )
+
+
+def near(told: Told) -> list[str]:
+    """The figures that differ by no more than rounding and tolerance explain."""
+    return [figure for figure in FIGURES if told.players[figure] == ROUNDING]
+
+
+def _steps(figure: str, amount: int, told: Told) -> int:
+    rounding = told.rules.weight_rounding if figure == "weight_pg" else told.rules.side_rounding
+    return int(rounding.steps(amount))
+
+
+def figures_text(parcel: Row, figures: Sequence[str], told: Told) -> str:
+    """The size, where a side is among the figures, and the weight, where it is: '48 × 20 × 8 in and 14 lb'."""
+    words = [size(sides_of(parcel), told.rules)] if any(side in figures for side in SIDES) else []
+    words += [weight(int(parcel["weight_pg"]), told.rules)] if "weight_pg" in figures else []
+    return " and ".join(words)
+
+
+def _read(figures: Sequence[str], ground: Ground, told: Told) -> str:
+    """How the carrier's figures are called: read, billed by, or only inferred from the bill."""
+    shown = figures_text(told.read, figures, told)
+    if told.inferred:
+        return f"your statement shows no reading, and the charge fits {shown}"
+    if ground.rounded and any(side in figures for side in SIDES):
+        return f"you billed by {shown}"
+    return f"your reading is {shown}"
+
+
+def _measured(figures: Sequence[str], ground: Ground, told: Told) -> str:
+    """A reading against what was measured at packing."""
+    rules = told.rules
+    device, ours, tool = (
+        (weight(rules.weight_tolerance_pg, rules), weight(rules.kitchen_scale_tolerance_pg, rules), "kitchen scale")
+        if figures == ("weight_pg",)
+        else (length(rules.side_tolerance_nm, rules), length(rules.tape_tolerance_nm, rules), "tape")
+    )
+    return (
+        f"We declared {figures_text(told.declared, figures, told)}{_at_packing(figures, ground, told)}; "
+        f"{_read(figures, ground, told)}. The two are further apart than the tolerance of the measuring device "
+        f"({device}) and of a {tool} ({ours}) together explain."
+    )
+
+
+def _at_packing(figures: Sequence[str], ground: Ground, told: Told) -> str:
+    """What was measured at packing, as far as it was recorded, and whether there is a photograph."""
+    packed = packed_figures(ground.shipment)
+    if not all(figure in packed for figure in figures):
+        return ""
+    measured = " and ".join(_packed(figures, packed, told))
+    same = measured == figures_text(told.declared, figures, told)
+    photographed = ", with a photograph of it" if ground.photographed else ""
+    return f" and measured {'the same' if same else measured} at packing{photographed}"
+
+
+def _packed(figures: Sequence[str], packed: Mapping[str, int], told: Told) -> list[str]:
+    sides = [figure for figure in figures if figure in SIDES]
+    whole = all(side in packed for side in SIDES)
+    words = [size(tuple(packed[side] for side in SIDES), told.rules)] if sides and whole else []
+    words += [] if whole else [length(packed[side], told.rules) for side in sides]
+    return words + ([weight(packed["weight_pg"], told.rules)] if "weight_pg" in figures else [])
+
+
+def _rounding(ground: Ground) -> str:
+    told = ground.told
+    assert told is not None  # noqa: S101 - a share of rounding comes from a priced parcel only
+    figures = near(told)
+    tolerances = [length(told.rules.side_tolerance_nm, told.rules)] if set(figures) & set(SIDES) else []
+    tolerances += [weight(told.rules.weight_tolerance_pg, told.rules)] if "weight_pg" in figures else []
+    return (
+        f"We declared {figures_text(told.declared, figures, told)}{_at_packing(figures, ground, told)}; "
+        f"{_read(figures, ground, told)}. That is no further apart than rounding and the tolerance of the measuring "
+        f"device ({' and '.join(tolerances)}) explain, so it does not show that the parcel was larger or heavier than "
+        "declared."
+    )
+
+
+def _duplicate(ground: Ground) -> str:
+    places = f" ({ground.places[0]} to {ground.places[-1]})" if ground.places else ""
+    return (
+        f"The statement bills the same charges for this parcel more than once{places}; the repetition comes to "
+        f"{dollars(ground.cents)}."
+    )
+
+
+def _service(ground: Ground) -> str:
+    told = ground.told
+    assert told is not None  # noqa: S101 - as above
+    return (
+        f"Our record of the label says service {told.declared['service']}, zone {told.declared['zone']}; billed was "
+        f"service {told.read['service']}, zone {told.read['zone']}."
+    )
+
+
+def _by_your_figures(told: Told) -> tuple[int, int]:
+    """What was billed, and what the carrier's own figures come to for the same charges, in cents."""
+    due = {
+        column: int(told.by_read[column]) - (0 if told.first else int(told.by_declared[column]))
+        for column in told.billed
+    }
+    return sum(int(cents) for cents in told.billed.values()), sum(due.values())
+
+
+def _rate(ground: Ground) -> str:
+    if ground.told is None:
+        return f"The price agreed for this charge is another; the difference is {dollars(ground.cents)}."
+    billed, due = _by_your_figures(ground.told)
+    return (
+        f"For the very size, weight, service and zone that you billed by, our price list comes to {dollars(due)}; "
+        f"billed was {dollars(billed)}."
+    )
+
+
+def _arithmetic(ground: Ground) -> str:
+    told = ground.told
+    assert told is not None  # noqa: S101 - as above
+    billed, due = _by_your_figures(told)
+    return (
+        f"By your own figures ({figures_text(told.read, FIGURES, told)}, service {told.read['service']}, zone "
+        f"{told.read['zone']}) the charges come to {dollars(due)}; billed was {dollars(billed)}."
+    )
+
+
+def _unknown(ground: Ground) -> str:
+    del ground
+    return "Our records have no parcel of this number, and we know of none that we gave to you with it."
+
+
+def _voided(ground: Ground) -> str:
+    del ground
+    return "We cancelled this label before use, and gave you no parcel with it."
+
+
+def _unexplained(ground: Ground) -> str:
+    return f"We find neither a rule nor a figure on the statement that explains {dollars(ground.cents)} of the charge."
+
+
+REASONS: dict[str, Callable[[Ground], str]] = {
+    "rounding": _rounding,
+    "duplicate": _duplicate,
+    "service or zone": _service,
+    "rate": _rate,
+    "carrier arithmetic": _arithmetic,
+    "unknown parcel": _unknown,
+    "voided label": _voided,
+    "unexplained": _unexplained,
+}
+DEVICE = (
+    "please send us the reading of the measuring device for this parcel, its picture where there is one, and the "
+    "record of the device's last check"
+)
+REQUESTS = {
+    "duplicate": "please name the second service that the repeated charge is for",
+    "service or zone": "please tell us on which record of the parcel the billed service and zone rest",
+    "rate": "please send us the price list that it rests on, with the day from which it holds",
+    "carrier arithmetic": "please show us how it follows from the figures on your statement",
+    "unknown parcel": "please send us the record of when and where the parcel was handed over, and by whom",
+    "voided label": "please send us the record of when and where a parcel with this label was handed over",
+    "unexplained": "please tell us what it is for and on which rule it rests",
+}
