@@ -53,7 +53,19 @@ from auditor.tables import (
     joined,
 )
 
-__all__ = ["TABLES", "File", "Intake", "Part", "gathered_files", "part_of", "photos", "read", "together", "understood"]
+__all__ = [
+    "TABLES",
+    "File",
+    "Intake",
+    "Part",
+    "gathered_files",
+    "is_picture",
+    "part_of",
+    "photos",
+    "read",
+    "together",
+    "understood",
+]
 
 TABLES: dict[str, Schema] = {
     "shipments": SHIPMENTS,

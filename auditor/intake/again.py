@@ -106,8 +106,8 @@ def _told(name: str, dropped: pd.DataFrame, best: pd.DataFrame) -> Iterator[Prob
         elif name in PRICES:
             message += (
                 f", but {len(where):,} of them have another amount there (the first: {place} here). Give each list the "
-                "day from which it holds, in a column 'Effective date', or leave out the one that no longer holds (in a "
-                "book: auditor book set-aside)."
+                "day from which it holds, in a column 'Effective date', or leave out the one that no longer holds "
+                "(in a book: auditor book set-aside)."
             )
             yield Problem(str(file), place, message)
         else:

@@ -1,0 +1,393 @@
+"""The run with a book: files are taken in, all months are reckoned together, and what comes of it is written down.
+
+    taken      each file given → the book, unless it is there already
+    reckoned   findings → disputes opened, changed and credited, and each statement's balance
+    shown      the Audit of the statements given in this run, from the Audit of everything
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from importlib.metadata import version
+from pathlib import Path, PurePath
+
+import pandas as pd
+
+from auditor import claims, intake
+from auditor.audit import Audit, audited
+from auditor.book import Book, BookError, closing, opened, reading_out, recording
+from auditor.book.documents import digest_of, ending_of, keep
+from auditor.book.opening import plainly
+from auditor.book.reading_out import Filed
+from auditor.book.recording import ChangedMeanwhileError, Reckoned
+from auditor.book.taking_in import Document, take_in
+from auditor.match import bare
+from auditor.money import dollars
+from auditor.tables import EVENTS, Problem, conform, rows
+from auditor.tariff import Rulebook
+from auditor.tariff import opened as rules_opened
+
+KEY = ["statement", "about"]
+TRIES = 5
+"""So often is everything reckoned again because another run wrote to the book meanwhile."""
+
+PHOTOGRAPH = "photograph"
+"""What a picture was read by that is a photograph taken at packing, and so was not read."""
+
+
+@dataclass(frozen=True)
+class Booked:
+    """What a run with a book gave.
+
+    `audit`: of the statements given in this run, by what the whole book knows. `disputes`: all of the book
+    (`tables.DISPUTES`). `corrections`: what later documents changed of closed months (`tables.CORRECTIONS`).
+    """
+
+    audit: Audit
+    disputes: pd.DataFrame
+    corrections: pd.DataFrame
+
+
+def reconcile(
+    paths: Sequence[str | Path],
+    *,
+    book: Path,
+    rules: str | Path | Mapping[str, str | Path] = "us-ground-common",
+    given: Mapping[str, Sequence[Path]] | None = None,
+    readings: Path | None = None,
+    today: date | None = None,
+) -> Booked:
+    """Take files into the book, and account for every line of their statements by all that the book knows.
+
+    Args:
+        paths: files and folders; none for all that is in the book.
+        book: the book's file, made where there is none.
+        rules: as in `auditor.reconcile`.
+        given: as in `auditor.reconcile`.
+        readings: as in `auditor.reconcile`.
+        today: the day of the run, put down beside what happened; the clock's by default.
+
+    Raises:
+        auditor.tariff.RuleError: the rules cannot be used.
+        auditor.book.BookError: the book cannot be used.
+    """
+    rulebook = rules_opened(rules)
+    files, problems = intake.gathered_files([Path(path) for path in paths], given=given, readings=readings)
+    with opened(book) as held:
+        digests, told = _taken(held, files)
+        recording.note_rules(held, [(tariff.name, tariff.version, None) for tariff in rulebook.tariffs])
+        for left in reversed(range(TRIES)):
+            try:
+                audit = _reckoned_together(held, rulebook, digests, [*problems, *told], today or recording.today())
+                break
+            except ChangedMeanwhileError:
+                if not left:
+                    raise
+        return Booked(audit, disputes(held), closing.corrections(held))
+
+
+def disputes(book: Book) -> pd.DataFrame:
+    """Every dispute as it stands, with the finding it is about (`tables.DISPUTES`)."""
+    with book.reading() as connection:
+        stands = claims.standing(recording.history(connection)).set_index(KEY)
+    table = recording.disputes(book).set_index(KEY)
+    for column in ("opened_on", "sent_on", "reference", "note"):
+        table[column] = stands[column].reindex(table.index)
+    return table.reset_index()
+
+
+def _taken(book: Book, files: Sequence[intake.File]) -> tuple[list[str], list[Problem]]:
+    """Take each file in that is not there yet, photographs last; the digests of all, and what was not taken in."""
+    known = {one.digest: one for one in reading_out.files(book)}
+    digests: list[str] = []
+    problems: list[Problem] = []
+    for file in sorted(files, key=intake.is_picture):
+        with plainly(book.path):
+            digest = digest_of(file.path)
+        before = known.get(digest)
+        if before:
+            file = replace(file, kind=file.kind or before.kind)  # noqa: PLW2901 - read as the user said the last time
+            problems += _told_again(file, before)
+        part, reading = _read(book, file, before)
+        if part is None:
+            with plainly(book.path):
+                keep(book.documents, file.path, digest, ending_of(before.name if before else file.name))
+        elif part.tables or reading == PHOTOGRAPH:
+            take_in(book, _document(file, digest, part, reading), intake.TABLES)
+        else:
+            problems += part.problems
+            continue
+        digests.append(digest)
+    return digests, problems
+
+
+def _read(book: Book, file: intake.File, before: Filed | None) -> tuple[intake.Part | None, str]:
+    """What a file gives, and by what it was read; None when the book has just that already."""
+    if intake.is_picture(file):
+        with book.reading() as connection:
+            query = "SELECT photo FROM shipments WHERE photo IS NOT NULL"
+            photos = {PurePath(name).name for (name,) in connection.execute(query)}
+        if PurePath(file.name).name in photos:
+            is_new = before is None
+            return (intake.Part(file.name, picture=True) if is_new else None), PHOTOGRAPH
+    reading = _reading_of(file)
+    return (None if before and before.reading == reading else intake.part_of(file)), reading
+
+
+def _reading_of(file: intake.File) -> str:
+    """What decides how a file is read: what the user said of it, the saved readings, and this program's version."""
+    saved = sorted((one.kind, one.layout, sorted(one.columns.items())) for one in file.readings)
+    by = json.dumps([file.kind, saved, version("auditor")])
+    return hashlib.sha256(by.encode()).hexdigest()[:16]
+
+
+def _document(file: intake.File, digest: str, part: intake.Part, reading: str) -> Document:
+    layouts = [
+        (sheet.kind, {column.heading: column.field or "" for column in sheet.columns if column.heading})
+        for sheet in part.sheets
+    ]
+    return Document(
+        file.name, file.path, digest, file.kind, part.picture, reading, part.tables, part.problems, layouts
+    )
+
+
+def _told_again(file: intake.File, before: Filed) -> Iterator[Problem]:
+    if before.set_aside is not None:
+        message = (
+            f"This file was set aside in the book ({before.set_aside or 'no reason was given'}), so it is not counted. "
+            f"To count it again: auditor book take-back '{before.name}'."
+        )
+        yield Problem(before.name, "", message, note=True)
+    elif PurePath(before.name.partition(" (")[0]).name != PurePath(file.name.partition(" (")[0]).name:
+        message = f"This file is in the book already, as {before.name}, byte for byte. It was counted once."
+        yield Problem(file.name, "", message, note=True)
+
+
+def parts_of(book: Book) -> list[tuple[Filed, intake.Part]]:
+    """What each file in the book gave, but for those set aside."""
+    filed = [one for one in reading_out.files(book) if one.set_aside is None]
+    with book.reading() as connection:
+        return [
+            (
+                one,
+                intake.Part(
+                    one.name,
+                    reading_out.tables(connection, one, intake.TABLES),
+                    tuple(reading_out.problems(connection, one)),
+                    one.picture,
+                ),
+            )
+            for one in filed
+        ]
+
+
+def _reckoned_together(
+    book: Book, rulebook: Rulebook, digests: Sequence[str], problems: Sequence[Problem], today: date
+) -> Audit:
+    """Reckon all that is in the book, write down what comes of it, and give the Audit of the files of those digests."""
+    changes = book.changes
+    held = parts_of(book)
+    taken = intake.together([part for _, part in held], charges=rulebook.charges, problems=problems)
+    whole = audited(taken, rulebook)
+    chosen = {one.name for one, _ in held if one.digest in digests or not digests}
+    statements = {
+        str(name)
+        for one, part in held
+        if one.name in chosen and "lines" in part.tables
+        for name in part.tables["lines"]["statement"].unique()
+    }
+    files = {one.name: one.file for one, _ in held}
+    with book.reading() as connection:
+        before = Before(
+            recording.statements(connection), recording.findings(connection), recording.history(connection)
+        )
+    reckoned, told = reckon(whole, before, files, rulebook, statements if digests else set(), today)
+    recording.record(book, reckoned, changes=changes)
+    audit = shown(whole, chosen, statements) if digests else whole
+    ours = [one for one in told if one.file in chosen or not one.file]
+    return replace(audit, problems=(*audit.problems, *ours))
+
+
+@dataclass(frozen=True)
+class Before:
+    """What the book said before this run: recording.STATEMENT, recording.FINDING, tables.EVENTS."""
+
+    statements: pd.DataFrame
+    findings: pd.DataFrame
+    events: pd.DataFrame
+
+
+def reckon(
+    audit: Audit, before: Before, files: Mapping[str, int], rulebook: Rulebook, given: set[str], today: date
+) -> tuple[Reckoned, list[Problem]]:
+    """What is to be written of an Audit of everything.
+
+    Written are the statements given in this run, those that were never reckoned, and those that were reckoned by the
+    same rules: what another run reckoned by other rules stays, and that is told.
+
+    Args:
+        audit: of all that is in the book.
+        before: what the book said.
+        files: number in the book by name.
+        rulebook: the rules of this run.
+        given: the statements given in this run.
+        today: the day of the run.
+    """
+    by = rules_text(rulebook)
+    others = before.statements.loc[before.statements["rules"] != by, "statement"]
+    kept = set(others) - given
+    lines, found = keyed(audit)
+    ours = lines[~lines["statement"].isin(kept)]
+    findings = found[~found["statement"].isin(kept)]
+    of_these = pd.Series(sorted(ours["statement"].unique()), dtype="str")
+    stood = claims.standing(before.events)
+    events = claims.news(findings, stood, of_these, today)
+    stands = claims.standing(claims.added(before.events, events))
+    known = pd.concat([findings, before.findings[before.findings["statement"].isin(kept)]])
+    credited = claims.credits_of(lines, _claimed(stands, known, lines))
+    events = claims.added(events, claims.settled(credited.given, before.events, today))
+    stands = claims.standing(claims.added(before.events, events))
+    statements = _balanced(ours, stands, by)
+    counted = (
+        ours.assign(file=ours["source_file"].map(files))
+        .groupby(["statement", "file", "month"], as_index=False)
+        .agg(lines=("amount_cents", "size"), billed_cents=("amount_cents", "sum"))
+    )
+    reckoned = Reckoned(
+        statements=statements,
+        counted=conform(counted, recording.COUNTED),
+        findings=conform(findings, recording.FINDING).sort_values(KEY, ignore_index=True),
+        events=conform(events, EVENTS),
+        balances=stands,
+    )
+    return reckoned, [*credited.problems, *_other_rules(before.statements, kept)]
+
+
+def rules_text(rulebook: Rulebook) -> str:
+    """The tariffs and their versions, by service where there are several."""
+    own = [f"{service}: {one.name} {one.version}" for service, one in sorted(rulebook.by_service.items())]
+    return "; ".join([f"{rulebook.otherwise.name} {rulebook.otherwise.version}", *own])
+
+
+def _other_rules(statements: pd.DataFrame, kept: set[str]) -> Iterator[Problem]:
+    for one in rows(statements[statements["statement"].isin(kept)]):
+        message = (
+            f"Statement {one['statement']} was reckoned by other rules before ({one['rules']}); what is written of it in "
+            "the book stays. Give its file with this run to have it reckoned by these rules."
+        )
+        yield Problem("", "", message, note=True)
+
+
+def keyed(audit: Audit) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The lines and findings of an Audit with what tells them apart from run to run.
+
+    Both get `about`: the parcel's number as billed, without blanks and signs, or for a charge about no parcel its name
+    and amount, and which of several such on that statement it is. Both get `month`, of shipping. The lines get
+    `number`, by which parcels are compared; the findings `worth_cents`, what is worth disputing.
+    """
+    lines, findings = audit.lines, audit.findings
+    lines = lines.assign(statement=lines["statement"].fillna(""), month=_months(lines, audit.shipments))
+    lines["number"] = bare(lines["recorded"].fillna(lines["tracking"]))
+    worth = {name: one.standing.cents for name, one in audit.workings.findings.items()}
+    findings = findings.assign(
+        statement=findings["statement"].fillna(""),
+        about=_about(findings),
+        worth_cents=findings["finding"].map(worth),
+        month=findings["finding"].map(lines.dropna(subset="finding").drop_duplicates("finding").set_index("finding")["month"]),
+        number=bare(findings["shipment_tracking"].fillna(findings["tracking"])),
+    )
+    by_finding = findings.set_index("finding")["about"]
+    lines["about"] = lines["finding"].map(by_finding).fillna(bare(lines["tracking"])).fillna("")
+    lines["amount_cents"] = lines["amount_cents"].fillna(0)
+    return lines, findings
+
+
+def _about(findings: pd.DataFrame) -> pd.Series:
+    charge = findings["charges"] + " " + findings["billed_cents"].map(dollars)
+    nth = findings.assign(charge=charge).groupby(["statement", "charge"], dropna=False).cumcount() + 1
+    charge = charge.where(nth == 1, charge + " (" + nth.astype(str) + ")")
+    number = bare(findings["tracking"])
+    return number.where(number.notna() & (number != ""), findings["tracking"].fillna(charge)).astype("str")
+
+
+def _months(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.Series:
+    """The month in which each line's parcel was shipped, by the record, else as billed; the statement's where none is."""
+    day = lines["shipment"].map(shipments["shipped_on"]).fillna(lines["shipped_on"]).fillna(lines["statement_on"])
+    months = day.dt.to_period("M").astype("str").astype("str")
+    return months.mask(day.isna(), "")
+
+
+def _claimed(stands: pd.DataFrame, known: pd.DataFrame, lines: pd.DataFrame) -> pd.DataFrame:
+    """The disputes with what a credit for them is told by: number, charges and the statement's date."""
+    about = known[[*KEY, "number", "charges"]] if "number" in known else known.assign(number=known["about"])
+    table = stands[[*KEY, "amount_cents"]].merge(about[[*KEY, "number", "charges"]], on=KEY, how="left")
+    days = lines.dropna(subset="statement_on").drop_duplicates("statement").set_index("statement")["statement_on"]
+    return table.assign(
+        number=table["number"].fillna(table["about"]),
+        charges=table["charges"].fillna(""),
+        statement_on=table["statement"].map(days),
+    )
+
+
+def _balanced(lines: pd.DataFrame, stands: pd.DataFrame, rules: str) -> pd.DataFrame:
+    """Each statement's balance: accepted is summed thing by thing, as what is billed for it less what is disputed."""
+    billed = lines.groupby(KEY)["amount_cents"].sum()
+    disputed = stands[stands["statement"].isin(lines["statement"].unique())].set_index(KEY)["amount_cents"]
+    apart = pd.DataFrame({"billed": billed, "disputed": disputed}).fillna(0).astype("Int64")
+    accepted = (apart["billed"] - apart["disputed"]).groupby("statement").sum()
+    table = lines.groupby("statement").agg(
+        statement_on=("statement_on", "first"), lines=("amount_cents", "size"), billed_cents=("amount_cents", "sum")
+    )
+    table = table.assign(
+        rules=rules, accepted_cents=accepted, disputed_cents=apart["disputed"].groupby("statement").sum()
+    )
+    return conform(table.reset_index(), recording.STATEMENT)
+
+
+def shown(audit: Audit, files: set[str], statements: set[str]) -> Audit:
+    """The part of an Audit of everything that is about some statements, its findings numbered anew.
+
+    Args:
+        audit: of everything.
+        files: the names of the files given; labels never billed and problems are shown of these.
+        statements: the statements to show.
+    """
+    lines = audit.lines[audit.lines["statement"].isin(statements)]
+    findings = audit.findings[audit.findings["statement"].isin(statements)]
+    names = {old: f"F{number:03d}" for number, old in enumerate(findings["finding"], 1)}
+    lines = lines.assign(finding=lines["finding"].map(names).astype("str"))
+    findings = findings.assign(finding=findings["finding"].map(names).astype("str")).reset_index(drop=True)
+    readings = audit.readings[audit.readings["statement"].isin(statements)]
+    shipments = audit.shipments
+    of_files = shipments["source_file"].isin(files) | shipments.index.isin(lines["shipment"].dropna())
+    numbered = {names[old]: one for old, one in audit.workings.findings.items() if old in names}
+    unrecorded = lines["tracking"].notna() & lines["shipment"].isna() & (lines["state"] != "not ours")
+    billed, difference = int(lines["amount_cents"].sum()), int(findings["difference_cents"].sum())
+    not_audited = int(findings.loc[findings["expected_cents"].isna(), "billed_cents"].sum())
+    not_audited += int(lines.loc[unrecorded, "amount_cents"].sum())
+    voided = findings.loc[findings["cause"] == "voided label", "shipment_tracking"]
+    in_book = {*audit.lines["source_file"], *shipments["source_file"]} - files
+    return replace(
+        audit,
+        shipments=shipments[of_files],
+        lines=lines,
+        statements=audit.statements[audit.statements["statement"].isin(statements)].reset_index(drop=True),
+        readings=readings.assign(finding=readings["finding"].map(names).astype("str")).reset_index(drop=True),
+        findings=findings,
+        never_billed=audit.never_billed[audit.never_billed["source_file"].isin(files)],
+        voided_billed=audit.voided_billed[audit.voided_billed["tracking"].isin(voided)],
+        problems=tuple(one for one in audit.problems if one.file not in in_book),
+        billed_cents=billed,
+        expected_cents=billed - difference - not_audited,
+        difference_cents=difference,
+        not_audited_cents=not_audited,
+        disputable_cents=sum(one.standing.cents for one in numbered.values()),
+        workings=replace(audit.workings, findings=numbered, lines=lines),
+    )
+
+
+__all__ = ["BookError", "Booked", "disputes", "reconcile", "shown"]
