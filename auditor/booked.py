@@ -1,8 +1,8 @@
 """The run with a book: files are taken in, all months are reckoned together, and what comes of it is written down.
 
-    taken      each file given → the book, unless it is there already
-    reckoned   findings → disputes opened, changed and credited, and each statement's balance
-    shown      the Audit of the statements given in this run, from the Audit of everything
+taken      each file given → the book, unless it is there already
+reckoned   findings → disputes opened, changed and credited, and each statement's balance
+shown      the Audit of the statements given in this run, from the Audit of everything
 """
 
 from __future__ import annotations
@@ -14,12 +14,15 @@ from dataclasses import dataclass, replace
 from datetime import date
 from importlib.metadata import version
 from pathlib import Path, PurePath
+from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from auditor import claims, intake
 from auditor.audit import Audit, audited
 from auditor.book import Book, BookError, closing, opened, reading_out, recording
+from auditor.book.check import Health, check
 from auditor.book.documents import digest_of, ending_of, keep
 from auditor.book.opening import plainly
 from auditor.book.reading_out import Filed
@@ -79,7 +82,7 @@ def reconcile(
     files, problems = intake.gathered_files([Path(path) for path in paths], given=given, readings=readings)
     with opened(book) as held:
         digests, told = _taken(held, files)
-        recording.note_rules(held, [(tariff.name, tariff.version, None) for tariff in rulebook.tariffs])
+        recording.note_rules(held, _used(rules, rulebook))
         for left in reversed(range(TRIES)):
             try:
                 audit = _reckoned_together(held, rulebook, digests, [*problems, *told], today or recording.today())
@@ -88,6 +91,13 @@ def reconcile(
                 if not left:
                     raise
         return Booked(audit, disputes(held), closing.corrections(held))
+
+
+def _used(rules: str | Path | Mapping[str, str | Path], rulebook: Rulebook) -> list[tuple[str, str, Path | None]]:
+    """The tariffs used, with the file of each that is the shop's own."""
+    chosen = rules if isinstance(rules, Mapping) else {"": rules}
+    own = {rulebook.of(service).name: Path(name) for service, name in chosen.items() if Path(name).is_file()}
+    return [(tariff.name, tariff.version, own.get(tariff.name)) for tariff in rulebook.tariffs]
 
 
 def disputes(book: Book) -> pd.DataFrame:
@@ -150,9 +160,7 @@ def _document(file: intake.File, digest: str, part: intake.Part, reading: str) -
         (sheet.kind, {column.heading: column.field or "" for column in sheet.columns if column.heading})
         for sheet in part.sheets
     ]
-    return Document(
-        file.name, file.path, digest, file.kind, part.picture, reading, part.tables, part.problems, layouts
-    )
+    return Document(file.name, file.path, digest, file.kind, part.picture, reading, part.tables, part.problems, layouts)
 
 
 def _told_again(file: intake.File, before: Filed) -> Iterator[Problem]:
@@ -165,6 +173,85 @@ def _told_again(file: intake.File, before: Filed) -> Iterator[Problem]:
     elif PurePath(before.name.partition(" (")[0]).name != PurePath(file.name.partition(" (")[0]).name:
         message = f"This file is in the book already, as {before.name}, byte for byte. It was counted once."
         yield Problem(file.name, "", message, note=True)
+
+
+@dataclass(frozen=True)
+class Mark:
+    """What is to be marked of disputes: `what` of tables.HAPPENINGS, the day, and what the carrier wrote."""
+
+    what: str
+    on: date
+    amount_cents: int | None = None
+    reference: str | None = None
+    note: str | None = None
+
+
+def mark(
+    book: Book, names: Sequence[str], how: Mark, *, today: date, statement: str | None = None
+) -> list[dict[str, Any]]:
+    """Mark disputes, all of those named or none; how they stand afterwards, a row of claims.STANDING each.
+
+    Args:
+        book: the book.
+        names: parcels' numbers as billed or recorded, or what a dispute about no parcel is called.
+        how: what happened.
+        today: the day of the run.
+        statement: its number, where a parcel is disputed on several.
+
+    Raises:
+        claims.ClaimError: there is no such dispute, or it cannot be marked so.
+    """
+    with book.writing() as connection:
+        events, found = recording.history(connection), recording.findings(connection)
+        stands = claims.standing(events)
+        chosen = [_chosen(name, statement, stands, found) for name in names]
+        details = {"amount_cents": how.amount_cents, "reference": how.reference, "note": how.note}
+        new = [claims.marked(one, how.what, how.on, today=today, **details) for one in chosen]  # type: ignore[arg-type]
+        after = claims.standing(claims.added(events, *new))
+        recording.write_disputes(connection, claims.added(*new), after)
+    wanted = {(one["statement"], one["about"]) for one in chosen}
+    return [one for one in rows(after) if (one["statement"], one["about"]) in wanted]
+
+
+def _chosen(name: str, statement: str | None, stands: pd.DataFrame, found: pd.DataFrame) -> dict[str, Any]:
+    """The dispute that is meant: of several, the one that is still open."""
+    mine = stands[_called(name, stands, found)]
+    mine = mine[mine["statement"] == statement] if statement else mine
+    open_ = mine[mine["open_cents"] > 0]
+    one = open_ if len(mine) > 1 and len(open_) == 1 else mine
+    if one.empty:
+        where = f" on statement {statement}" if statement else ""
+        raise claims.ClaimError(f"There is no dispute about {name}{where}. 'auditor disputes' lists all.")
+    if len(one) > 1:
+        several = ", ".join(sorted(one["statement"]))
+        raise claims.ClaimError(f"{name} is disputed on several statements: {several}. Name one with --statement.")
+    return rows(one)[0]
+
+
+def history_of(book: Book, name: str) -> pd.DataFrame:
+    """All that happened to the disputes of that name (EVENTS), in order."""
+    with book.reading() as connection:
+        events, found = recording.history(connection), recording.findings(connection)
+    mine = events[_called(name, events, found)]
+    if mine.empty:
+        raise claims.ClaimError(f"There is no dispute about {name}. 'auditor disputes' lists all.")
+    return mine
+
+
+def checked(book: Book) -> Health:
+    """`book.check`, and whether each dispute stands as its history says."""
+    health = check(book)
+    with book.reading() as connection:
+        stands = claims.standing(recording.history(connection))
+        written = reading_out.table(connection, "SELECT * FROM dispute", recording.BALANCE)
+    columns = [column.name for column in recording.BALANCE]
+    both = written.merge(stands[columns], on=columns, how="outer", indicator=True)
+    apart = both[both["_merge"] != "both"].drop_duplicates(KEY)
+    faults = [
+        f"the dispute about {one['about']} on statement {one['statement']} does not stand as its history says"
+        for one in rows(apart)
+    ]
+    return replace(health, faults=(*health.faults, *faults))
 
 
 def parts_of(book: Book) -> list[tuple[Filed, intake.Part]]:
@@ -202,14 +289,21 @@ def _reckoned_together(
     }
     files = {one.name: one.file for one, _ in held}
     with book.reading() as connection:
-        before = Before(
-            recording.statements(connection), recording.findings(connection), recording.history(connection)
-        )
+        before = Before(recording.statements(connection), recording.findings(connection), recording.history(connection))
     reckoned, told = reckon(whole, before, files, rulebook, statements if digests else set(), today)
     recording.record(book, reckoned, changes=changes)
     audit = shown(whole, chosen, statements) if digests else whole
     ours = [one for one in told if one.file in chosen or not one.file]
     return replace(audit, problems=(*audit.problems, *ours))
+
+
+def _called(name: str, table: pd.DataFrame, found: pd.DataFrame) -> pd.Series:
+    """Which rows (statement, about) a name means: a number as billed or as recorded, or the words of a charge."""
+    number = bare(pd.Series([name], dtype="str"))[0]
+    recorded = found.loc[(bare(found["shipment_tracking"]) == number).fillna(value=False), KEY]
+    keys = set(recorded.itertuples(index=False, name=None))
+    of_record = np.array([key in keys for key in zip(*(table[one] for one in KEY), strict=True)], dtype=bool)
+    return pd.Series(table["about"].isin([name, number]).to_numpy() | of_record, index=table.index, dtype=bool)
 
 
 @dataclass(frozen=True)
@@ -276,8 +370,8 @@ def rules_text(rulebook: Rulebook) -> str:
 def _other_rules(statements: pd.DataFrame, kept: set[str]) -> Iterator[Problem]:
     for one in rows(statements[statements["statement"].isin(kept)]):
         message = (
-            f"Statement {one['statement']} was reckoned by other rules before ({one['rules']}); what is written of it in "
-            "the book stays. Give its file with this run to have it reckoned by these rules."
+            f"Statement {one['statement']} was reckoned by other rules before ({one['rules']}); what is written of it "
+            "in the book stays. Give its file with this run to have it reckoned by these rules."
         )
         yield Problem("", "", message, note=True)
 
@@ -296,8 +390,11 @@ def keyed(audit: Audit) -> tuple[pd.DataFrame, pd.DataFrame]:
     findings = findings.assign(
         statement=findings["statement"].fillna(""),
         about=_about(findings),
-        worth_cents=findings["finding"].map(worth),
-        month=findings["finding"].map(lines.dropna(subset="finding").drop_duplicates("finding").set_index("finding")["month"]),
+        # Of what is in the shop's favour as a whole, as a credit is, nothing is disputed.
+        worth_cents=findings["finding"].map(worth).where(findings["difference_cents"] > 0, 0),
+        month=findings["finding"].map(
+            lines.dropna(subset="finding").drop_duplicates("finding").set_index("finding")["month"]
+        ),
         number=bare(findings["shipment_tracking"].fillna(findings["tracking"])),
     )
     by_finding = findings.set_index("finding")["about"]
@@ -315,10 +412,10 @@ def _about(findings: pd.DataFrame) -> pd.Series:
 
 
 def _months(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.Series:
-    """The month in which each line's parcel was shipped, by the record, else as billed; the statement's where none is."""
+    """The month in which each line's parcel was shipped, by the record, else as billed; else the statement's."""
     day = lines["shipment"].map(shipments["shipped_on"]).fillna(lines["shipped_on"]).fillna(lines["statement_on"])
-    months = day.dt.to_period("M").astype("str").astype("str")
-    return months.mask(day.isna(), "")
+    months: pd.Series = day.dt.strftime("%Y-%m").fillna("").astype("str")
+    return months
 
 
 def _claimed(stands: pd.DataFrame, known: pd.DataFrame, lines: pd.DataFrame) -> pd.DataFrame:
@@ -390,4 +487,4 @@ def shown(audit: Audit, files: set[str], statements: set[str]) -> Audit:
     )
 
 
-__all__ = ["BookError", "Booked", "disputes", "reconcile", "shown"]
+__all__ = ["BookError", "Booked", "Mark", "checked", "disputes", "history_of", "mark", "reconcile", "shown"]

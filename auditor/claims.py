@@ -157,8 +157,9 @@ def credits_of(lines: pd.DataFrame, disputes: pd.DataFrame) -> Credits:
         lines: LINES with `number`, the parcel's as it is compared.
         disputes: statement, about, statement_on, number, charges, amount_cents.
     """
-    credit = lines[(lines["state"] == "credit") & lines["number"].isin(disputes["number"].dropna())]
-    open_ = {number: rows(them) for number, them in disputes.sort_values(["statement_on", *KEY]).groupby("number")}
+    # Whatever its words: money back may also stand there as a lower adjustment, or for a parcel that is not known.
+    credit = lines[(lines["amount_cents"] < 0) & lines["number"].isin(disputes["number"].dropna())]
+    open_ = {str(number): rows(them) for number, them in disputes.sort_values(["statement_on", *KEY]).groupby("number")}
     left = {(one["statement"], one["about"]): int(one["amount_cents"]) for them in open_.values() for one in them}
     given: list[dict[str, Any]] = []
     problems: list[Problem] = []
@@ -166,7 +167,7 @@ def credits_of(lines: pd.DataFrame, disputes: pd.DataFrame) -> Credits:
         ["number", "statement"], sort=False
     )
     for (number, statement), them in groups:
-        claims = [one for one in open_[number] if _is_later(them, one)]
+        claims = [one for one in open_[str(number)] if _is_later(them, one)]
         if not claims:
             continue
         cents = -int(them["amount_cents"].sum())
@@ -221,7 +222,7 @@ def _told(
     over = cents - sum(share for _, share, _ in shares)
     if not shares:
         message = (
-            f"{about} names {first['charge'] or 'no charge'}, and no open dispute of that parcel is about that or of "
+            f"{about} names {', '.join(sorted(credit['charge'].dropna())) or 'no charge'}, and no open dispute of that parcel is about that or of "
             "that amount. It closed none; if it is for one, mark it: auditor disputes credited."
         )
         yield Problem(*where, message)

@@ -7,6 +7,7 @@
     recording.py    what was reckoned: statements, findings, disputes and their history
     closing.py      a month's figures as they stood, and what has changed since
     balances.py     the sums that must hold after every write
+    whereabouts.py  where it lies, and whether that is a safe place
     check.py        whether the book and its documents are whole
     copies.py       backup, export, import
 

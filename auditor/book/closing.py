@@ -9,6 +9,7 @@ from typing import Any
 import pandas as pd
 
 from auditor.book import reading_out
+from auditor.book.check import UNRECKONED
 from auditor.book.opening import Book, BookError
 from auditor.book.taking_in import TAKEN_AT
 from auditor.tables import CORRECTIONS, conform
@@ -91,13 +92,19 @@ def close(book: Book, month: str) -> None:
         if when := connection.execute("SELECT closed_at FROM closed WHERE month = ?", (month,)).fetchone():
             raise BookError(f"{month} was closed on {when[0][:10]} already. Its figures stay as they were then.")
         rules = connection.execute(
-            "SELECT group_concat(DISTINCT rules) FROM statement JOIN counted USING (statement) WHERE month = ?", (month,)
+            "SELECT group_concat(DISTINCT rules) FROM statement JOIN counted USING (statement) WHERE month = ?",
+            (month,),
         ).fetchone()[0]
         if rules is None:
             known = [row[0] for row in connection.execute("SELECT DISTINCT month FROM counted ORDER BY month")]
             raise BookError(
-                f"There is nothing of {month} in the book. It has {', '.join(known) or 'no month yet'}. Months are those "
-                "in which parcels were shipped."
+                f"There is nothing of {month} in the book. It has {', '.join(known) or 'no month yet'}. Months are "
+                "those in which parcels were shipped."
+            )
+        if waiting := [name for (name,) in connection.execute(UNRECKONED)]:
+            raise BookError(
+                f"{month} cannot be closed yet: {', '.join(waiting)} was taken in but not reckoned. Run 'auditor "
+                "reconcile --all' first."
             )
         now = datetime.now(UTC).strftime(TAKEN_AT)
         connection.execute("INSERT INTO closed VALUES (?, ?, ?)", (month, now, rules))
@@ -111,7 +118,10 @@ def corrections(book: Book) -> pd.DataFrame:
     with book.reading() as connection:
         billed = connection.execute(BILLED).fetchall()
         found = [
-            (*row, (connection.execute(CAUSES, dict(zip(("month", "statement", "about"), row, strict=False))).fetchone()))
+            (
+                *row,
+                (connection.execute(CAUSES, dict(zip(("month", "statement", "about"), row, strict=False))).fetchone()),
+            )
             for row in connection.execute(FOUND).fetchall()
         ]
     rows: list[dict[str, Any]] = [

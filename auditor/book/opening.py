@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
+from typing import Self
 
 from auditor.book import balances
 
@@ -68,7 +69,7 @@ class Book:
             finally:
                 self.connection.rollback()
 
-    def __enter__(self) -> Book:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -80,7 +81,7 @@ def documents_of(path: Path) -> Path:
     return path.with_name(f"{path.stem}.documents")
 
 
-def opened(path: Path, *, steps: Steps | None = None, writable: bool = True) -> Book:
+def opened(path: Path, *, steps: Steps | None = None, writable: bool = True, must_exist: bool = False) -> Book:
     """Open the book, which is made where there is none and brought to this program's form where it has an older one.
 
     Before a step, a copy of the book as it was is put beside it.
@@ -89,29 +90,36 @@ def opened(path: Path, *, steps: Steps | None = None, writable: bool = True) -> 
         path: the SQLite file.
         steps: SQL by number, for tests; those of this program by default.
         writable: when false, nothing is made or upgraded.
+        must_exist: when true, none is made.
 
     Raises:
         BookError: it cannot be opened, is no book, or is of a newer program.
     """
     steps = steps or own_steps()
     with plainly(path):
+        if (must_exist or not writable) and not path.exists():
+            raise BookError(f"There is no book at {path}. 'auditor reconcile' makes one; --book chooses another.")
         connection = _connected(path, writable=writable)
         try:
-            form = _form(connection, path)
-            if form > max(steps):
-                raise BookError(
-                    f"The book {path} was made by a newer version of this program (its form is {form}; this version "
-                    f"knows forms up to {max(steps)}). Nothing in it was changed. Install the newer version, or choose "
-                    "another book with --book."
-                )
-            if form < max(steps):
-                if not writable:
-                    raise BookError(f"The book {path} has an older form ({form}). Run 'auditor reconcile' to renew it.")
-                _upgrade(connection, path, form, steps)
+            _bring_to_form(connection, path, steps, writable=writable)
         except BaseException:
             connection.close()
             raise
     return Book(path, connection)
+
+
+def _bring_to_form(connection: sqlite3.Connection, path: Path, steps: Steps, *, writable: bool) -> None:
+    form, newest = _form(connection, path), max(steps)
+    if form > newest:
+        raise BookError(
+            f"The book {path} was made by a newer version of this program (its form is {form}; this version knows "
+            f"forms up to {newest}). Nothing in it was changed. Install the newer version, or choose another book with "
+            "--book."
+        )
+    if form < newest and not writable:
+        raise BookError(f"The book {path} has an older form ({form}). Run 'auditor reconcile' to renew it.")
+    if form < newest:
+        _upgrade(connection, path, form, steps)
 
 
 def own_steps() -> Steps:
@@ -127,8 +135,6 @@ def own_steps() -> Steps:
 def _connected(path: Path, *, writable: bool) -> sqlite3.Connection:
     if writable:
         path.parent.mkdir(parents=True, exist_ok=True)
-    elif not path.exists():
-        raise BookError(f"There is no book at {path}. 'auditor reconcile' makes one; --book chooses another.")
     mode = "rwc" if writable else "ro"
     uri = f"{path.absolute().as_uri()}?mode={mode}"
     connection = sqlite3.connect(uri, uri=True, timeout=WAIT_SECONDS, isolation_level=None)

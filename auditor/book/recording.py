@@ -38,9 +38,12 @@ FINDING: Schema = (
     Column("worth_cents", WHOLE, "what of its difference is worth disputing"),
     *(column for column in FINDINGS if column.name != "finding"),
 )
-BALANCE: Schema = tuple(one for one in DISPUTES if one.name in {"statement", "about", "state"} or one.name in {
-    "amount_cents", "open_cents", "credited_cents", "refused_cents", "given_up_cents"
-})
+BALANCE: Schema = tuple(
+    one
+    for one in DISPUTES
+    if one.name in {"statement", "about", "state"}
+    or one.name in {"amount_cents", "open_cents", "credited_cents", "refused_cents", "given_up_cents"}
+)
 
 
 class ChangedMeanwhileError(BookError):

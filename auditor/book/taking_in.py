@@ -106,7 +106,7 @@ def forget_rows(connection: sqlite3.Connection, file: int) -> None:
 def _write(connection: sqlite3.Connection, file: int, document: Document, schemas: Mapping[str, Schema]) -> None:
     for name, table in document.tables.items():
         columns = columns_of(connection, name)
-        fit = [column for column in schemas[name] if column.name in columns]
+        fit = tuple(column for column in schemas[name] if column.name in columns)
         insert(connection, name, {"file": [file] * len(table)} | {"row": range(1, len(table) + 1)}, table, fit)
         cents = sum(int(table[one.name].sum()) for one in fit if one.name.endswith("_cents"))
         connection.execute("INSERT INTO content VALUES (?, ?, ?, ?)", (file, name, len(table), cents))
@@ -139,10 +139,10 @@ def plain_values(column: pd.Series, dtype: str) -> list[Any]:
     """A column as what SQLite takes: whole numbers, texts, 0 and 1, ISO days; None where it is missing."""
     if dtype == DATE:
         days = np.datetime_as_string(column.to_numpy(dtype="datetime64[D]")).astype(object)
-        return list(np.where(column.isna(), None, days))
-    if dtype == FLAG:
-        return list(column.astype("Int64").to_numpy(dtype=object, na_value=None))
-    return list(column.to_numpy(dtype=object, na_value=None))
+        days[column.isna().to_numpy()] = None
+        return list(days)
+    values: Any = column.astype("Int64") if dtype == FLAG else column
+    return list(values.to_numpy(dtype=object, na_value=None))
 
 
 def columns_of(connection: sqlite3.Connection, table: str) -> list[str]:

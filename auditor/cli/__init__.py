@@ -11,6 +11,9 @@ COMMANDS = {
     "reconcile": "Account for every line of a month's statements and say what each adjustment is.",
     "explain": "Show one parcel's charges step by step, with rules and sources.",
     "columns": "Show what a file's columns were taken for; correct that, and keep it for the next one.",
+    "disputes": "List what is worth disputing, by deadline and amount; mark what was sent, answered, credited.",
+    "close": "Freeze a month's figures; what later documents change is then shown apart.",
+    "book": "Look after the book that holds all months: show, check, backup, export, import.",
     "rules": "Show what the rules say and where they come from; check a file of your own.",
 }
 

@@ -186,8 +186,8 @@ def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Se
     found = _joined_tables([part.tables for part in parts])
     tables = {name: found.get(name, empty(schema)) for name, schema in TABLES.items()}
     told = [*problems, *(problem for part in parts for problem in part.problems)]
-    for name in tables:
-        tables[name], repeats = merged(name, tables[name])
+    for name, table in tables.items():
+        tables[name], repeats = merged(name, table)
         told += repeats
     tables["lines"] = statement.named(tables["lines"], (*charges, *tables["fees"]["charge"].unique()))
     tables["lines"], tables["printed_totals"], twice = counted_once(tables["lines"], tables["printed_totals"])
