@@ -30,7 +30,7 @@ from auditor.book.recording import ChangedMeanwhileError, Reckoned
 from auditor.book.taking_in import Document, take_in
 from auditor.match import bare
 from auditor.money import dollars
-from auditor.tables import EVENTS, Problem, conform, rows
+from auditor.tables import EVENTS, Problem, conform, looked_up, rows
 from auditor.tariff import Rulebook
 from auditor.tariff import opened as rules_opened
 
@@ -85,7 +85,8 @@ def reconcile(
         recording.note_rules(held, _used(rules, rulebook))
         for left in reversed(range(TRIES)):
             try:
-                audit = _reckoned_together(held, rulebook, digests, [*problems, *told], today or recording.today())
+                chosen = digests if paths else None
+                audit = _reckoned_together(held, rulebook, chosen, [*problems, *told], today or recording.today())
                 break
             except ChangedMeanwhileError:
                 if not left:
@@ -273,14 +274,17 @@ def parts_of(book: Book) -> list[tuple[Filed, intake.Part]]:
 
 
 def _reckoned_together(
-    book: Book, rulebook: Rulebook, digests: Sequence[str], problems: Sequence[Problem], today: date
+    book: Book, rulebook: Rulebook, digests: Sequence[str] | None, problems: Sequence[Problem], today: date
 ) -> Audit:
-    """Reckon all that is in the book, write down what comes of it, and give the Audit of the files of those digests."""
+    """Reckon all that is in the book, write down what comes of it, and give the Audit of the files of those digests.
+
+    None stands for all files.
+    """
     changes = book.changes
     held = parts_of(book)
     taken = intake.together([part for _, part in held], charges=rulebook.charges, problems=problems)
     whole = audited(taken, rulebook)
-    chosen = {one.name for one, _ in held if one.digest in digests or not digests}
+    chosen = {one.name for one, _ in held if digests is None or one.digest in digests}
     statements = {
         str(name)
         for one, part in held
@@ -290,9 +294,9 @@ def _reckoned_together(
     files = {one.name: one.file for one, _ in held}
     with book.reading() as connection:
         before = Before(recording.statements(connection), recording.findings(connection), recording.history(connection))
-    reckoned, told = reckon(whole, before, files, rulebook, statements if digests else set(), today)
+    reckoned, told = reckon(whole, before, files, rulebook, set() if digests is None else statements, today)
     recording.record(book, reckoned, changes=changes)
-    audit = shown(whole, chosen, statements) if digests else whole
+    audit = whole if digests is None else shown(whole, chosen, statements)
     ours = [one for one in told if one.file in chosen or not one.file]
     return replace(audit, problems=(*audit.problems, *ours))
 
@@ -391,29 +395,30 @@ def keyed(audit: Audit) -> tuple[pd.DataFrame, pd.DataFrame]:
         statement=findings["statement"].fillna(""),
         about=_about(findings),
         # Of what is in the shop's favour as a whole, as a credit is, nothing is disputed.
-        worth_cents=findings["finding"].map(worth).where(findings["difference_cents"] > 0, 0),
-        month=findings["finding"].map(
-            lines.dropna(subset="finding").drop_duplicates("finding").set_index("finding")["month"]
+        worth_cents=findings["finding"].map(worth).astype("Int64").where(findings["difference_cents"] > 0, 0),
+        month=looked_up(
+            findings["finding"], lines.dropna(subset="finding").drop_duplicates("finding").set_index("finding")["month"]
         ),
         number=bare(findings["shipment_tracking"].fillna(findings["tracking"])),
     )
     by_finding = findings.set_index("finding")["about"]
-    lines["about"] = lines["finding"].map(by_finding).fillna(bare(lines["tracking"])).fillna("")
+    lines["about"] = looked_up(lines["finding"], by_finding).fillna(bare(lines["tracking"])).fillna("")
     lines["amount_cents"] = lines["amount_cents"].fillna(0)
     return lines, findings
 
 
 def _about(findings: pd.DataFrame) -> pd.Series:
-    charge = findings["charges"] + " " + findings["billed_cents"].map(dollars)
+    charge = findings["charges"] + " " + findings["billed_cents"].map(dollars).astype("str")
     nth = findings.assign(charge=charge).groupby(["statement", "charge"], dropna=False).cumcount() + 1
-    charge = charge.where(nth == 1, charge + " (" + nth.astype(str) + ")")
+    charge = charge.where(nth == 1, charge + " (" + nth.astype("str") + ")")
     number = bare(findings["tracking"])
     return number.where(number.notna() & (number != ""), findings["tracking"].fillna(charge)).astype("str")
 
 
 def _months(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.Series:
     """The month in which each line's parcel was shipped, by the record, else as billed; else the statement's."""
-    day = lines["shipment"].map(shipments["shipped_on"]).fillna(lines["shipped_on"]).fillna(lines["statement_on"])
+    day = looked_up(lines["shipment"], shipments["shipped_on"])
+    day = day.fillna(lines["shipped_on"]).fillna(lines["statement_on"])
     months: pd.Series = day.dt.strftime("%Y-%m").fillna("").astype("str")
     return months
 
@@ -426,7 +431,7 @@ def _claimed(stands: pd.DataFrame, known: pd.DataFrame, lines: pd.DataFrame) -> 
     return table.assign(
         number=table["number"].fillna(table["about"]),
         charges=table["charges"].fillna(""),
-        statement_on=table["statement"].map(days),
+        statement_on=looked_up(table["statement"], days),
     )
 
 

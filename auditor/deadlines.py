@@ -11,7 +11,7 @@ from icalendar import Alarm, Calendar, Event
 
 from auditor.audit import Audit
 from auditor.money import dollars
-from auditor.tables import DISPUTES, conform
+from auditor.tables import DISPUTES, conform, looked_up
 
 SOON_DAYS = 10
 """So many days before its last day a dispute is reminded of."""
@@ -27,13 +27,13 @@ def proposed(audit: Audit) -> pd.DataFrame:
     """What an Audit without a book finds worth disputing, as DISPUTES that are all open."""
     worth = audit.findings["finding"].map({name: one.standing.cents for name, one in audit.workings.findings.items()})
     days = audit.statements.drop_duplicates("statement").set_index("statement")["statement_on"]
-    worth = worth.where(audit.findings["difference_cents"] > 0, 0)
+    worth = worth.astype("Int64").where(audit.findings["difference_cents"] > 0, 0)
     found = audit.findings.assign(
         state="open",
         amount_cents=worth,
         open_cents=worth,
         about=audit.findings["tracking"].fillna(audit.findings["charges"]),
-        statement_on=audit.findings["statement"].map(days),
+        statement_on=looked_up(audit.findings["statement"], days),
     )
     return conform(found[worth.fillna(0) > 0], DISPUTES)
 

@@ -337,6 +337,12 @@ def joined(frames: Iterable[pd.DataFrame], schema: Schema) -> pd.DataFrame:
     return pd.concat(filled, ignore_index=True) if filled else empty(schema)
 
 
+def looked_up(keys: pd.Series, values: pd.Series) -> pd.Series:
+    """For each key the value at that label, missing where there is none; of the values' dtype also when it is empty."""
+    known = keys.dropna()
+    return values.reindex(known).set_axis(known.index).reindex(keys.index)
+
+
 def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """The table's rows as plain dictionaries by column name, for its few rows that go into words."""
     return [{str(name): value for name, value in row.items()} for row in frame.to_dict("records")]

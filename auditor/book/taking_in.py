@@ -137,10 +137,9 @@ def insert(
 
 def plain_values(column: pd.Series, dtype: str) -> list[Any]:
     """A column as what SQLite takes: whole numbers, texts, 0 and 1, ISO days; None where it is missing."""
-    if dtype == DATE:
-        days = np.datetime_as_string(column.to_numpy(dtype="datetime64[D]")).astype(object)
-        days[column.isna().to_numpy()] = None
-        return list(days)
+    if dtype == DATE:  # few days are different in a long column, so each is written once
+        codes, days = pd.factorize(column)
+        return list(np.append(days.strftime("%Y-%m-%d").to_numpy(dtype=object), None)[codes])
     values: Any = column.astype("Int64") if dtype == FLAG else column
     return list(values.to_numpy(dtype=object, na_value=None))
 
