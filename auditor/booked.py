@@ -11,7 +11,7 @@ import hashlib
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from importlib.metadata import version
 from pathlib import Path, PurePath
 from typing import Any
@@ -86,7 +86,9 @@ def reconcile(
         for left in reversed(range(TRIES)):
             try:
                 chosen = digests if paths else None
-                audit = _reckoned_together(held, rulebook, chosen, [*problems, *told], today or recording.today())
+                audit = _reckoned_together(
+                    held, rulebook, chosen, [*problems, *told], today or datetime.now().astimezone().date()
+                )
                 break
             except ChangedMeanwhileError:
                 if not left:
@@ -117,8 +119,11 @@ def _taken(book: Book, files: Sequence[intake.File]) -> tuple[list[str], list[Pr
     digests: list[str] = []
     problems: list[Problem] = []
     for file in sorted(files, key=intake.is_picture):
-        with plainly(book.path):
+        try:
             digest = digest_of(file.path)
+        except OSError:
+            problems += intake.part_of(file).problems
+            continue
         before = known.get(digest)
         if before:
             file = replace(file, kind=file.kind or before.kind)  # noqa: PLW2901 - read as the user said the last time

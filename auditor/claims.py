@@ -221,9 +221,10 @@ def _told(
     about = f"The credit of {dollars(cents)} for parcel {first['tracking']}"
     over = cents - sum(share for _, share, _ in shares)
     if not shares:
+        named = ", ".join(sorted(credit["charge"].dropna())) or "no charge"
         message = (
-            f"{about} names {', '.join(sorted(credit['charge'].dropna())) or 'no charge'}, and no open dispute of that parcel is about that or of "
-            "that amount. It closed none; if it is for one, mark it: auditor disputes credited."
+            f"{about} names {named}, and no open dispute of that parcel is about that or of that amount. It closed "
+            "none; if it is for one, mark it: auditor disputes credited."
         )
         yield Problem(*where, message)
     elif over > 0:

@@ -53,7 +53,7 @@ def documents_of(paths: list[Path]) -> list[Document]:
     """The files, read already, so that the time goes into writing."""
     parts = [intake.part_of(intake.File(path, path.name)) for path in paths]
     return [
-        Document(path.name, path, digest_of(path), None, False, "x", part.tables, part.problems)  # noqa: FBT003
+        Document(path.name, path, digest_of(path), None, part.picture, "x", part.tables, part.problems)
         for path, part in zip(paths, parts, strict=True)
     ]
 
@@ -112,12 +112,10 @@ def main() -> None:
 
 
 def _figures(book: Path) -> list[Any]:
-    """All that is in the book but for instants and the numbers of rows."""
+    """All that was reckoned."""
     with opened(book) as held, held.reading() as connection:
-        return [
-            connection.execute(f"SELECT * FROM {name} ORDER BY statement, 2, 3").fetchall()  # noqa: S608
-            for name in ("statement", "finding", "dispute")
-        ]
+        queries = [f"SELECT * FROM {name} ORDER BY 1, 2" for name in ("statement", "finding", "dispute")]  # noqa: S608
+        return [connection.execute(query).fetchall() for query in queries]
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
-"""Makes the old book of the newest form, which is then kept for ever. Run once for each new step:
+"""Makes the book of the newest form, which is then kept for ever.
 
-python -m tests.old_books
+Run once for each new step: python -m tests.old_books
 """
 
 from __future__ import annotations

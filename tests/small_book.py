@@ -1,4 +1,4 @@
-"""A small shop's files for the tests of the book: March, and a statement of May that credits some of it. All invented."""
+"""A small shop's files for the tests of the book: March, and a statement of May that credits some. All invented."""
 
 from __future__ import annotations
 

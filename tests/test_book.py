@@ -1,4 +1,4 @@
-"""The book: what is taken in comes out the same, whole or not at all, whatever goes wrong; and old forms are renewed."""
+"""The book: what is taken in comes out the same, whole or not at all, whatever goes wrong; old forms are renewed."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
+from dataclasses import replace
 from multiprocessing.connection import Connection
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -39,10 +41,10 @@ def book(tmp_path: Path) -> Iterator[Book]:
         yield held
 
 
-def document(path: Path, reading: str = "x") -> Document:
-    """A file, read."""
-    part = intake.part_of(intake.File(path, path.name))
-    return Document(path.name, path, digest_of(path), None, part.picture, reading, part.tables, part.problems)
+def document(path: Path, **changed: Any) -> Document:
+    """A file, read; with what is changed of that."""
+    [read] = killed.documents_of([path])
+    return replace(read, **changed)
 
 
 def dump(path: Path) -> str:
@@ -107,10 +109,9 @@ def test_the_original_is_kept_by_content(book: Book, tmp_path: Path) -> None:
 def test_no_path_is_made_from_a_name(book: Book, tmp_path: Path, name: str) -> None:
     """An ending that is not a plain one is left away."""
     path = small_book.file(tmp_path, "m.csv", small_book.MARCH)
-    given = document(path)
-    take_in(book, Document(name, path, given.digest, None, False, "x", given.tables), intake.TABLES)  # noqa: FBT003
+    take_in(book, document(path, name=name), intake.TABLES)
     [filed] = reading_out.files(book)
-    assert filed.path == place(book.documents, given.digest, "")
+    assert filed.path == place(book.documents, digest_of(path), "")
 
 
 def test_a_file_read_in_another_way_is_replaced(book: Book, tmp_path: Path) -> None:
@@ -119,11 +120,7 @@ def test_a_file_read_in_another_way_is_replaced(book: Book, tmp_path: Path) -> N
     first = document(path)
     take_in(book, first, intake.TABLES)
     other = {**first.tables, "lines": first.tables["lines"].assign(service="Air")}
-    take_in(
-        book,
-        Document(path.name, path, first.digest, "statement", False, "y", other),
-        intake.TABLES,  # noqa: FBT003
-    )
+    take_in(book, document(path, kind="statement", reading="y", tables=other), intake.TABLES)
     [part] = parts(book)
     assert part.tables["lines"]["service"].tolist() == ["Air"] * 6
     assert check(book).faults == ()
@@ -144,7 +141,7 @@ def test_text_that_no_file_can_hold_is_written_as_its_code(book: Book, tmp_path:
     path = small_book.file(tmp_path, "march.csv", small_book.MARCH)
     given = document(path)
     lines = given.tables["lines"].assign(description=pd.Series(["half \ud800"] * 6, dtype=object))
-    take_in(book, Document("m.csv", path, given.digest, None, False, "x", {"lines": lines}), intake.TABLES)  # noqa: FBT003
+    take_in(book, replace(given, tables={"lines": lines}), intake.TABLES)
     assert parts(book)[0].tables["lines"]["description"].unique().tolist() == ["half \\ud800"]
 
 
@@ -260,7 +257,7 @@ def test_a_full_disk_is_told_and_harms_nothing(tmp_path: Path) -> None:
     big = "".join(f"S9,2026-04-01,NP{line},2026-03-05,Ground,5,Freight,7,12.50\n" for line in range(4_500))
     path = small_book.file(tmp_path, "big.csv", small_book.HEAD + big)
     before = dump(book)
-    command = [sys.executable, "-m", "auditor", "reconcile", path, "--book", book, "--out", tmp_path / "out"]
+    command = [sys.executable, "-m", "auditor", "reconcile", *map(str, (path, "--book", book, "--out", tmp_path / "o"))]
     run = subprocess.run(command, preexec_fn=limited, capture_output=True, text=True, check=False)
     assert run.returncode == 2
     assert f"The book {book} cannot be used: the disk failed, or is full." in " ".join(run.stderr.split())
@@ -276,7 +273,7 @@ def test_a_book_without_room_says_so(book: Book, tmp_path: Path) -> None:
     pages = book.connection.execute("PRAGMA page_count").fetchone()[0]
     book.connection.execute(f"PRAGMA max_page_count = {pages}")
     [path] = killed.files(tmp_path, 1)
-    with pytest.raises(BookError, match="there is no room left. Nothing of this was written to it. Make room"):
+    with pytest.raises(BookError, match=r"there is no room left. Nothing of this was written to it. Make room"):
         take_in(book, document(path), intake.TABLES)
     assert reading_out.files(book) == []
 
@@ -340,7 +337,7 @@ def test_a_damaged_book_is_told(tmp_path: Path) -> None:
     content = bytearray(path.read_bytes())
     content[4096:] = b"\xff" * (len(content) - 4096)
     path.write_bytes(content)
-    with pytest.raises(BookError, match="it is damaged. Restore a backup"), opened(path) as held:
+    with pytest.raises(BookError, match=r"it is damaged. Restore a backup"), opened(path) as held:
         reading_out.files(held)
 
 
@@ -426,7 +423,7 @@ def test_a_backup_is_made_while_the_book_is_in_use(book: Book, tmp_path: Path) -
     assert dump(tmp_path / "usb" / "copy.sqlite") == dump(book.path)
     with opened(tmp_path / "usb" / "copy.sqlite") as copy:
         assert booked.checked(copy).faults == ()
-    with pytest.raises(BookError, match="is there already. Choose another name for the backup"):
+    with pytest.raises(BookError, match=r"is there already. Choose another name for the backup"):
         copies.backup(book, tmp_path / "usb" / "copy.sqlite")
 
 
@@ -467,14 +464,14 @@ def test_an_import_that_is_not_whole_is_refused_and_leaves_nothing(book: Book, t
     lines.write_text(text, encoding="utf-8")
     original = next((tmp_path / "out" / "documents").glob("*/*"))
     original.write_text("x", encoding="utf-8")
-    with pytest.raises(BookError, match="A document in .* is not what it was"):
+    with pytest.raises(BookError, match=r"A document in .* is not what it was"):
         copies.restored(tmp_path / "out", target)
     (tmp_path / "out" / "book.json").unlink()
     with pytest.raises(BookError, match="is no whole export of a book"):
         copies.restored(tmp_path / "out", target)
     with pytest.raises(BookError, match="There is a book at"):
         copies.restored(tmp_path / "out", book.path)
-    with pytest.raises(BookError, match="is not empty. Choose another folder"):
+    with pytest.raises(BookError, match=r"is not empty. Choose another folder"):
         copies.export(book, tmp_path / "out", "csv")
 
 
@@ -508,7 +505,7 @@ def test_a_file_that_changes_while_it_is_kept_is_refused(book: Book, tmp_path: P
     path = small_book.file(tmp_path, "march.csv", small_book.MARCH)
     given = document(path)
     path.write_text("other", encoding="utf-8")
-    with pytest.raises(BookError, match="march.csv was not taken in: it changed while it was read. Run again."):
+    with pytest.raises(BookError, match=r"march.csv was not taken in: it changed while it was read. Run again."):
         take_in(book, given, intake.TABLES)
     with pytest.raises(ValueError, match="changed"):
         keep(book.documents, path, given.digest, ".csv")

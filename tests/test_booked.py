@@ -1,4 +1,4 @@
-"""Runs with a book: what earlier months know, what later ones complete, and that order and repetition change nothing."""
+"""Runs with a book: what earlier months know, what later ones complete; order and repetition change nothing."""
 
 from __future__ import annotations
 
@@ -12,11 +12,13 @@ import pandas as pd
 import pytest
 
 import auditor
-from auditor import booked, intake
+from auditor import booked
 from auditor.book import BookError, closing, opened, reading_out, recording, taking_in
+from auditor.book.documents import digest_of
+from auditor.book.reading_out import table
 from auditor.claims import ClaimError
 from auditor.report.summary import summary
-from tests import small_book
+from tests import killed, small_book
 from tests.test_month import SAMPLE
 
 TODAY = date(2026, 6, 2)
@@ -57,15 +59,12 @@ def figures(book: Path) -> list[Any]:
     """All that a book says, without instants and its own numbers."""
     with opened(book) as held:
         reckoned = [
-            held.connection.execute(f"SELECT * FROM {name} ORDER BY 1, 2").fetchall()
-            for name in (  # noqa: S608
-                "statement",
-                "finding",
-                "dispute",
-            )
+            table(held.connection, "SELECT * FROM statement ORDER BY 1", recording.STATEMENT),
+            table(held.connection, "SELECT * FROM finding ORDER BY 1, 2", recording.FINDING),
+            table(held.connection, "SELECT * FROM dispute ORDER BY 1, 2", recording.BALANCE),
         ]
         history = recording.history(held.connection).sort_values(["statement", "about", "what"])
-        return [*reckoned, history.astype(str).to_numpy().tolist()]
+    return [one.astype(str).to_numpy().tolist() for one in (*reckoned, history)]
 
 
 def messages(found: booked.Booked) -> list[str]:
@@ -179,6 +178,22 @@ def test_a_file_that_cannot_be_read_is_not_taken_in(book: Path, march: Path, tmp
         assert "broken.csv" not in [one.name for one in reading_out.files(held)]
 
 
+def test_a_file_that_may_not_be_opened_is_told_as_ever(
+    book: Path, march: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is no fault of the book."""
+
+    def closed(path: Path) -> str:
+        if path.name == "fees.csv":
+            path.unlink()
+        return digest_of(path)
+
+    monkeypatch.setattr("auditor.booked.digest_of", closed)
+    found = run(book, march)
+    assert "This file cannot be opened (No such file or directory)." in " ".join(messages(found))
+    assert found.audit.billed_cents == 8700
+
+
 def test_a_corrected_reading_takes_the_place_of_the_first(book: Path, march: Path, tmp_path: Path) -> None:
     """As `auditor columns --save` keeps them; and without a new word the file stays as the user said it is."""
     odd = small_book.file(tmp_path, "odd.csv", small_book.MARCH.replace("Amount", "Value").replace("2026-03,", "X,"))
@@ -265,7 +280,7 @@ def test_marks_are_all_made_or_none(book: Path, march: Path) -> None:
     """A name that is not there stops the others."""
     run(book, march)
     with opened(book) as held:
-        with pytest.raises(ClaimError, match="There is no dispute about NP77. 'auditor disputes' lists all."):
+        with pytest.raises(ClaimError, match=r"There is no dispute about NP77. 'auditor disputes' lists all."):
             booked.mark(held, ["NP2", "NP77"], booked.Mark("sent", TODAY), today=TODAY)
         assert set(booked.disputes(held)["state"]) == {"open"}
         after = booked.mark(held, ["np-2", "pickup service $14.00"], booked.Mark("sent", TODAY), today=TODAY)
@@ -281,11 +296,13 @@ def test_a_parcel_disputed_on_two_statements_is_told_apart_by_the_statement(
     run(book, march, small_book.file(tmp_path, "june.csv", june.replace(",12,", ",15,")))
     with opened(book) as held:
         how = booked.Mark("sent", TODAY)
-        with pytest.raises(ClaimError, match="NP2 is disputed on several statements: NP-2026-03, NP-2026-06. Name one"):
+        with pytest.raises(
+            ClaimError, match=r"NP2 is disputed on several statements: NP-2026-03, NP-2026-06. Name one"
+        ):
             booked.mark(held, ["NP2"], how, today=TODAY)
         [one] = booked.mark(held, ["NP2"], how, today=TODAY, statement="NP-2026-06")
         assert (one["statement"], one["state"]) == ("NP-2026-06", "sent")
-        with pytest.raises(ClaimError, match="There is no dispute about NP2 on statement X."):
+        with pytest.raises(ClaimError, match=r"There is no dispute about NP2 on statement X."):
             booked.mark(held, ["NP2"], how, today=TODAY, statement="X")
 
 
@@ -299,11 +316,7 @@ def test_a_change_by_another_run_is_noticed_and_all_is_reckoned_again(
     def late(*arguments: Any) -> Any:
         calls.append(1)
         if len(calls) == 1:
-            part = intake.part_of(intake.File(may, may.name))
-            digest = booked.digest_of(may)
-            with opened(book) as other:
-                taken = taking_in.Document(may.name, may, digest, None, False, "x", part.tables)  # noqa: FBT003
-                taking_in.take_in(other, taken, intake.TABLES)
+            killed.take_all(book, killed.documents_of([may]))
         return real(*arguments)
 
     monkeypatch.setattr(booked, "reckon", late)
@@ -355,11 +368,11 @@ def test_a_month_is_closed_once_and_only_when_it_is_there(book: Path, march: Pat
     """And only when all that was taken in was reckoned."""
     run(book, march)
     with opened(book) as held:
-        with pytest.raises(BookError, match="There is nothing of 2026-09 in the book. It has 2026-03, 2026-04. Months"):
+        with pytest.raises(
+            BookError, match=r"There is nothing of 2026-09 in the book. It has 2026-03, 2026-04. Months"
+        ):
             closing.close(held, "2026-09")
-        part = intake.part_of(intake.File(may, may.name))
-        taken = taking_in.Document(may.name, may, booked.digest_of(may), None, False, "x", part.tables)  # noqa: FBT003
-        taking_in.take_in(held, taken, intake.TABLES)
+        killed.take_all(book, killed.documents_of([may]))
         with pytest.raises(BookError, match="2026-03 cannot be closed yet: NP-2026-05 was taken in but not reckoned"):
             closing.close(held, "2026-03")
     run(book)

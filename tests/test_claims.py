@@ -128,7 +128,7 @@ def test_what_cannot_follow_is_refused_in_words(
 @settings(max_examples=25)
 @given(st.lists(st.tuples(st.sampled_from(["found", "statement", *HAPPENINGS[2:]]), st.integers(0, 1500)), max_size=12))
 def test_the_sums_hold_whatever_happens(happenings: list[tuple[str, int]]) -> None:
-    """disputed = open + credited + refused + given up, none below zero; and only adding makes the history."""
+    """Disputed = open + credited + refused + given up, none below zero; and only adding makes the history."""
     events = opened()
     for what, cents in happenings:
         before = events
@@ -167,9 +167,9 @@ def credit(
     }
 
 
-def given_of(*credits: dict[str, Any], **disputes: tuple[int, str]) -> claims.Credits:
+def given_of(*lines_: dict[str, Any], **disputes: tuple[int, str]) -> claims.Credits:
     """Those credits, given to disputes about parcels with those amounts and charges, on statement S1."""
-    lines = conform(pd.DataFrame(credits), LINES).assign(number=[line["number"] for line in credits])
+    lines = conform(pd.DataFrame(lines_), LINES).assign(number=[line["number"] for line in lines_])
     claimed = pd.DataFrame(
         [
             {

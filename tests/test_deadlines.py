@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Any
 
 import icalendar
 import pandas as pd
@@ -29,6 +30,11 @@ def disputes(*rows: tuple[str, str, int, date | None]) -> pd.DataFrame:
     )
 
 
+def entries(table: pd.DataFrame) -> list[Any]:
+    """The calendar's entries, as the library reads them."""
+    return icalendar.Calendar.from_ical(deadlines.calendar(table)).walk("VEVENT")
+
+
 TWO = disputes(("NP1", "open", 800, LAST), ("NPø2", "open", 1234, LAST), ("NP3", "sent", 900, LAST))
 
 
@@ -49,7 +55,7 @@ def test_nothing_is_said_before_and_after(today: date) -> None:
 
 def test_a_calendar_has_an_entry_for_each_statement_and_day() -> None:
     """Read back by the library; with a reminder ten days before."""
-    [entry] = icalendar.Calendar.from_ical(deadlines.calendar(TWO)).walk("VEVENT")
+    [entry] = entries(TWO)
     assert entry["SUMMARY"] == "Last day to dispute 2 charges of statement S; 1 ($20.34)"
     assert (entry["DTSTART"].dt, entry["DTEND"].dt) == (LAST, LAST + timedelta(days=1))
     assert entry["DESCRIPTION"] == "NPø2: $12.34, additional handling, fuel\nNP1: $8.00, additional handling, fuel"
@@ -71,17 +77,14 @@ def test_lines_end_and_are_folded_as_the_standard_says() -> None:
 def test_the_same_disputes_give_the_same_bytes_and_names() -> None:
     """So that a file imported again doubles no entry; another day is another entry."""
     assert deadlines.calendar(TWO) == deadlines.calendar(TWO.iloc[::-1])
-    later = deadlines.calendar(disputes(("NP1", "open", 800, LAST + timedelta(days=1))))
-    uids = [
-        icalendar.Calendar.from_ical(content).walk("VEVENT")[0]["UID"] for content in (deadlines.calendar(TWO), later)
-    ]
-    assert uids[0] != uids[1]
+    later = disputes(("NP1", "open", 800, LAST + timedelta(days=1)))
+    assert entries(TWO)[0]["UID"] != entries(later)[0]["UID"]
 
 
 def test_many_parcels_are_cut_short_and_counted() -> None:
     """A calendar is no list."""
     many = disputes(*((f"NP{number:03d}", "open", 100, LAST) for number in range(45)))
-    [entry] = icalendar.Calendar.from_ical(deadlines.calendar(many)).walk("VEVENT")
+    [entry] = entries(many)
     assert entry["DESCRIPTION"].splitlines()[-1] == "and 5 charges more: auditor disputes"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pandas as pd
@@ -165,8 +165,3 @@ def note_rules(book: Book, used: Sequence[tuple[str, str, Path | None]]) -> None
         rows.append((name, version, digest, now))
     with book.writing() as connection:
         connection.executemany("INSERT OR IGNORE INTO rules VALUES (?, ?, ?, ?)", rows)
-
-
-def today() -> date:
-    """The day of the run."""
-    return datetime.now().astimezone().date()

@@ -138,8 +138,8 @@ def insert(
 def plain_values(column: pd.Series, dtype: str) -> list[Any]:
     """A column as what SQLite takes: whole numbers, texts, 0 and 1, ISO days; None where it is missing."""
     if dtype == DATE:  # few days are different in a long column, so each is written once
-        codes, days = pd.factorize(column)
-        return list(np.append(days.strftime("%Y-%m-%d").to_numpy(dtype=object), None)[codes])
+        codes, days = pd.factorize(column.to_numpy(dtype="datetime64[D]"))
+        return list(np.array([*map(str, days), None], dtype=object)[codes])
     values: Any = column.astype("Int64") if dtype == FLAG else column
     return list(values.to_numpy(dtype=object, na_value=None))
 

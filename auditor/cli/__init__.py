@@ -44,7 +44,7 @@ class Commands(click.Group):
 @click.group(
     cls=Commands,
     context_settings={"help_option_names": ["-h", "--help"]},
-    epilog="No file is changed and no network is used.",
+    epilog="None of your files is changed, and no network is used.",
 )
 @click.version_option(package_name="auditor")
 @click.option("--debug", is_flag=True, help="Show where in the program an error came from.")

@@ -37,7 +37,7 @@ def main() -> None:
 
 def _taking_in(folder: Path, path: Path, total: int) -> None:
     part = intake.part_of(intake.File(path, path.name))
-    document = Document(path.name, path, digest_of(path), None, False, "x", part.tables, part.problems)  # noqa: FBT003
+    document = Document(path.name, path, digest_of(path), None, part.picture, "x", part.tables, part.problems)
     books, floors = (folder / f"book{number}.sqlite" for number in count()), (folder / f"bare{n}" for n in count())
     with opened(folder / "columns.sqlite") as book:
         names = [name for name in columns_of(book.connection, "lines") if name not in {"file", "row"}]
