@@ -302,8 +302,8 @@ def _reckoned_together(
     reckoned, told = reckon(whole, before, files, rulebook, set() if digests is None else statements, today)
     recording.record(book, reckoned, changes=changes)
     audit = whole if digests is None else shown(whole, chosen, statements)
-    ours = [one for one in told if one.file in chosen or not one.file]
-    return replace(audit, problems=(*audit.problems, *ours))
+    others = {one.name for one, _ in held} - chosen
+    return replace(audit, problems=tuple(one for one in (*audit.problems, *told) if one.file not in others))
 
 
 def _called(name: str, table: pd.DataFrame, found: pd.DataFrame) -> pd.Series:
@@ -346,8 +346,9 @@ def reckon(
     lines, found = keyed(audit)
     ours = lines[~lines["statement"].isin(kept)]
     findings = found[~found["statement"].isin(kept)]
-    of_these = pd.Series(sorted(ours["statement"].unique()), dtype="str")
     stood = claims.standing(before.events)
+    gone = set(stood["statement"]) - set(lines["statement"])  # their file was set aside, or is read otherwise now
+    of_these = pd.Series(sorted({*ours["statement"], *gone}), dtype="str")
     events = claims.news(findings, stood, of_these, today)
     stands = claims.standing(claims.added(before.events, events))
     known = pd.concat([findings, before.findings[before.findings["statement"].isin(kept)]])
@@ -460,7 +461,7 @@ def shown(audit: Audit, files: set[str], statements: set[str]) -> Audit:
 
     Args:
         audit: of everything.
-        files: the names of the files given; labels never billed and problems are shown of these.
+        files: the names of the files given; labels never billed are shown of these.
         statements: the statements to show.
     """
     lines = audit.lines[audit.lines["statement"].isin(statements)]
@@ -477,7 +478,6 @@ def shown(audit: Audit, files: set[str], statements: set[str]) -> Audit:
     not_audited = int(findings.loc[findings["expected_cents"].isna(), "billed_cents"].sum())
     not_audited += int(lines.loc[unrecorded, "amount_cents"].sum())
     voided = findings.loc[findings["cause"] == "voided label", "shipment_tracking"]
-    in_book = {*audit.lines["source_file"], *shipments["source_file"]} - files
     return replace(
         audit,
         shipments=shipments[of_files],
@@ -487,7 +487,6 @@ def shown(audit: Audit, files: set[str], statements: set[str]) -> Audit:
         findings=findings,
         never_billed=audit.never_billed[audit.never_billed["source_file"].isin(files)],
         voided_billed=audit.voided_billed[audit.voided_billed["tracking"].isin(voided)],
-        problems=tuple(one for one in audit.problems if one.file not in in_book),
         billed_cents=billed,
         expected_cents=billed - difference - not_audited,
         difference_cents=difference,

@@ -24,7 +24,7 @@ from auditor.book.documents import digest_of
 from auditor.book.taking_in import Document, take_in
 from tests import small_book
 
-MODULES = ["tests.killed"]
+MODULES = ["auditor.booked"]
 DAY = date(2026, 6, 2)
 
 

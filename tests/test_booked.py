@@ -138,6 +138,7 @@ def test_a_run_shows_the_statements_given_by_all_that_the_book_knows(book: Path,
     audit = run(book, may).audit
     assert audit.statements["statement"].tolist() == ["NP-2026-05"]
     assert audit.billed_cents == -1400
+    assert {problem.file for problem in audit.problems} == {"", "may.csv"}
     assert audit.expected_cents == 1250
     assert audit.findings["finding"].tolist() == ["F001", "F002"]
     assert sorted(audit.lines["finding"].dropna()) == ["F001", "F002"]
@@ -273,7 +274,14 @@ def test_a_statement_set_aside_leaves_nothing_to_dispute_but_what_was_sent(book:
         [file] = [one.file for one in reading_out.files(held) if one.name == "march.csv"]
         taking_in.set_aside(held, file, "")
     found = run(book)
-    assert [one[:3] for one in stands(found)][:2] == [["NP2", "open", 1650], ["NP3", "sent", 1250]]
+    assert [one[:3] for one in stands(found)] == [
+        ["NP2", "withdrawn", 0],
+        ["NP3", "sent", 1250],
+        ["NP9", "withdrawn", 0],
+        ["pickup service $14.00", "withdrawn", 0],
+    ]
+    with opened(book) as held:
+        assert booked.checked(held).faults == ()
 
 
 def test_marks_are_all_made_or_none(book: Path, march: Path) -> None:

@@ -32,7 +32,7 @@ class Commands(click.Group):
         if cmd_name not in COMMANDS:
             return None
         command: click.Command = importlib.import_module(f"auditor.cli.{cmd_name}").command
-        return command
+        return _with_examples(command)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands without importing them."""
@@ -57,6 +57,15 @@ def group(*, debug: bool) -> None:
       auditor explain NP4410026031700123 my-month/
     """
     del debug
+
+
+def _with_examples(command: click.Command) -> click.Command:
+    """The command with the mark before its examples, which a raw docstring cannot hold, as click knows it."""
+    command.help = (command.help or "").replace("\\b\n", "\b\n")
+    return command
+
+
+_with_examples(group)
 
 
 def main() -> None:
