@@ -93,7 +93,7 @@ def main() -> None:
     killed = 0
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        paths = files(folder / "files", 40)
+        paths = files(folder / "files", 6)
         small_book.march(folder / "files")
         everything = sorted((folder / "files").iterdir())
         start = time.perf_counter()
