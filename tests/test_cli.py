@@ -162,7 +162,7 @@ def test_every_command_has_help_with_an_example(command: str) -> None:
     """And the group lists it."""
     result = run(command, "--help")
     assert result.exit_code == 0
-    assert "For example:" in result.output
+    assert "\n  For example:\n    auditor " in result.output
     assert command in run("--help").output
 
 

@@ -286,7 +286,8 @@ def test_files_of_one_name_are_told_apart_by_their_folders(tmp_path: Path) -> No
     """So that a row can be found again."""
     for name in ("march", "may"):
         (tmp_path / name).mkdir()
-        bad_files.write(tmp_path / name, "fees.csv", bad_files.FEES.replace("12.00", f"{len(name)}.00"))
+        own = bad_files.FEES.replace("-01-05", f"-0{len(name)}-05").replace("Pickup", name)
+        bad_files.write(tmp_path / name, "fees.csv", own)
     taken = intake.read([tmp_path])
     assert taken.fees["source_file"].unique().tolist() == ["march/fees.csv", "may/fees.csv"]
 

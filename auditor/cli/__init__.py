@@ -12,6 +12,9 @@ COMMANDS = {
     "explain": "Show one parcel's charges step by step, with rules and sources.",
     "evidence": "Write the papers for disputes: a letter with its evidence, a PDF each.",
     "columns": "Show what a file's columns were taken for; correct that, and keep it for the next one.",
+    "disputes": "List what is worth disputing, by deadline and amount; mark what was sent, answered, credited.",
+    "close": "Freeze a month's figures; what later documents change is then shown apart.",
+    "book": "Look after the book that holds all months: show, check, backup, export, import.",
     "rules": "Show what the rules say and where they come from; check a file of your own.",
 }
 
@@ -30,7 +33,7 @@ class Commands(click.Group):
         if cmd_name not in COMMANDS:
             return None
         command: click.Command = importlib.import_module(f"auditor.cli.{cmd_name}").command
-        return command
+        return _with_examples(command)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands without importing them."""
@@ -42,7 +45,7 @@ class Commands(click.Group):
 @click.group(
     cls=Commands,
     context_settings={"help_option_names": ["-h", "--help"]},
-    epilog="No file is changed and no network is used.",
+    epilog="None of your files is changed, and no network is used.",
 )
 @click.version_option(package_name="auditor")
 @click.option("--debug", is_flag=True, help="Show where in the program an error came from.")
@@ -55,6 +58,15 @@ def group(*, debug: bool) -> None:
       auditor explain NP4410026031700123 my-month/
     """
     del debug
+
+
+def _with_examples(command: click.Command) -> click.Command:
+    """The command with the mark before its examples, which a raw docstring cannot hold, as click knows it."""
+    command.help = (command.help or "").replace("\\b\n", "\b\n")
+    return command
+
+
+_with_examples(group)
 
 
 def main() -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,6 +12,9 @@ import click
 
 if TYPE_CHECKING:
     from auditor.audit import Audit
+    from auditor.booked import Booked
+
+TODAY = click.DateTime(["%Y-%m-%d"])
 
 KINDS = ("shipments", "cartons", "rates", "fees", "fuel", "statement", "notice")
 
@@ -34,6 +39,15 @@ readings = click.option(
 )
 
 
+book = click.option(
+    "--book",
+    envvar="AUDITOR_BOOK",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="The book's file. Default: book.sqlite in your user folder.",
+)
+today = click.option("--today", type=TODAY, help="Take this as the day of the run, in place of the clock's.")
+
+
 def shop_file() -> Path:
     """Where the shop's own settings are looked for."""
     return Path(click.get_app_dir("auditor"), "shop.toml")
@@ -53,9 +67,52 @@ def originals(paths: Sequence[Path], given: Sequence[str]) -> dict[str, Path]:
     return {file.name: file.path for file in gathered(paths, _by_kind(given))[0]}
 
 
+def book_path(chosen: Path | None) -> Path:
+    """The book: the chosen one, the one that the command before it chose, or the user's own."""
+    from auditor.book.whereabouts import usual
+
+    parent = click.get_current_context().parent
+    return chosen or (parent.params.get("book") if parent else None) or usual()
+
+
+def day(chosen: datetime | None) -> date:
+    """The day of the run."""
+    return (chosen or datetime.now().astimezone()).date()
+
+
+@contextmanager
+def wrong_use() -> Iterator[None]:
+    """What is wrong with the book, the rules or a mark is said in a sentence, and exits with 2."""
+    from auditor.book import BookError
+    from auditor.claims import ClaimError
+    from auditor.tariff import RuleError
+
+    try:
+        yield
+    except (BookError, ClaimError, RuleError) as error:
+        raise click.UsageError(str(error)) from error
+
+
 def readings_folder(chosen: Path | None) -> Path:
     """The folder of saved readings: the chosen one, or the user's own."""
     return chosen or Path(click.get_app_dir("auditor"), "readings")
+
+
+def booked_of(
+    paths: Sequence[Path],
+    rules: Sequence[str],
+    given: Sequence[str],
+    readings: Path | None,
+    book: Path,
+    today: date,
+) -> Booked:
+    """Run the audit with a book. Wrong use is said in a sentence and exits with 2."""
+    named = _by_kind(given)
+    from auditor.booked import reconcile
+
+    with wrong_use():
+        folder = readings_folder(readings)
+        return reconcile(paths, book=book, rules=_by_service(rules), given=named, readings=folder, today=today)
 
 
 def audit_of(paths: Sequence[Path], rules: Sequence[str], given: Sequence[str], readings: Path | None = None) -> Audit:

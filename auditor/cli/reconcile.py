@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
 from auditor.cli import options
 from auditor.money import dollars
 from auditor.tables import rows
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from auditor.audit import Audit
+    from auditor.booked import Booked
     from auditor.tables import Problem
 
 
 @click.command("reconcile", no_args_is_help=True)
-@options.paths
+@click.argument("paths", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--all", "everything", is_flag=True, help="Report on all that is in the book, without new files.")
 @click.option(
     "--out",
     default=Path("auditor-report"),
@@ -29,6 +35,9 @@ if TYPE_CHECKING:
 @options.rules
 @options.given
 @options.readings
+@options.book
+@click.option("--no-book", is_flag=True, help="Look at these files alone, and keep nothing.")
+@options.today
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -37,34 +46,87 @@ def command(
     rules: tuple[str, ...],
     given: tuple[str, ...],
     readings: Path | None,
+    book: Path | None,
+    today: datetime | None,
+    *,
+    everything: bool,
+    no_book: bool,
 ) -> None:
     r"""Account for every statement line in PATHS (files or folders) and say what each adjustment is.
 
     Writes report.html, findings.csv, lines.csv and summary.json. Exits with 0 when done, 1 when done but a statement
     does not tie out or a file could not be read, 2 when called wrongly.
 
+    The files are taken into the book, which knows the months before: labels, charges billed before, credits promised.
+    Files that are in it already change nothing.
+
     \b
     For example:
       auditor reconcile my-month/
       auditor reconcile statement.pdf orders.csv prices/ --out march
+      auditor reconcile --all --out all-months
     """
+    _checked(paths, book, everything=everything, no_book=no_book)
     options.keep_apart(out, paths)
-    click.echo(f"Reading {', '.join(map(str, paths))} …", err=True)
-    audit = options.audit_of(paths, rules, given, readings)
+    day = options.day(today)
+    click.echo(f"Reading {', '.join(map(str, paths)) or 'the book'} …", err=True)
+    if no_book:
+        audit, told, ending = _alone(options.audit_of(paths, rules, given, readings), day)
+    else:
+        path = options.book_path(book)
+        audit, told, ending = _with_book(options.booked_of(paths, rules, given, readings, path, day), path, day)
     from auditor import report
 
     try:
-        written = report.write(audit, out)
+        written = report.write(audit, out, reminders=told)
     except OSError as error:
         raise click.UsageError(
             f"The report cannot be written to {out}: {error.strerror}. Choose another --out."
         ) from error
-    for line in _answer(audit):
+    for line in (*_answer(audit), *told):
         click.echo(line)
     click.echo("Written: " + ", ".join(map(str, written)))
+    click.echo(ending)
     for problem in audit.problems:
         click.echo(_said(problem), err=True)
     ctx.exit(0 if audit.complete else 1)
+
+
+def _checked(paths: Sequence[Path], book: Path | None, *, everything: bool, no_book: bool) -> None:
+    if everything == bool(paths):
+        raise click.UsageError("Name files or folders, or --all for what is in the book: one of the two.")
+    chosen = click.get_current_context().get_parameter_source("book") is ParameterSource.COMMANDLINE
+    if no_book and (everything or (book and chosen)):
+        raise click.UsageError("--no-book looks at files alone, so it goes with neither --book nor --all.")
+
+
+def _alone(audit: Audit, day: date) -> tuple[Audit, list[str], str]:
+    from auditor import deadlines
+
+    told = [*deadlines.reminders(deadlines.proposed(audit), day)]
+    return audit, told, "No book was used, so nothing was kept."
+
+
+def _with_book(booked: Booked, path: Path, day: date) -> tuple[Audit, list[str], str]:
+    from auditor import deadlines
+    from auditor.book.whereabouts import warning
+
+    if said := warning(path):
+        click.echo(f"Note: {said}", err=True)
+    told = [*deadlines.reminders(booked.disputes, day), *later_corrections(booked.corrections)]
+    return booked.audit, told, f"Book: {path}"
+
+
+def later_corrections(corrections: pd.DataFrame) -> Iterator[str]:
+    """A sentence for each closed month, file and figure that is otherwise now than when the month was closed."""
+    key = ["month", "source_file", "figure"]
+    for (month, file, figure), them in corrections.groupby(key, dropna=False):
+        because = file if isinstance(file, str) else "other rules, or another version of the program"
+        closed, cents = int(them["closed_cents"].sum()), int(them["difference_cents"].sum())
+        yield (
+            f"Later correction of {month}, which is closed: {figure} {dollars(cents)} by {because} "
+            f"({_many(len(them), 'item')}, {dollars(closed)} when it was closed)."
+        )
 
 
 def _answer(audit: Audit) -> Iterator[str]:

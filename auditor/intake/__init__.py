@@ -10,6 +10,9 @@
     tidy.py        texts → values, column by column, with parsing.py
     statement.py   lines and printed totals, held against one another with proof.py; notice.py: letters
     twice.py       the same statement in two forms
+    again.py       the same parcel, carton or price in two files
+
+`part_of` gives what one file holds, `together` joins such parts; `read` does both.
 
 One file's fault never stops the rest: it comes out as a problem.
 """
@@ -23,6 +26,7 @@ from pathlib import Path, PurePath
 import pandas as pd
 
 from auditor.intake import notice, picture_file, statement, vocabulary
+from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable
 from auditor.intake.files import File, gathered
@@ -45,10 +49,23 @@ from auditor.tables import (
     Problem,
     Schema,
     conform,
+    empty,
     joined,
 )
 
-__all__ = ["Intake", "read", "understood"]
+__all__ = [
+    "TABLES",
+    "File",
+    "Intake",
+    "Part",
+    "gathered_files",
+    "is_picture",
+    "part_of",
+    "photos",
+    "read",
+    "together",
+    "understood",
+]
 
 TABLES: dict[str, Schema] = {
     "shipments": SHIPMENTS,
@@ -80,8 +97,23 @@ class Intake:
 
 
 @dataclass(frozen=True)
+class Part:
+    """What one file gave by itself: tables by name (`TABLES`), and what there is to say.
+
+    `picture`: it is one, and may turn out to be a photograph taken at packing, which is no statement. `sheets`: its
+    recognised tables with their columns.
+    """
+
+    name: str
+    tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
+    problems: tuple[Problem, ...] = ()
+    picture: bool = False
+    sheets: tuple[Sheet, ...] = ()
+
+
+@dataclass(frozen=True)
 class _Taken:
-    """What one file, or one document of it, gave; `unknown` when it is no table or letter that is known here."""
+    """What one document of a file gave; `unknown` when it is no table or letter that is known here."""
 
     tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
@@ -104,25 +136,73 @@ def read(
         charges: the rules' names of charges; these and the names in the seller's fees are known words in a statement.
         readings: folder of saved readings of layouts (readings.py); those that fit are used, and that is told.
     """
+    files, problems = gathered_files(paths, given=given, readings=readings)
+    pictures = [file for file in files if is_picture(file)]
+    parts = [part_of(file) for file in files if file not in pictures]
+    taken_at_packing = photos(parts)
+    parts += [part_of(file) for file in pictures if PurePath(file.name).name not in taken_at_packing]
+    return together(parts, charges=charges, problems=problems)
+
+
+def gathered_files(
+    paths: Sequence[Path], *, given: Mapping[str, Sequence[Path]] | None = None, readings: Path | None = None
+) -> tuple[list[File], list[Problem]]:
+    """Every distinct file among the paths with the saved readings, and what is wrong with paths and readings."""
     files, problems = gathered(paths, given or {})
     saved, faults = readings_in(readings)
-    files, problems = [replace(file, readings=tuple(saved)) for file in files], [*problems, *faults]
-    pictures = [file for file in files if picture_file.is_picture(file.path)]
-    taken = [part for file in files if file not in pictures for part in _file(file)]
-    photos = _photos(taken)
-    taken += [part for file in pictures if file.kind or PurePath(file.name).name not in photos for part in _file(file)]
-    tables = {
-        name: joined((part.tables[name] for part in taken if name in part.tables), schema)
-        for name, schema in TABLES.items()
-    }
+    return [replace(file, readings=tuple(saved)) for file in files], [*problems, *faults]
+
+
+def is_picture(file: File) -> bool:
+    """Whether it is a picture that nobody said the kind of, and so perhaps a photograph taken at packing."""
+    return file.kind is None and picture_file.is_picture(file.path)
+
+
+def part_of(file: File) -> Part:
+    """Read one file by itself, whatever else there is."""
+    return _one_part(file, _file(file))
+
+
+def _one_part(file: File, taken: Sequence[_Taken]) -> Part:
+    return Part(
+        file.name,
+        _joined_tables([part.tables for part in taken]),
+        tuple(problem for part in taken for problem in part.problems),
+        is_picture(file),
+        tuple(sheet for part in taken for sheet in part.sheets),
+    )
+
+
+def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Sequence[Problem] = ()) -> Intake:
+    """All that the parts hold together: each thing counted once, each charge in the words of rules and fees.
+
+    Args:
+        parts: what each file gave; rows come out in their order, figures do not depend on it.
+        charges: the rules' names of charges.
+        problems: what there is to say beside what the parts say themselves; it comes first.
+    """
+    taken_at_packing = photos(parts)
+    parts = [part for part in parts if not (part.picture and PurePath(part.name).name in taken_at_packing)]
+    found = _joined_tables([part.tables for part in parts])
+    tables = {name: found.get(name, empty(schema)) for name, schema in TABLES.items()}
+    told = [*problems, *(problem for part in parts for problem in part.problems)]
+    for name, table in tables.items():
+        tables[name], repeats = merged(name, table)
+        told += repeats
     tables["lines"] = statement.named(tables["lines"], (*charges, *tables["fees"]["charge"].unique()))
-    problems += [problem for part in taken for problem in part.problems]
-    if sum("lines" in part.tables for part in taken) > 1:
-        tables["lines"], tables["printed_totals"], twice = counted_once(tables["lines"], tables["printed_totals"])
-        problems += twice
-    problems += _recorded_twice(tables["shipments"])
-    problems += [doubt for name in ("shipments", "lines") for doubt in misread(tables[name])]
-    return Intake(**tables, problems=tuple(problems))
+    tables["lines"], tables["printed_totals"], twice = counted_once(tables["lines"], tables["printed_totals"])
+    told += [*twice, *_recorded_twice(tables["shipments"])]
+    told += [doubt for name in ("shipments", "lines") for doubt in misread(tables[name])]
+    return Intake(**tables, problems=tuple(told))
+
+
+def _joined_tables(found: Sequence[Mapping[str, pd.DataFrame]]) -> dict[str, pd.DataFrame]:
+    """The tables of several files or documents below one another, by name."""
+    return {
+        name: joined((tables[name] for tables in found if name in tables), schema)
+        for name, schema in TABLES.items()
+        if any(name in tables for tables in found)
+    }
 
 
 def understood(
@@ -142,14 +222,10 @@ def understood(
     own = [Reading(one, "", checked(one, corrections)) for one in _kinds_with(corrections, kind)] if corrections else []
     saved, faults = readings_in(readings)
     file = File(path.absolute(), path.name, kind, (*own, *saved))
-    parts = _file(file)
-    tables = {
-        name: joined((part.tables[name] for part in parts if name in part.tables), schema)
-        for name, schema in TABLES.items()
-    }
+    part = part_of(file)
+    tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
     tables["lines"] = statement.named(tables["lines"], ())
-    problems = (*faults, *(problem for part in parts for problem in part.problems))
-    return [sheet for part in parts for sheet in part.sheets], Intake(**tables, problems=problems)
+    return list(part.sheets), Intake(**tables, problems=(*faults, *part.problems))
 
 
 def _kinds_with(corrections: Mapping[str, str], kind: str | None) -> list[str]:
@@ -260,11 +336,7 @@ def _text(file: File, text: Text) -> _Taken:
 
 def _both(one: _Taken, other: _Taken) -> _Taken:
     """What two tables of the same text give."""
-    names = [*one.tables, *(name for name in other.tables if name not in one.tables)]
-    tables = {
-        name: joined((part.tables[name] for part in (one, other) if name in part.tables), TABLES[name])
-        for name in names
-    }
+    tables = _joined_tables([one.tables, other.tables])
     return _Taken(tables, (*one.problems, *other.problems), sheets=(*one.sheets, *other.sheets))
 
 
@@ -311,9 +383,9 @@ def _letter(file: File, letter: Letter) -> _Taken:
     return _Taken({"notices": notices}, tuple(problems))
 
 
-def _photos(taken: Sequence[_Taken]) -> set[str]:
+def photos(parts: Sequence[Part]) -> set[str]:
     """The names of the photographs taken at packing, by the seller's records; they are no statements."""
-    shipments = joined((part.tables["shipments"] for part in taken if "shipments" in part.tables), SHIPMENTS)
+    shipments = joined((part.tables["shipments"] for part in parts if "shipments" in part.tables), SHIPMENTS)
     return {PurePath(photo).name for photo in shipments["photo"].dropna()}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from auditor.audit import Audit
@@ -13,11 +14,16 @@ from auditor.report.whole_files import write_whole
 __all__ = ["write"]
 
 
-def write(audit: Audit, folder: Path) -> list[Path]:
+def write(audit: Audit, folder: Path, *, reminders: Sequence[str] = ()) -> list[Path]:
     """Write the four files into `folder`, which is made where it is missing.
 
     Every file is written under another name and then renamed, so that a run that is stopped leaves no half file. The
-    same audit gives the same bytes.
+    same audit and reminders give the same bytes.
+
+    Args:
+        audit: what is written.
+        folder: where.
+        reminders: sentences that stand first in the page: what can be disputed for a few days only, say.
 
     Returns:
         The paths of report.html, findings.csv, lines.csv and summary.json, in that order.
@@ -26,7 +32,7 @@ def write(audit: Audit, folder: Path) -> list[Path]:
         OSError: the folder cannot be made or written to.
     """
     texts = {
-        "report.html": report_html(audit),
+        "report.html": report_html(audit, reminders),
         "findings.csv": findings_csv(audit),
         "lines.csv": lines_csv(audit),
         "summary.json": summary_json(audit),

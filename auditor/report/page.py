@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import islice
 from pathlib import Path
 
@@ -22,9 +22,9 @@ MOST_ROWS = 500
 MOST_PICTURES = 24
 
 
-def report_html(audit: Audit) -> str:
+def report_html(audit: Audit, reminders: Sequence[str] = ()) -> str:
     """The whole page as HTML text; every text from a file is escaped."""
-    return _environment().get_template("report.html.j2").render(contents(audit))
+    return _environment().get_template("report.html.j2").render(contents(audit) | {"reminders": list(reminders)})
 
 
 def contents(audit: Audit) -> Row:

@@ -1,0 +1,302 @@
+"""The life of a dispute, as functions on tables: open → sent → answered → credited, refused or given up.
+
+What happened is kept as a history (EVENTS) to which is only added; how a dispute stands follows from it. At every time
+
+    disputed = open + credited + refused + given up, to the cent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from auditor.money import dollars
+from auditor.tables import EVENTS, Column, Problem, Schema, conform, empty, joined, rows
+
+KEY = ["statement", "about"]
+
+STANDING: Schema = (
+    *(Column(name, "str", "which dispute") for name in KEY),
+    Column("state", "str", "one of DISPUTE_STATES"),
+    *(Column(f"{name}_cents", "Int64", name) for name in ("amount", "open", "credited", "refused", "given_up")),
+    Column("opened_on", "datetime64[s]", "first found"),
+    Column("sent_on", "datetime64[s]", "last sent"),
+    Column("reference", "str", "the carrier's number for it, as last marked"),
+    Column("note", "str", "the last note"),
+    Column("touched", "boolean", "something was marked by hand: its amount no longer follows what is found"),
+)
+"""How disputes stand, a row each."""
+
+TURNS = ("refused", "given up", "taken up again")
+BY_HAND = ("sent", "answered", "refused", "given up", "taken up again")
+
+AGREED = "as claimed"
+
+
+class ClaimError(Exception):
+    """A dispute cannot be marked so; why, and what to do, in words for the user."""
+
+
+@dataclass(frozen=True)
+class Credits:
+    """Credits of later statements given to the disputes they are for.
+
+    `given`: statement, about, by_statement, amount_cents, note. `problems`: credits that are short, too much, for
+    another charge or for no dispute.
+    """
+
+    given: pd.DataFrame
+    problems: tuple[Problem, ...]
+
+
+def standing(events: pd.DataFrame) -> pd.DataFrame:
+    """How each dispute stands (STANDING), from the whole history of all, in order."""
+    if events.empty:
+        return empty(STANDING)
+    groups = events[KEY].drop_duplicates().set_index(KEY).index
+    amount = _last(events, ("opened", "changed"), "amount_cents", groups).astype(np.int64)
+    credited = np.minimum(amount, np.maximum(_credited(events, groups, by_hand=True), _credited(events, groups)))
+    rest = amount - credited
+    turn = _last(events, TURNS, "what", groups)
+    refused, given_up = rest.where(turn == "refused", 0), rest.where(turn == "given up", 0)
+    hand = events["what"].isin(BY_HAND) | ((events["what"] == "credited") & events["by_statement"].isna())
+    table = pd.DataFrame(
+        {
+            "amount_cents": amount,
+            "credited_cents": credited,
+            "refused_cents": refused,
+            "given_up_cents": given_up,
+            "open_cents": rest - refused - given_up,
+            "opened_on": _last(events, ("opened",), "happened_on", groups),
+            "sent_on": _last(events, ("sent",), "happened_on", groups),
+            "reference": events.groupby(KEY)["reference"].last(),
+            "note": events.groupby(KEY)["note"].last(),
+            "touched": hand.groupby([events[name] for name in KEY]).any(),
+        },
+        index=groups,
+    )
+    table["state"] = _state(table, _last(events, ("sent", "answered"), "what", groups), turn)
+    return conform(table.reset_index(), STANDING)
+
+
+def _last(events: pd.DataFrame, what: tuple[str, ...], column: str, groups: pd.Index) -> pd.Series:
+    """The column's value in the last event of those kinds, for each dispute; missing where there is none."""
+    return events[events["what"].isin(what)].drop_duplicates(KEY, keep="last").set_index(KEY)[column].reindex(groups)
+
+
+def _credited(events: pd.DataFrame, groups: pd.Index, *, by_hand: bool = False) -> pd.Series:
+    """What was credited: as marked by hand, or as later statements show. The greater of the two counts."""
+    counted = (events["what"] == "credited") & (events["by_statement"].isna() == by_hand)
+    return events[counted].groupby(KEY)["amount_cents"].sum().reindex(groups, fill_value=0).astype(np.int64)
+
+
+def _state(table: pd.DataFrame, stage: pd.Series, turn: pd.Series) -> pd.Series:
+    decided = {
+        "withdrawn": table["amount_cents"] == 0,
+        "credited": table["credited_cents"] == table["amount_cents"],
+        "refused": turn == "refused",
+        "given up": turn == "given up",
+        "answered": stage == "answered",
+        "sent": stage == "sent",
+    }
+    return pd.Series(np.select(list(decided.values()), list(decided), "open"), index=table.index)
+
+
+def news(findings: pd.DataFrame, before: pd.DataFrame, statements: pd.Series, day: date) -> pd.DataFrame:
+    """What findings open, change or leave nothing of (EVENTS). A dispute marked by hand keeps its amount.
+
+    Args:
+        findings: statement, about, worth_cents.
+        before: STANDING.
+        statements: the statements that were reckoned; disputes of others stay as they are.
+        day: the day of the run.
+    """
+    worth = findings.loc[findings["worth_cents"] > 0, [*KEY, "worth_cents"]]
+    of_these = before[before["statement"].isin(statements)]
+    both = worth.merge(of_these[[*KEY, "amount_cents", "touched"]], on=KEY, how="outer").sort_values(KEY)
+    now = both["worth_cents"].astype("Int64").fillna(0)
+    is_new = both["amount_cents"].isna()
+    changed = ~is_new & ~both["touched"].fillna(value=False) & (now != both["amount_cents"]).fillna(value=False)
+    events = both.assign(
+        amount_cents=now, happened_on=pd.Timestamp(day), what=np.where(is_new, "opened", "changed")
+    ).astype({"what": "str"})
+    return conform(events[is_new | changed], EVENTS).reset_index(drop=True)
+
+
+def settled(given: pd.DataFrame, events: pd.DataFrame, day: date) -> pd.DataFrame:
+    """The events (EVENTS) that bring the history to the credits that statements show now.
+
+    Args:
+        given: `Credits.given`.
+        events: the history so far.
+        day: the day of the run.
+    """
+    key = [*KEY, "by_statement"]
+    seen = events[(events["what"] == "credited") & events["by_statement"].notna()]
+    known = seen.groupby(key)["amount_cents"].sum().rename("known").reset_index()
+    both = given.merge(known, on=key, how="outer").sort_values(key)
+    more = both["amount_cents"].astype("Int64").fillna(0) - both["known"].astype("Int64").fillna(0)
+    note = both["note"].fillna("the statement with this credit is no longer counted")
+    new = both.assign(amount_cents=more, note=note, what="credited", happened_on=pd.Timestamp(day))
+    return conform(new[more != 0], EVENTS).reset_index(drop=True)
+
+
+def credits_of(lines: pd.DataFrame, disputes: pd.DataFrame) -> Credits:
+    """Give each credit on a later statement to the dispute it is for: by parcel, then by amount and reason.
+
+    All that a statement credits for a parcel is one credit. One of the very amount of a dispute is for it; others go
+    to the disputes of that parcel about the same charges, the oldest first. A credit that names another charge, and
+    is not of the amount, is for none of them.
+
+    Args:
+        lines: LINES with `number`, the parcel's as it is compared.
+        disputes: statement, about, statement_on, number, charges, amount_cents.
+    """
+    # Whatever its words: money back may also stand there as a lower adjustment, or for a parcel that is not known.
+    credit = lines[(lines["amount_cents"] < 0) & lines["number"].isin(disputes["number"].dropna())]
+    open_ = {str(number): rows(them) for number, them in disputes.sort_values(["statement_on", *KEY]).groupby("number")}
+    left = {(one["statement"], one["about"]): int(one["amount_cents"]) for them in open_.values() for one in them}
+    given: list[dict[str, Any]] = []
+    problems: list[Problem] = []
+    groups = credit.sort_values(["statement_on", "statement"], kind="stable").groupby(
+        ["number", "statement"], sort=False
+    )
+    for (number, statement), them in groups:
+        claims = [one for one in open_[str(number)] if _is_later(them, one)]
+        if not claims:
+            continue
+        cents = -int(them["amount_cents"].sum())
+        shares = list(_shares(cents, set(them["charge"].dropna()), claims, left))
+        for claim, share, note in shares:
+            left[claim["statement"], claim["about"]] -= share
+            given.append({**{name: claim[name] for name in KEY}, "amount_cents": share, "note": note})
+            given[-1]["by_statement"] = statement
+        problems += _told(them, cents, shares, left)
+    return Credits(pd.DataFrame(given, columns=[*KEY, "by_statement", "amount_cents", "note"]), tuple(problems))
+
+
+def _is_later(credit: pd.DataFrame, claim: dict[str, Any]) -> bool:
+    """Whether a credit can be for a claim: it stands on another statement, and not on an earlier one."""
+    on, since = credit["statement_on"].iloc[0], claim["statement_on"]
+    return bool(credit["statement"].iloc[0] != claim["statement"] and not on < since)
+
+
+def _shares(
+    cents: int, charges: set[str], claims: list[dict[str, Any]], left: dict[tuple[str, str], int]
+) -> Iterator[tuple[dict[str, Any], int, str]]:
+    """The claims that a credit is for, with its cents for each and in words how they agree."""
+    remaining = [(one, left[one["statement"], one["about"]]) for one in claims]
+    fitting = [(one, rest) for one, rest in remaining if rest and _same_reason(charges, str(one["charges"]))]
+    exact = [one for one, rest in (*fitting, *remaining) if rest == cents]
+    if exact:
+        same = _same_reason(charges, str(exact[0]["charges"]))
+        yield exact[0], cents, AGREED if same else f"of the amount claimed, but for {', '.join(sorted(charges))}"
+        return
+    for one, rest in fitting:
+        share = min(rest, cents)
+        if share > 0:
+            yield one, share, AGREED if share == rest else f"{dollars(rest - share)} short"
+            cents -= share
+
+
+def _same_reason(charges: set[str], claimed: str) -> bool:
+    """Whether the credited charges are among those claimed. Fuel goes with any charge; one without a name with all."""
+    return charges - {"fuel"} <= set(claimed.split("; ")) or not charges
+
+
+def _told(
+    credit: pd.DataFrame,
+    cents: int,
+    shares: list[tuple[dict[str, Any], int, str]],
+    left: dict[tuple[str, str], int],
+) -> Iterator[Problem]:
+    """What is not as claimed about a credit."""
+    first = credit.iloc[0]
+    where = str(first["source_file"]), str(first["source_place"])
+    about = f"The credit of {dollars(cents)} for parcel {first['tracking']}"
+    over = cents - sum(share for _, share, _ in shares)
+    if not shares:
+        named = ", ".join(sorted(credit["charge"].dropna())) or "no charge"
+        message = (
+            f"{about} names {named}, and no open dispute of that parcel is about that or of that amount. It closed "
+            "none; if it is for one, mark it: auditor disputes credited."
+        )
+        yield Problem(*where, message)
+    elif over > 0:
+        yield Problem(*where, f"{about} is {dollars(over)} more than was disputed.", note=True)
+    for claim, share, note in shares:
+        if note != AGREED:
+            short = left[claim["statement"], claim["about"]]
+            message = f"{about} is not as claimed on statement {claim['statement']}: {note}."
+            yield Problem(*where, message, note=not short or not share)
+
+
+def marked(
+    dispute: dict[str, Any],
+    what: str,
+    on: date,
+    *,
+    today: date,
+    amount_cents: int | None = None,
+    reference: str | None = None,
+    note: str | None = None,
+) -> pd.DataFrame:
+    """The event (EVENTS, one row) of marking a dispute by hand.
+
+    Args:
+        dispute: its row of STANDING.
+        what: sent, answered, credited, refused, given up or taken up again.
+        on: the day it happened.
+        today: the day it is marked.
+        amount_cents: what was credited; all that is open where it is not given.
+        reference: the carrier's number for it.
+        note: anything worth remembering.
+
+    Raises:
+        ClaimError: it cannot be marked so.
+    """
+    name = f"The dispute about {dispute['about']} on statement {dispute['statement']}"
+    if why := _impossible(dispute, what, on, today):
+        raise ClaimError(f"{name} cannot be marked as {what}: {why}.")
+    open_cents = int(dispute["open_cents"])
+    if what == "credited":
+        amount_cents = open_cents if amount_cents is None else amount_cents
+        if not 0 < amount_cents <= open_cents:
+            raise ClaimError(
+                f"{name}: {dollars(amount_cents)} cannot be credited, since {dollars(open_cents)} of it is open. Give "
+                "an amount up to that."
+            )
+    event = {name: dispute[name] for name in KEY} | {
+        "happened_on": pd.Timestamp(on),
+        "what": what,
+        "amount_cents": amount_cents if what == "credited" else None,
+        "reference": reference,
+        "note": note,
+    }
+    return conform(pd.DataFrame([event]), EVENTS)
+
+
+def _impossible(dispute: dict[str, Any], what: str, on: date, today: date) -> str:
+    """Why a dispute cannot be marked so; "" when it can."""
+    state = dispute["state"]
+    closed = state in {"credited", "refused", "given up", "withdrawn"}
+    if on > today:
+        return f"{on} is still to come. Give the day on which it happened"
+    if what == "taken up again":
+        return "" if state in {"refused", "given up"} else f"it is {state}, not refused or given up"
+    if closed and not (what == "answered" and state == "refused"):
+        again = ". Take it up again first" if state in {"refused", "given up"} else ""
+        return f"it is {state} already{again}"
+    if what in {"answered", "refused"} and state == "open":
+        return "it was never marked as sent. Mark it as sent first"
+    return ""
+
+
+def added(events: pd.DataFrame, *more: pd.DataFrame) -> pd.DataFrame:
+    """The history with events added at its end."""
+    return joined((events, *more), EVENTS)

@@ -1,0 +1,214 @@
+"""`auditor disputes`: what to dispute, until when, and what became of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from decimal import Decimal, InvalidOperation
+from functools import reduce
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from auditor.cli import options
+from auditor.money import dollars
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+ON = click.option("--on", type=options.TODAY, help="The day it happened. Default: today.")
+REFERENCE = click.option("--reference", help="The carrier's number for the dispute.")
+NOTE = click.option("--note", help="Anything worth remembering.")
+STATEMENT = click.option("--statement", help="The statement, where a parcel is disputed on several.")
+NAMES = click.argument("names", nargs=-1, required=True, metavar="TRACKING…")
+
+
+@click.group("disputes", invoke_without_command=True)
+@click.option("--closed", is_flag=True, help="List also those credited, refused, given up or withdrawn.")
+@options.book
+@options.today
+@click.pass_context
+def command(ctx: click.Context, book: Path | None, today: datetime | None, *, closed: bool) -> None:
+    r"""List what is worth disputing, the first to expire and the largest first; or mark what happened to a dispute.
+
+    A dispute is called by the parcel's tracking number, or by the words it is listed under.
+
+    \b
+    For example:
+      auditor disputes
+      auditor disputes sent NP4410026031700123 --reference C-1002
+      auditor disputes credited NP4410026031700123 --amount 12.40
+      auditor disputes calendar deadlines.ics
+    """
+    if ctx.invoked_subcommand:
+        return
+    from auditor import deadlines
+
+    table, path = _disputes(book)
+    for line in (*_listed(table, closed=closed), *deadlines.reminders(table, options.day(today))):
+        click.echo(line)
+    click.echo(f"Book: {path}")
+
+
+def _disputes(book: Path | None) -> tuple[pd.DataFrame, Path]:
+    from auditor.book import opened
+    from auditor.booked import disputes
+
+    path = options.book_path(book)
+    with options.wrong_use(), opened(path, writable=False) as held:
+        return disputes(held), path
+
+
+def _listed(table: pd.DataFrame, *, closed: bool) -> Iterator[str]:
+    shown = table if closed else table[table["open_cents"] > 0]
+    shown = shown.sort_values(["dispute_by", "open_cents", "statement", "about"], ascending=[True, False, True, True])
+    for one in _plain(shown):
+        by = f"by {one['dispute_by']:%Y-%m-%d}" if one["dispute_by"] else "no last day"
+        what = f"{one['state']:<9} {one['about']} on {one['statement']}"
+        yield f"{by}  {dollars(one['open_cents']):>10}  {what}{_more(one)}"
+    sums = {name: int(table[f"{name}_cents"].sum()) for name in ("amount", "open", "credited", "refused", "given_up")}
+    yield (
+        f"Disputed {dollars(sums['amount'])} = open {dollars(sums['open'])} + credited {dollars(sums['credited'])} + "
+        f"refused {dollars(sums['refused'])} + given up {dollars(sums['given_up'])}."
+    )
+
+
+def _more(one: dict[str, Any]) -> str:
+    """What else there is to say of a dispute, behind a colon."""
+    worth = one["worth_cents"] or 0
+    said = [
+        one["charges"],
+        one["dispute"],
+        f"{dollars(one['credited_cents'])} credited" if one["credited_cents"] else "",
+        f"reference {one['reference']}" if one["reference"] else "",
+        f"by what is known now it would be {dollars(worth)}" if worth != one["amount_cents"] else "",
+    ]
+    return f": {', '.join(filter(None, said))}" if any(said) else ""
+
+
+def _plain(table: pd.DataFrame) -> list[dict[str, Any]]:
+    from auditor.report.plain import plain_rows
+
+    return plain_rows(table)
+
+
+def _marks(*extra: Callable[..., Any]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """The arguments of a command that marks disputes."""
+    every = (NAMES, ON, *extra, NOTE, STATEMENT, options.book, options.today)
+    return lambda function: reduce(lambda made, option: option(made), reversed(every), function)
+
+
+def _mark(
+    what: str,
+    names: tuple[str, ...],
+    *,
+    on: datetime | None,
+    today: datetime | None,
+    book: Path | None,
+    statement: str | None,
+    **details: Any,
+) -> None:
+    from auditor.book import opened
+    from auditor.booked import Mark, mark
+
+    day = options.day(today)
+    with options.wrong_use(), opened(options.book_path(book), must_exist=True) as held:
+        how = Mark(what, on.date() if on else day, **details)
+        for one in mark(held, names, how, today=day, statement=statement):
+            click.echo(
+                f"{one['about']} on {one['statement']} is {one['state']}: {dollars(int(one['amount_cents']))} = open "
+                f"{dollars(int(one['open_cents']))} + credited {dollars(int(one['credited_cents']))} + refused "
+                f"{dollars(int(one['refused_cents']))} + given up {dollars(int(one['given_up_cents']))}."
+            )
+
+
+@command.command("sent")
+@_marks(REFERENCE)
+def sent(names: tuple[str, ...], **more: Any) -> None:
+    """You wrote to the carrier."""
+    _mark("sent", names, **more)
+
+
+@command.command("answered")
+@_marks(REFERENCE)
+def answered(names: tuple[str, ...], **more: Any) -> None:
+    """The carrier answered, but nothing is decided yet."""
+    _mark("answered", names, **more)
+
+
+@command.command("credited")
+@_marks(REFERENCE, click.option("--amount", help="What came back, as 12.40. Default: all that is open."))
+def credited(names: tuple[str, ...], amount: str | None, **more: Any) -> None:
+    """Money came back in another way than by a statement; credits on statements are found by themselves."""
+    _mark("credited", names, amount_cents=_cents(amount), **more)
+
+
+@command.command("refused")
+@_marks(REFERENCE)
+def refused(names: tuple[str, ...], **more: Any) -> None:
+    """The carrier said no to what is open."""
+    _mark("refused", names, **more)
+
+
+@command.command("give-up")
+@_marks()
+def give_up(names: tuple[str, ...], **more: Any) -> None:
+    """You do not pursue what is open."""
+    _mark("given up", names, **more)
+
+
+@command.command("take-up-again")
+@_marks()
+def take_up_again(names: tuple[str, ...], **more: Any) -> None:
+    """Open again what was refused or given up."""
+    _mark("taken up again", names, **more)
+
+
+@command.command("history")
+@click.argument("name", metavar="TRACKING")
+@options.book
+def history(name: str, book: Path | None) -> None:
+    """Show all that happened to a dispute."""
+    from auditor.book import opened
+    from auditor.booked import history_of
+
+    with options.wrong_use(), opened(options.book_path(book), writable=False) as held:
+        for one in _plain(history_of(held, name)):
+            said = [
+                "" if one["amount_cents"] is None else dollars(one["amount_cents"]),
+                f"by statement {one['by_statement']}" if one["by_statement"] else "",
+                f"reference {one['reference']}" if one["reference"] else "",
+                one["note"],
+            ]
+            click.echo(f"{one['happened_on']:%Y-%m-%d}  {one['what']:<15} {', '.join(filter(None, said))}".rstrip())
+
+
+@command.command("calendar")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@options.book
+def calendar(file: Path, book: Path | None) -> None:
+    """Write the last days of all disputes not sent yet into FILE (.ics), for any calendar."""
+    from auditor import deadlines
+
+    table, _ = _disputes(book)
+    try:
+        file.write_bytes(deadlines.calendar(table))
+    except OSError as error:
+        raise click.UsageError(f"{file} cannot be written: {error.strerror}. Choose another place.") from error
+    days = deadlines.waiting(table)["dispute_by"].nunique()
+    click.echo(f"Written: {file}, with {days:,} last day{'' if days == 1 else 's'}.")
+
+
+def _cents(amount: str | None) -> int | None:
+    if amount is None:
+        return None
+    try:
+        cents = Decimal(amount.removeprefix("$").replace(",", "")) * 100
+    except InvalidOperation:
+        cents = Decimal("0.5")
+    if not cents.is_finite() or cents != cents.to_integral_value():
+        raise click.BadParameter(
+            f"{amount!r} is no amount of dollars and cents. Write it as 12.40.", param_hint="--amount"
+        )
+    return int(cents)
