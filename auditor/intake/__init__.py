@@ -188,19 +188,27 @@ def _without_summaries(file: File, parts: Sequence[_Taken]) -> list[_Taken]:
 
 def _proved(file: File, documents: Sequence[Grid | Letter | Text], parts: list[_Taken]) -> list[_Taken]:
     """The parts, with the money of lines read from pictures only where the printed totals prove it."""
-    ours = [isinstance(one, Grid) and one.by_recognition for one in documents]
-    read = [part.tables for part, is_ours in zip(parts, ours, strict=True) if is_ours and "lines" in part.tables]
-    if not read:
+    ours = [
+        isinstance(one, Grid) and one.by_recognition and "lines" in part.tables
+        for one, part in zip(documents, parts, strict=True)
+    ]
+    if not any(ours):
         return parts
-    lines = joined((tables["lines"] for tables in read), LINES)
-    totals = joined((tables["printed_totals"] for tables in read), PRINTED_TOTALS)
-    lines, problems = picture_file.proved(file.name, lines, totals)
-    others = [_without_lines(part) if is_ours else part for part, is_ours in zip(parts, ours, strict=True)]
-    return [*others, _Taken({"lines": lines}, tuple(problems))]
+    lines, totals = (
+        joined((part.tables[name] for part in parts if name in part.tables), TABLES[name])
+        for name in ("lines", "printed_totals")
+    )
+    read = [part.tables["lines"]["statement"] for part, is_ours in zip(parts, ours, strict=True) if is_ours]
+    wrong, problems = picture_file.unproved(file.name, lines, totals, pd.concat(read))
+    kept = [_without_money(part, wrong) if is_ours else part for part, is_ours in zip(parts, ours, strict=True)]
+    return [*kept, _Taken(problems=tuple(problems))]
 
 
-def _without_lines(part: _Taken) -> _Taken:
-    return replace(part, tables={name: table for name, table in part.tables.items() if name != "lines"})
+def _without_money(part: _Taken, statements: Sequence[str]) -> _Taken:
+    """The part, with none of the amounts of those statements: a line without one stands as not read."""
+    lines = part.tables["lines"]
+    amounts = lines["amount_cents"].mask(lines["statement"].isin(statements))
+    return replace(part, tables={**part.tables, "lines": lines.assign(amount_cents=amounts)})
 
 
 COVER_ROWS, COVER_CELLS = 15, 3

@@ -17,7 +17,7 @@ class Unreadable(Exception):  # noqa: N818 - it is about the user's file, not an
 
 
 class WithoutText(Unreadable):
-    """A PDF without any text in it, whose pages are pictures."""
+    """A picture in which no text was found."""
 
 
 class Columns(Sequence[Sequence[str]]):

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from auditor.intake import csv_file, eml_file, html_file, pdf_file, picture_file, x12_file, xlsx_file, xml_invoice
-from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, WithoutText, refuse_over
+from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over
 from auditor.tables import Problem
 
 START = 8192
@@ -101,14 +101,11 @@ def _opened(name: str, path: Path, *, as_letter: bool) -> Opened:
 
 
 def _pdf(name: str, path: Path) -> Opened:
-    """The invoice that a PDF carries as XML, otherwise what its pages hold, as text or as pictures."""
+    """The invoice that a PDF carries as XML, otherwise what its pages hold."""
     carried = xml_invoice.in_pdf(name, path)
     if carried and carried.documents:
         return carried
-    try:
-        pages = pdf_file.read(name, path)
-    except WithoutText:
-        pages = picture_file.read(name, path)
+    pages = pdf_file.read(name, path)
     return replace(pages, problems=(*carried.problems, *pages.problems)) if carried else pages
 
 
