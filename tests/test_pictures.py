@@ -466,8 +466,8 @@ def test_money_counts_by_statement() -> None:
     assert wrong == ["B"]
     assert [re.sub(r", so.*", "", problem.message) for problem in problems] == [
         (
-            "The lines of statement B, read from a picture in whole or in part, add up to $1.00, but no total was found "
-            "on it"
+            "The lines of statement B, read from a picture in whole or in part, add up to $1.00, but no total was "
+            "found on it"
         )
     ]
 

@@ -12,8 +12,9 @@ from auditor.cli import options
 from auditor.money import dollars
 
 if TYPE_CHECKING:
-    from auditor.intake import Intake
+    from auditor.intake import Intake, Understood
     from auditor.intake.recognise import Sheet
+    from auditor.tables import Problem
 
 WIDEST, LONGEST_SAMPLE = 28, 24
 
@@ -28,6 +29,12 @@ WIDEST, LONGEST_SAMPLE = 28, 24
     help='What a column means; "not read" leaves it out, "charge" makes it a charge of its own.',
 )
 @click.option("--as", "kind", type=click.Choice(options.KINDS), help="Read the file as that kind.")
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Draw each page of a PDF into that folder, with the rows, columns and totals that were found.",
+)
 @click.option("--save", is_flag=True, help="Keep this reading for every file of the same headings.")
 @options.readings
 @click.pass_context
@@ -37,6 +44,7 @@ def command(
     corrections: tuple[str, ...],
     kind: str | None,
     readings: Path | None,
+    picture: Path | None,
     *,
     save: bool,
 ) -> None:
@@ -49,14 +57,17 @@ def command(
     For example:
       auditor columns statement.csv
       auditor columns statement.csv --set "Wgt basis=billed_weight_pg" --save
+      auditor columns statement.pdf --picture pages
     """
     from auditor import intake
 
+    _refuse_without_pages(file, picture)
     folder = options.readings_folder(readings)
     try:
-        sheets, taken = intake.understood(file, kind=kind, readings=folder, corrections=_pairs(corrections))
+        found = intake.understood(file, kind=kind, readings=folder, corrections=_pairs(corrections))
     except ValueError as error:
         raise click.BadParameter(f"{error}.", param_hint="--set") from error
+    sheets, taken = found.sheets, found.taken
     _refuse_unknown_headings(sheets, corrections)
     for sheet in sheets:
         click.echo("\n".join(_table(sheet)))
@@ -64,13 +75,43 @@ def command(
     for line, _ in ties:
         click.echo(line)
     for problem in taken.problems:
-        click.echo(
-            f"{'Note' if problem.note else 'Problem'}: {', '.join(filter(None, (problem.place, problem.message)))}"
-        )
+        click.echo(_said(problem))
+    for line in _drawn(file, found, picture) if picture else ():
+        click.echo(line)
     for sheet in sheets if save else ():
         click.echo(f"Saved: {_saved(folder, sheet)}")
     unread = not sheets or any(problem.unread for problem in taken.problems)
     ctx.exit(1 if unread or any(tied is False for _, tied in ties) else 0)
+
+
+def _said(problem: Problem) -> str:
+    kind = "Note" if problem.note else "Problem"
+    return f"{kind}: {', '.join(filter(None, (problem.place, problem.message)))}"
+
+
+def _refuse_without_pages(file: Path, picture: Path | None) -> None:
+    with file.open("rb") as opened:
+        if picture and b"%PDF" not in opened.read(1024):
+            raise click.BadParameter(f"{file} is no PDF, so it has no pages to draw.", param_hint="--picture")
+
+
+def _drawn(file: Path, found: Understood, folder: Path) -> Iterator[str]:
+    """Draw the pages; which files were written, and what was left out."""
+    from auditor.intake import TABLES
+    from auditor.intake.drawn_pages import draw
+
+    rows = [getattr(found.taken, name) for name in TABLES if name != "printed_totals"]
+    totals = found.taken.printed_totals
+    try:
+        drawn = draw(file, folder, sheets=found.sheets, strange=found.strange, rows=rows, totals=totals)
+    except OSError as error:
+        raise click.UsageError(
+            f"The pictures cannot be written to {folder}: {error.strerror}. Choose --picture."
+        ) from error
+    if drawn.files:
+        others = f" to {drawn.files[-1].name}" if len(drawn.files) > 1 else ""
+        yield f"Drawn: {drawn.files[0]}{others}"
+    yield from map(_said, drawn.problems)
 
 
 def _pairs(corrections: Sequence[str]) -> dict[str, str]:

@@ -48,7 +48,7 @@ from auditor.tables import (
     joined,
 )
 
-__all__ = ["Intake", "read", "understood"]
+__all__ = ["Intake", "Understood", "read", "understood"]
 
 TABLES: dict[str, Schema] = {
     "shipments": SHIPMENTS,
@@ -81,12 +81,25 @@ class Intake:
 
 @dataclass(frozen=True)
 class _Taken:
-    """What one file, or one document of it, gave; `unknown` when it is no table or letter that is known here."""
+    """What one file, or one document of it, gave; `unknown` when it is no table or letter that is known here.
+
+    `sheets` are the tables recognised; `strange` is one that was not.
+    """
 
     tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
     unknown: bool = False
     sheets: tuple[Sheet, ...] = ()
+    strange: Grid | None = None
+
+
+@dataclass(frozen=True)
+class Understood:
+    """What one file was understood to be: its recognised tables, those not recognised, and all that was read of it."""
+
+    sheets: tuple[Sheet, ...]
+    strange: tuple[Grid, ...]
+    taken: Intake
 
 
 def read(
@@ -107,6 +120,7 @@ def read(
     files, problems = gathered(paths, given or {})
     saved, faults = readings_in(readings)
     files, problems = [replace(file, readings=tuple(saved)) for file in files], [*problems, *faults]
+    files, ours = _without_ours(files)
     pictures = [file for file in files if picture_file.is_picture(file.path)]
     taken = [part for file in files if file not in pictures for part in _file(file)]
     photos = _photos(taken)
@@ -116,7 +130,7 @@ def read(
         for name, schema in TABLES.items()
     }
     tables["lines"] = statement.named(tables["lines"], (*charges, *tables["fees"]["charge"].unique()))
-    problems += [problem for part in taken for problem in part.problems]
+    problems += [*ours, *(problem for part in taken for problem in part.problems)]
     if sum("lines" in part.tables for part in taken) > 1:
         tables["lines"], tables["printed_totals"], twice = counted_once(tables["lines"], tables["printed_totals"])
         problems += twice
@@ -127,8 +141,8 @@ def read(
 
 def understood(
     path: Path, *, kind: str | None = None, readings: Path | None = None, corrections: Mapping[str, str] | None = None
-) -> tuple[list[Sheet], Intake]:
-    """What one file was understood to be: its recognised tables with their columns, and all that was read of it.
+) -> Understood:
+    """What one file is understood to be.
 
     Args:
         path: the file.
@@ -149,7 +163,11 @@ def understood(
     }
     tables["lines"] = statement.named(tables["lines"], ())
     problems = (*faults, *(problem for part in parts for problem in part.problems))
-    return [sheet for part in parts for sheet in part.sheets], Intake(**tables, problems=problems)
+    return Understood(
+        tuple(sheet for part in parts for sheet in part.sheets),
+        tuple(part.strange for part in parts if part.strange),
+        Intake(**tables, problems=problems),
+    )
 
 
 def _kinds_with(corrections: Mapping[str, str], kind: str | None) -> list[str]:
@@ -240,7 +258,7 @@ def _document(file: File, document: Grid | Letter | Text) -> _Taken:
         return _grid(file, document) if isinstance(document, Grid) else _letter(file, document)
     except Exception as error:  # noqa: BLE001 - as above
         part = f"sheet {document.part}" if isinstance(document, Grid) and document.part else document.part
-        return _failed(file, part, error)
+        return replace(_failed(file, part, error), strange=document if isinstance(document, Grid) else None)
 
 
 def _text(file: File, text: Text) -> _Taken:
@@ -302,7 +320,10 @@ def _grid(file: File, grid: Grid) -> _Taken:
         lines, totals, faults = statement.read(sheet)
         if grid.boxes:
             boxes = dict(zip(grid.places, grid.boxes, strict=True))
-            lines = conform(lines.assign(source_box=lines["source_place"].map(boxes)), LINES)
+            lines, totals = (
+                conform(table.assign(source_box=table["source_place"].map(boxes)), schema)
+                for table, schema in ((lines, LINES), (totals, PRINTED_TOTALS))
+            )
         return _Taken({"lines": lines, "printed_totals": totals}, (*problems, *faults), sheets=(sheet,))
     if sheet.kind == "shipments":
         sheet, notes = parcels_apart(sheet)
@@ -317,6 +338,13 @@ def _letter(file: File, letter: Letter) -> _Taken:
         raise Unreadable(f"This is a letter, not a table, so it cannot be read as {file.kind}.")
     notices, problems = notice.read(file.name, letter)
     return _Taken({"notices": notices}, tuple(problems))
+
+
+def _without_ours(files: Sequence[File]) -> tuple[list[File], list[Problem]]:
+    """The files without the pictures that `auditor columns` drew of a statement, which would be read as another."""
+    ours = [file for file in files if picture_file.is_picture(file.path) and picture_file.is_ours(file.path)]
+    message = "This picture was drawn by 'auditor columns --picture', so it was not read."
+    return [file for file in files if file not in ours], [Problem(file.name, "", message, note=True) for file in ours]
 
 
 def _photos(taken: Sequence[_Taken]) -> set[str]:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from auditor.tables import Problem
@@ -60,9 +62,10 @@ class Grid:
 
     Rows may differ in length. `places` says where each row stands; `above` are the lines of text above the table;
     `part` names the sheet where the file has several. `boxes` has for each row where on its page it stands, in points
-    from the top left corner ("x0 top x1 bottom"); it is empty where there are no pages. `itemised` is true where each
-    row is known to stand for itself, as the standards for invoices have it: none takes anything from the row above.
-    `by_recognition` is true where it was read from a picture, so that any character of it may be wrong.
+    from the top left corner ("x0 top x1 bottom"); it is empty where there are no pages. `cell_boxes`, where cells stand
+    in columns on pages, has a row for each that is filled: its row, its column and its box. `itemised` is true where
+    each row is known to stand for itself, as the standards for invoices have it: none takes anything from the row
+    above. `by_recognition` is true where it was read from a picture, so that any character of it may be wrong.
     """
 
     rows: Sequence[Sequence[str]]
@@ -70,6 +73,7 @@ class Grid:
     above: tuple[str, ...] = ()
     part: str = ""
     boxes: Sequence[str] = ()
+    cell_boxes: npt.NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
     itemised: bool = False
     by_recognition: bool = False
 

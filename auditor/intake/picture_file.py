@@ -35,6 +35,8 @@ MOST_PAGES = 60
 SECONDS_A_PAGE = 120.0
 SECONDS = 3_600.0
 STARTS = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"II*\x00", b"MM\x00*")
+OURS = "auditor columns"
+"""What the pictures that we draw say they were made by, so that they are never read as a statement."""
 SCRIPT = Path(__file__).with_name("picture_words.py")
 
 SURE = 0.9
@@ -98,6 +100,12 @@ def not_installed(name: str, numbers: Sequence[int]) -> Iterator[Problem]:
     if more := numbers[MOST_TOLD:]:
         message = f"{len(more):,} more pages are pictures, and were not read for the same reason."
         yield Problem(name, listed(more), message, unread=True)
+
+
+def is_ours(path: Path) -> bool:
+    """Whether a picture was drawn by `auditor columns --picture`."""
+    with path.open("rb") as file:
+        return f"Software\0{OURS}".encode() in file.read(512)
 
 
 def read(name: str, path: Path, numbers: Sequence[int] = ()) -> Opened:

@@ -64,7 +64,7 @@ class Sheet:
     `cells` (a column a field, stripped), `places` and `leads` (the first text of each row, whatever its column) have
     the same index; blank rows and repeated headings are gone. `charges` and `sums` have the texts of columns that hold
     one charge each, or sums of a row, where the table is of that arrangement. `columns` tells of every column.
-    `itemised` is the grid's.
+    `grid` is what it was recognised in.
     """
 
     file: str
@@ -77,7 +77,7 @@ class Sheet:
     charges: pd.DataFrame = field(default_factory=pd.DataFrame)
     sums: pd.DataFrame = field(default_factory=pd.DataFrame)
     columns: tuple[Column, ...] = ()
-    itemised: bool = False
+    grid: Grid = Grid((), ())  # noqa: RUF009 - it does not change
 
 
 def recognised(
@@ -171,7 +171,7 @@ def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
         charges=pd.DataFrame({_own_name(fit, at): texts(at) for at in fit.charges}, index=leads.index),
         sums=pd.DataFrame({_own_name(fit, at): texts(at) for at in _sums(fit)}, index=leads.index),
         columns=tuple(_columns(fit)),
-        itemised=grid.itemised,
+        grid=grid,
     )
 
 
