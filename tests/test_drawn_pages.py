@@ -17,6 +17,8 @@ from auditor import intake
 from auditor.cli.columns import command as columns
 from auditor.intake import drawn_pages, pdf_drawing, picture_file
 from tests import bad_files
+from tests.layouts.pdf_layouts import blocks_with_sentences
+from tests.layouts.table_truth import lines
 from tests.test_pictures import drawn, texts
 
 ROWS = (
@@ -111,6 +113,16 @@ def test_sorts_of_boxes_are_told_apart_without_colour() -> None:
     """By dashes or by how many lines they have."""
     looks = [(width, dash, times) for _, width, dash, times in pdf_drawing.STYLES.values()]
     assert len(set(looks)) == len(looks)
+
+
+def test_blocks_are_drawn_by_their_rows(tmp_path: Path) -> None:
+    """They have no columns, and headings that stand nowhere on the page."""
+    planted = lines(6, 5, metric=False)
+    blocks_with_sentences(tmp_path / "s.pdf", planted)
+    found = intake.understood(tmp_path / "s.pdf")
+    pages: dict[int, list[drawn_pages.Mark]] = {1: []}
+    drawn_pages.put(pages, found.sheets[0], {"line": {*drawn_pages.places(found.taken.lines)}})
+    assert [sort for sort, _, _ in pages[1]].count("line") == len(planted)
 
 
 def test_every_page_is_drawn_and_said(tmp_path: Path) -> None:

@@ -119,8 +119,10 @@ def _marks(grid: Grid, columns: Mapping[int, str], rows: Rows | None) -> Iterato
     tops: dict[int, float] = {}
     for place, box in zip(grid.places, grid.boxes, strict=False):
         page, number = _numbers(place)
-        corners = [float(number) for number in box.split()]
         pages.append(page)
+        if not box:  # headings that a block's rows were given
+            continue
+        corners = [float(edge) for edge in box.split()]
         tops.setdefault(page, corners[1])
         yield page, (_sort(place, box, rows), corners, number)
     lefts: dict[tuple[int, int], float] = {}
