@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from auditor.cli import options
+from auditor.cli import options, questions
+from auditor.cli.questions import short
 from auditor.money import dollars
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ WIDEST, LONGEST_SAMPLE = 28, 24
 )
 @click.option("--save", is_flag=True, help="Keep this reading for every file of the same headings.")
 @options.readings
+@options.asking
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -47,6 +49,7 @@ def command(
     picture: Path | None,
     *,
     save: bool,
+    ask: bool,
 ) -> None:
     r"""Show what each column of FILE was taken for, how surely, and what was skipped.
 
@@ -67,6 +70,9 @@ def command(
         found = intake.understood(file, kind=kind, readings=folder, corrections=_pairs(corrections))
     except ValueError as error:
         raise click.BadParameter(f"{error}.", param_hint="--set") from error
+    answers = questions.answered(found.taken.doubts) if ask and not corrections else []
+    if answers:
+        found = intake.understood(file, kind=kind, readings=folder, answers=answers)
     sheets, taken = found.sheets, found.taken
     _refuse_unknown_headings(sheets, corrections)
     for sheet in sheets:
@@ -80,6 +86,8 @@ def command(
         click.echo(line)
     for sheet in sheets if save else ():
         click.echo(f"Saved: {_saved(folder, sheet)}")
+    if answers and not save:
+        questions.offer_to_save(answers, folder)
     unread = not sheets or any(problem.unread for problem in taken.problems)
     ctx.exit(1 if unread or any(tied is False for _, tied in ties) else 0)
 
@@ -141,20 +149,14 @@ def _table(sheet: Sheet) -> Iterator[str]:
     yield f"{sheet.file}: {KINDS[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
     yield f"  {'column':<{WIDEST}}  {'read as':<{WIDEST}}  score  values"
     for column in sheet.columns:
-        samples = " | ".join(_short(text, LONGEST_SAMPLE) for text in column.samples)
-        heading = _short(column.heading or "(no heading)", WIDEST)
-        read_as = _short(column.field or "–", WIDEST)
+        samples = " | ".join(short(text, LONGEST_SAMPLE) for text in column.samples)
+        heading = short(column.heading or "(no heading)", WIDEST)
+        read_as = short(column.field or "–", WIDEST)
         score = f"{column.score:5.2f}" if column.field else "     "
         yield f"  {heading:<{WIDEST}}  {read_as:<{WIDEST}}  {score}  {samples}"
         if column.why:
             yield f"  {'':<{WIDEST}}  {column.why}"
     yield ""
-
-
-def _short(text: str, most: int) -> str:
-    """Cut, with control characters left out, which could steer a terminal."""
-    plain = "".join(letter for letter in text if letter.isprintable())
-    return plain if len(plain) <= most else f"{plain[: most - 1]}…"
 
 
 def _totals(taken: Intake) -> Iterator[tuple[str, bool | None]]:
@@ -172,14 +174,9 @@ def _totals(taken: Intake) -> Iterator[tuple[str, bool | None]]:
 
 
 def _saved(folder: Path, sheet: Sheet) -> Path:
-    from auditor.intake.readings import NOT_READ, Reading, digest, save
+    from auditor.intake.readings import NOT_READ, Reading, digest
 
     columns = {column.heading: column.field for column in sheet.columns if column.heading and column.field}
     left_out = {column.heading: NOT_READ for column in sheet.columns if column.left_out}
     layout = digest([column.heading for column in sheet.columns])
-    try:
-        return save(folder, Reading(sheet.kind, layout, columns | left_out))
-    except OSError as error:
-        raise click.UsageError(
-            f"The reading cannot be saved in {folder}: {error.strerror}. Choose --readings."
-        ) from error
+    return questions.saved(folder, Reading(sheet.kind, layout, columns | left_out))

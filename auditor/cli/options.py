@@ -32,6 +32,11 @@ readings = click.option(
     type=click.Path(path_type=Path, file_okay=False),
     help="Folder of saved readings of layouts (auditor columns --save). Default: one in your user folder.",
 )
+asking = click.option(
+    "--ask/--no-ask",
+    default=True,
+    help="Whether to ask, at a terminal, what a column means where two meanings come close. Default: ask.",
+)
 
 
 def readings_folder(chosen: Path | None) -> Path:
@@ -39,16 +44,30 @@ def readings_folder(chosen: Path | None) -> Path:
     return chosen or Path(click.get_app_dir("auditor"), "readings")
 
 
-def audit_of(paths: Sequence[Path], rules: Sequence[str], given: Sequence[str], readings: Path | None = None) -> Audit:
-    """Run the audit. Wrong use is said in a sentence and exits with 2."""
-    named = _by_kind(given)
-    from auditor.audit import reconcile
-    from auditor.tariff import RuleError
+def audit_of(
+    paths: Sequence[Path],
+    rules: Sequence[str],
+    given: Sequence[str],
+    readings: Path | None = None,
+    *,
+    ask: bool = False,
+) -> Audit:
+    """Run the audit; with `ask`, close calls between columns are asked about. Wrong use is said and exits with 2."""
+    named, folder = _by_kind(given), readings_folder(readings)
+    from auditor import intake
+    from auditor.audit import audited
+    from auditor.cli import questions
+    from auditor.tariff import RuleError, opened
 
     try:
-        return reconcile(paths, rules=_by_service(rules), given=named, readings=readings_folder(readings))
+        book = opened(_by_service(rules))
     except RuleError as error:
         raise click.UsageError(str(error)) from error
+    taken = intake.read(paths, given=named, charges=book.charges, readings=folder)
+    if ask and (answers := questions.answered(taken.doubts)):
+        taken = intake.read(paths, given=named, charges=book.charges, readings=folder, answers=answers)
+        questions.offer_to_save(answers, folder)
+    return audited(taken, book)
 
 
 def _by_service(rules: Sequence[str]) -> dict[str, str]:

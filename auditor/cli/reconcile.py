@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 @options.rules
 @options.given
 @options.readings
+@options.asking
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -37,6 +38,8 @@ def command(
     rules: tuple[str, ...],
     given: tuple[str, ...],
     readings: Path | None,
+    *,
+    ask: bool,
 ) -> None:
     r"""Account for every statement line in PATHS (files or folders) and say what each adjustment is.
 
@@ -50,7 +53,7 @@ def command(
     """
     _keep_apart(out, paths)
     click.echo(f"Reading {', '.join(map(str, paths))} …", err=True)
-    audit = options.audit_of(paths, rules, given, readings)
+    audit = options.audit_of(paths, rules, given, readings, ask=ask)
     from auditor import report
 
     try:

@@ -26,6 +26,7 @@ from auditor.intake import notice, picture_file, statement, vocabulary
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable
 from auditor.intake.files import File, gathered
+from auditor.intake.headings import Doubt
 from auditor.intake.misread import misread
 from auditor.intake.opening import opened
 from auditor.intake.readings import NOT_READ, Reading, checked, fields_of
@@ -66,7 +67,11 @@ TABLE_OF = {"notice": "notices"}
 
 @dataclass(frozen=True)
 class Intake:
-    """All that was read: tables of the schemas of those names in `auditor.tables`, and what there is to say."""
+    """All that was read: tables of the schemas of those names in `auditor.tables`, and what there is to say.
+
+    `doubts` are close calls between columns, which are among the problems too; whoever asks about them reads again with
+    the `answers`.
+    """
 
     shipments: pd.DataFrame
     cartons: pd.DataFrame
@@ -77,6 +82,7 @@ class Intake:
     printed_totals: pd.DataFrame
     notices: pd.DataFrame
     problems: tuple[Problem, ...]
+    doubts: tuple[Doubt, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -108,6 +114,7 @@ def read(
     given: Mapping[str, Sequence[Path]] | None = None,
     charges: Sequence[str] = (),
     readings: Path | None = None,
+    answers: Sequence[Reading] = (),
 ) -> Intake:
     """Read files and folders, in any mix and order.
 
@@ -116,10 +123,11 @@ def read(
         given: files that are to be read as a kind of table (`vocabulary.KINDS`) whatever they look like.
         charges: the rules' names of charges; these and the names in the seller's fees are known words in a statement.
         readings: folder of saved readings of layouts (readings.py); those that fit are used, and that is told.
+        answers: readings of layouts that hold for this time, and come before the saved ones.
     """
     files, problems = gathered(paths, given or {})
     saved, faults = readings_in(readings)
-    files, problems = [replace(file, readings=tuple(saved)) for file in files], [*problems, *faults]
+    files, problems = [replace(file, readings=(*answers, *saved)) for file in files], [*problems, *faults]
     files, ours = _without_ours(files)
     pictures = [file for file in files if picture_file.is_picture(file.path)]
     taken = [part for file in files if file not in pictures for part in _file(file)]
@@ -136,11 +144,20 @@ def read(
         problems += twice
     problems += _recorded_twice(tables["shipments"])
     problems += [doubt for name in ("shipments", "lines") for doubt in misread(tables[name])]
-    return Intake(**tables, problems=tuple(problems))
+    return Intake(**tables, problems=tuple(problems), doubts=_doubts(taken))
+
+
+def _doubts(parts: Sequence[_Taken]) -> tuple[Doubt, ...]:
+    return tuple(doubt for part in parts for sheet in part.sheets for doubt in sheet.doubts)
 
 
 def understood(
-    path: Path, *, kind: str | None = None, readings: Path | None = None, corrections: Mapping[str, str] | None = None
+    path: Path,
+    *,
+    kind: str | None = None,
+    readings: Path | None = None,
+    corrections: Mapping[str, str] | None = None,
+    answers: Sequence[Reading] = (),
 ) -> Understood:
     """What one file is understood to be.
 
@@ -149,13 +166,14 @@ def understood(
         kind: what it is to be read as.
         readings: folder of saved readings.
         corrections: heading → field, or `readings.NOT_READ`: what the user says columns mean.
+        answers: readings of layouts, as for `read`.
 
     Raises:
         ValueError: a correction names a field that tables of the kind do not have.
     """
     own = [Reading(one, "", checked(one, corrections)) for one in _kinds_with(corrections, kind)] if corrections else []
     saved, faults = readings_in(readings)
-    file = File(path.absolute(), path.name, kind, (*own, *saved))
+    file = File(path.absolute(), path.name, kind, (*own, *answers, *saved))
     parts = _file(file)
     tables = {
         name: joined((part.tables[name] for part in parts if name in part.tables), schema)
@@ -166,7 +184,7 @@ def understood(
     return Understood(
         tuple(sheet for part in parts for sheet in part.sheets),
         tuple(part.strange for part in parts if part.strange),
-        Intake(**tables, problems=problems),
+        Intake(**tables, problems=problems, doubts=_doubts(parts)),
     )
 
 

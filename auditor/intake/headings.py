@@ -52,6 +52,49 @@ class Head:
 
 
 @dataclass(frozen=True)
+class Meaning:
+    """A column, by its heading and three of its values, as a field; `score` says how well it serves, from 0 to 1."""
+
+    heading: str
+    field: str
+    score: float
+    samples: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A close call: one meaning was taken, and another nearly as good was not.
+
+    The two are about one column, which may be one field or the other; or about one field, which may stand in one column
+    or the other. `open` is true where taking the other leaves a whole table, and its headings tell the two apart.
+    `headings` are all of the table.
+    """
+
+    file: str
+    kind: str
+    headings: tuple[str, ...]
+    taken: Meaning
+    other: Meaning
+    open: bool
+
+    @property
+    def told(self) -> str:
+        """The close call in a sentence, and how to settle it."""
+        taken, other = self.taken, self.other
+        called, meant = (vocabulary.called(one.field, self.kind) for one in (taken, other))
+        might = (
+            f"might be the {meant} ({other.score:.2f})"
+            if taken.heading == other.heading
+            else f"column '{other.heading}' might be it ({other.score:.2f})"
+        )
+        settled = f'auditor columns FILE --set "{other.heading}={other.field}" --save'
+        return (
+            f"Column '{taken.heading}' was read as the {called} (score {taken.score:.2f}), and {might}. If that is "
+            f"right, run: {settled}"
+        )
+
+
+@dataclass(frozen=True)
 class Fit:
     """How well one row serves as the headings of one kind: field → its column and heading; `charges` have their own."""
 
@@ -61,7 +104,7 @@ class Fit:
     scores: Mapping[str, float] = field(default_factory=dict)
     charges: tuple[int, ...] = ()
     skipped: Collection[int] = ()
-    close: tuple[str, ...] = ()
+    close: tuple[Doubt, ...] = ()
 
     @cached_property
     def headings(self) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ saved reading of the same headings (readings.py) comes before both.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -22,6 +22,7 @@ from auditor.intake.documents import Columns, Grid, RowNumbers, Unreadable
 from auditor.intake.headings import (
     LIKE,
     SIDE_FIELDS,
+    Doubt,
     Fit,
     Head,
     Heading,
@@ -64,7 +65,7 @@ class Sheet:
     `cells` (a column a field, stripped), `places` and `leads` (the first text of each row, whatever its column) have
     the same index; blank rows and repeated headings are gone. `charges` and `sums` have the texts of columns that hold
     one charge each, or sums of a row, where the table is of that arrangement. `columns` tells of every column.
-    `grid` is what it was recognised in.
+    `grid` is what it was recognised in, `doubts` are close calls between columns.
     """
 
     file: str
@@ -78,6 +79,7 @@ class Sheet:
     sums: pd.DataFrame = field(default_factory=pd.DataFrame)
     columns: tuple[Column, ...] = ()
     grid: Grid = Grid((), ())  # noqa: RUF009 - it does not change
+    doubts: tuple[Doubt, ...] = ()
 
 
 def recognised(
@@ -99,7 +101,7 @@ def _best(name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]) -> 
     by_reading = max((_by_reading(head, one) for head, one in kept), key=lambda fit: fit.rank, default=None)
     if by_reading and not by_reading.missing:
         used = next(one for head, one in kept if (head, one.kind) == (by_reading.head, by_reading.kind))
-        return by_reading, list(_told_of_reading(name, used))
+        return by_reading, [*_told_of_reading(name, used), *_likenesses(name, grid, by_reading)]
     kinds = [kind] if kind else list(vocabulary.KINDS)
     by_name = max((by_names(head, one) for head in candidates for one in kinds), key=lambda fit: fit.rank, default=None)
     if by_name is None:
@@ -148,13 +150,18 @@ def _likenesses(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
     if guessed:
         message = f"Columns were told by likeness: {', '.join(guessed)}. 'auditor columns' shows and corrects that."
         yield Problem(name, place, message, note=True)
-    yield from (Problem(name, place, message, note=True) for message in fit.close)
+    yield from (Problem(name, place, doubt.told, note=True) for doubt in fit.close)
 
 
 def _told_of_reading(name: str, reading: Reading) -> Iterator[Problem]:
     if reading.file:
         message = f"The columns were read as saved for this layout in {reading.file}."
         yield Problem(name, "", message, note=True)
+    elif reading.layout:
+        columns = ", ".join(
+            f"'{heading}' as the {vocabulary.called(one, reading.kind)}" for heading, one in reading.columns.items()
+        )
+        yield Problem(name, "", f"Columns were read as answered when asked: {columns}.", note=True)
 
 
 def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
@@ -172,6 +179,7 @@ def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
         sums=pd.DataFrame({_own_name(fit, at): texts(at) for at in _sums(fit)}, index=leads.index),
         columns=tuple(_columns(fit)),
         grid=grid,
+        doubts=tuple(replace(doubt, file=name) for doubt in fit.close),
     )
 
 
