@@ -270,11 +270,16 @@ def _one_missing(dtype: str) -> Any:
     return pd.Series([None], dtype=object).astype(dtype).array  # type: ignore[call-overload]
 
 
-def empty(schema: Schema) -> pd.DataFrame:
-    """A table of that schema with no rows."""
+@cache
+def _empty(schema: Schema) -> pd.DataFrame:
     import pandas as pd
 
     return conform(pd.DataFrame(index=pd.RangeIndex(0)), schema)
+
+
+def empty(schema: Schema) -> pd.DataFrame:
+    """A table of that schema with no rows."""
+    return _empty(schema).copy()
 
 
 def joined(frames: Iterable[pd.DataFrame], schema: Schema) -> pd.DataFrame:

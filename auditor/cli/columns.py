@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from auditor.cli import options, questions
-from auditor.cli.questions import short
+from auditor.cli.questions import printable, short
 from auditor.money import dollars
 
 if TYPE_CHECKING:
@@ -94,7 +94,7 @@ def command(
 
 def _said(problem: Problem) -> str:
     kind = "Note" if problem.note else "Problem"
-    return f"{kind}: {', '.join(filter(None, (problem.place, problem.message)))}"
+    return printable(f"{kind}: {', '.join(filter(None, (problem.place, problem.message)))}")
 
 
 def _refuse_without_pages(file: Path, picture: Path | None) -> None:
@@ -146,7 +146,7 @@ def _table(sheet: Sheet) -> Iterator[str]:
     from auditor.intake.vocabulary import KINDS
 
     place = str(sheet.places.iloc[0]) if len(sheet.places) else ""
-    yield f"{sheet.file}: {KINDS[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
+    yield f"{printable(sheet.file)}: {KINDS[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
     yield f"  {'column':<{WIDEST}}  {'read as':<{WIDEST}}  score  values"
     for column in sheet.columns:
         samples = " | ".join(short(text, LONGEST_SAMPLE) for text in column.samples)

@@ -112,7 +112,12 @@ def saved(folder: Path, reading: Reading) -> Path:
         ) from error
 
 
+def printable(text: str) -> str:
+    """Without control characters, which could steer a terminal."""
+    return "".join(letter for letter in text if letter.isprintable())
+
+
 def short(text: str, most: int) -> str:
-    """Cut, with control characters left out, which could steer a terminal."""
-    plain = "".join(letter for letter in text if letter.isprintable())
+    """Printable, and cut where it is long."""
+    plain = printable(text)
     return plain if len(plain) <= most else f"{plain[: most - 1]}…"

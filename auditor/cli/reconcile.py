@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from auditor.cli import options
+from auditor.cli.questions import printable
 from auditor.money import dollars
 from auditor.tables import rows
 
@@ -111,4 +112,4 @@ def _many(count: int, what: str) -> str:
 def _said(problem: Problem) -> str:
     where = ", ".join(part for part in (problem.file, problem.place) if part)
     kind = "Note" if problem.note else "Problem"
-    return f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}"
+    return printable(f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}")

@@ -22,7 +22,7 @@ from pathlib import Path, PurePath
 
 import pandas as pd
 
-from auditor.intake import notice, picture_file, statement, vocabulary
+from auditor.intake import notice, picture_file, proof, statement, vocabulary
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable
 from auditor.intake.files import File, gathered
@@ -210,7 +210,14 @@ def _file(file: File) -> list[_Taken]:
         parts = _without_summaries(file, parts)
     if any(part.tables for part in parts):
         parts = [_as_note(part) if part.unknown else part for part in parts]
-    return [_Taken(problems=held.problems), *parts]
+    return [_Taken(problems=held.problems), *parts, _counted(file, parts)]
+
+
+def _counted(file: File, parts: Sequence[_Taken]) -> _Taken:
+    """The printed counts of a file's statements, held against what was read of all its tables."""
+    read = [part for part in parts if "lines" in part.tables]
+    sheets = [sheet for part in read for sheet in part.sheets if sheet.kind == "statement"]
+    return _Taken(problems=tuple(proof.counts_apart(file.name, sheets, [part.tables["lines"] for part in read])))
 
 
 def _without_summaries(file: File, parts: Sequence[_Taken]) -> list[_Taken]:

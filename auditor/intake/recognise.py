@@ -223,7 +223,7 @@ def _by_column(grid: Grid, fit: Fit) -> _Below:
 
 def _places(places: Sequence[str], rows: npt.NDArray[np.int64]) -> pd.Series:
     if isinstance(places, RowNumbers):
-        return "row " + pd.Series(rows + 1).astype("str")
+        return places.of(rows)
     return pd.Series([places[at] for at in rows.tolist()], dtype="str")
 
 
