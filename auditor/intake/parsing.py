@@ -81,7 +81,8 @@ PLAIN_AMOUNT = re.compile(r"-?\d{1,10}\.\d\d", re.ASCII)
 SIGNS = re.compile(
     r"(?P<front>[-+−–]|\()?\s*(?P<amount>[\d.,'\s]*\d[\d.,'\s]*?)\s*(?P<back>\)|[-+−–]|cr|dr)?", re.IGNORECASE
 )
-CURRENCY = re.compile(r"us\s?\$|\$|usd|us dollars?|dollars?", re.IGNORECASE)
+CURRENCY = re.compile(r"us\s?\$|[$€£¥]|usd|us dollars?|dollars?|euros?|eur|gbp|cad|aud|nzd|chf", re.IGNORECASE)
+"""Currencies beside an amount, which is read as it stands; which there are is told by currency.py."""
 DECIMALS = re.compile(r"\d([.,])\d{1,2}\D*$")
 BELOW_ZERO = {("(", ")"), ("-", ""), ("", "-"), ("", "cr")}
 ABOVE_ZERO = {("", ""), ("+", ""), ("", "+"), ("", "dr")}
@@ -91,7 +92,7 @@ def money(text: str, *, decimal_comma: bool = False) -> int:
     """Cents of an amount: '-$1,234.50' → -123450, '(12.34)' → -1234, '12.34 CR' → -1234.
 
     Raises:
-        ValueError: no amount of dollars, or one with a part of a cent.
+        ValueError: no amount of money, or one with a part of a cent.
     """
     if not decimal_comma and PLAIN_AMOUNT.fullmatch(text):
         return int(text.replace(".", ""))

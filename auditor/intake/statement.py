@@ -13,6 +13,7 @@ import pandas as pd
 
 from auditor.intake import parsing, proof, vocabulary
 from auditor.intake.arrangement import arranged
+from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
@@ -59,7 +60,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     A row without a tracking number that begins with 'Statement total' or the like, or describes itself so, is a total
     and no line. A line whose amount cannot be read is kept.
     """
-    said = _sums(sheet)
+    said, whole = _sums(sheet), sheet
     sheet, sums, notes = arranged(sheet, pd.Series(sheet.leads.index.isin(said.index), index=sheet.leads.index))
     said = _sums(sheet)[sums]
     words = ~sums & np.logical_and.reduce([(sheet.cells[name] == "").to_numpy() for name in ABOUT_LINE])
@@ -71,6 +72,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     problems += [
         *unnumbered,
         *notes,
+        *currencies(whole),
         *_without_amount(sheet, lines),
         *_beside(sheet, words),
         *_other_sums(sheet, said, totals.index),
