@@ -99,6 +99,10 @@ UNREADABLE: list[tuple[Callable[[Path], Path], str]] = [
         "This is a zip archive and not a workbook. Unpack it and give the files in it.",
     ),
     (
+        lambda folder: bad_files.write(folder, "month.csv.gz", gzip.compress(bad_files.FEES.encode())),
+        "This is a packed file (.gz, .7z, .rar or .bz2). Unpack it, and give the files in it.",
+    ),
+    (
         lambda folder: bad_files.write(folder, "old.xls", opening.OLD_OFFICE + bytes(600)),
         (
             "This is a workbook of the old kind (.xls) or one with a password. Save it as .xlsx or CSV, without a "

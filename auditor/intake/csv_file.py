@@ -20,6 +20,7 @@ from auditor.tables import Problem
 
 LARGEST = 300 * 2**20
 LONGEST_LETTER = 2**20
+LONGEST_ROW = 2**20
 BY_COLUMN_FROM = 2**20
 """From so many bytes on a plain file is read by column, if pyarrow is installed."""
 DELIMITERS = ",;\t|"
@@ -47,12 +48,19 @@ def read(name: str, content: bytes) -> Opened:
         problems.append(Problem(name, "", message))
         text = text.replace("\0", "")
     text, delimiter = _told_delimiter(text)
+    whole, text = len(text), _before_endless(text)
     rows, closed = records(text, delimiter or likely_delimiter(text[:SAMPLE_CHARACTERS]))
     places = [f"row {number}" for number in range(1, len(rows) + 1)]
     if encoding in SINGLE_BYTE:
         problems.append(Problem(name, "", _not_utf8(rows, places), note=True))
     if not closed:
         problems.append(_cut(name, text, len(rows) + 1))
+    elif len(text) < whole:
+        message = (
+            f"This row has more than {LONGEST_ROW:,} characters, which no row of a table has, so it and all below it "
+            "were not read. Export the file again."
+        )
+        problems.append(Problem(name, f"row {len(rows) + bool(text)}", message, unread=True))
     grid = Grid(rows, places)
     letters = (Letter(text),) if len(text) <= LONGEST_LETTER else ()
     return Opened((Text((grid,), letters),), tuple(problems))
@@ -161,6 +169,16 @@ def _told_delimiter(text: str) -> tuple[str, str]:
     """Spreadsheets may write their delimiter into a first line of its own: 'sep=;'."""
     found = re.match(r"sep=(.)\r?\n", text)
     return (text[found.end() :], found[1]) if found else (text, "")
+
+
+def _before_endless(text: str) -> str:
+    """The text up to a line that is longer than any row; all of it where there is none."""
+    start = 0
+    for line in io.StringIO(text, newline=""):
+        if len(line) > LONGEST_ROW:
+            return text[:start].removesuffix("\n").removesuffix("\r")
+        start += len(line)
+    return text
 
 
 def likely_delimiter(sample: str) -> str:

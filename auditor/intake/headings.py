@@ -12,6 +12,8 @@ from auditor.intake.documents import Grid
 
 FIRST_ROWS = 30
 """Headings stand among the first rows; titles may stand above them."""
+MOST_COLUMNS = 1_000
+"""A row of more cells that are filled is no row of headings."""
 LIKE = 2
 """Headings that must be known before a table is said to look like a kind."""
 SURE_HEADING = 0.6
@@ -154,9 +156,16 @@ def heads(grid: Grid) -> Iterator[Head]:
     above: Sequence[str] = ()
     filled = ((at, row) for at, row in enumerate(grid.rows) if any(cell.strip() for cell in row))
     for number, row in islice(filled, FIRST_ROWS):
+        if is_too_wide(row):
+            continue
         texts = tuple(" ".join(cell.split()) for cell in row)
         yield Head(grid, number, _with_group(texts, above))
         above = texts
+
+
+def is_too_wide(row: Sequence[str]) -> bool:
+    """Whether more cells of a row are filled than any table has columns."""
+    return len(row) > MOST_COLUMNS and sum(map(bool, row)) > MOST_COLUMNS
 
 
 def _with_group(texts: tuple[str, ...], above: Sequence[str]) -> tuple[str, ...]:

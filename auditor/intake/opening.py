@@ -13,6 +13,7 @@ from auditor.tables import Problem
 START = 8192
 ZIP, PDF = b"PK\x03\x04", b"%PDF"
 OLD_OFFICE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+PACKED = (b"\x1f\x8b", b"7z\xbc\xaf", b"Rar!", b"BZh")
 TEXT_CONTROLS = b"\t\n\r\x0b\x0c\x1a\x1b"
 KNOWN = "Statements are read from CSV, .xlsx, PDF and e-mail files"
 READERS = (x12_file, xml_invoice, eml_file, html_file)
@@ -115,6 +116,8 @@ def _refuse_unknown(start: bytes) -> None:
             "This is a workbook of the old kind (.xls) or one with a password. Save it as .xlsx or CSV, without a "
             "password, and give that."
         )
+    if start.startswith(PACKED):
+        raise Unreadable("This is a packed file (.gz, .7z, .rar or .bz2). Unpack it, and give the files in it.")
     if _is_binary(start):
         raise Unreadable(f"This is no kind of file that is known here. {KNOWN}; export it as one of these.")
     if start.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] in {b"<", b"{"}:

@@ -20,7 +20,9 @@ from auditor.intake import vocabulary, words
 from auditor.intake.assignment import LEAST, completed, score_of
 from auditor.intake.documents import Columns, Grid, RowNumbers, Unreadable
 from auditor.intake.headings import (
+    FIRST_ROWS,
     LIKE,
+    MOST_COLUMNS,
     SIDE_FIELDS,
     Doubt,
     Fit,
@@ -29,6 +31,7 @@ from auditor.intake.headings import (
     absent_sides,
     by_names,
     heads,
+    is_too_wide,
     may_be_headings,
 )
 from auditor.intake.readings import CHARGE, NOT_READ, Reading, fits
@@ -105,7 +108,7 @@ def _best(name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]) -> 
     kinds = [kind] if kind else list(vocabulary.KINDS)
     by_name = max((by_names(head, one) for head in candidates for one in kinds), key=lambda fit: fit.rank, default=None)
     if by_name is None:
-        raise Unreadable(_not_recognised(None, kind))
+        raise Unreadable(_without_headings(grid))
     best = by_name
     if by_name.missing or by_name.rank[1] < 1:
         likely = [completed(by_names(head, one)) for head in candidates for one in kinds if may_be_headings(head, one)]
@@ -354,9 +357,16 @@ def _too_wide(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
             yield Problem(name, place, message)
 
 
-def _not_recognised(best: Fit | None, kind: str | None) -> str:
-    if best is None:
-        return "There is nothing in this table. Export it again, or leave it out."
+def _without_headings(grid: Grid) -> str:
+    if any(map(is_too_wide, grid.rows[:FIRST_ROWS])):
+        return (
+            f"This table has rows of more than {MOST_COLUMNS:,} cells, which no table that is known here has. Keep the "
+            "columns that matter, and export it again."
+        )
+    return "There is nothing in this table. Export it again, or leave it out."
+
+
+def _not_recognised(best: Fit, kind: str | None) -> str:
     headings = ", ".join(best.headings[:SHOWN_HEADINGS])
     if kind is None and len(best.columns) < max(LIKE, len(best.missing)):
         known = ", ".join(vocabulary.KINDS)
