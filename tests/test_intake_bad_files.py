@@ -1,5 +1,6 @@
 """Each fault in a file is told with its place, the value and what to do; the other files are read all the same."""
 
+import gzip
 from collections.abc import Callable
 from pathlib import Path
 
