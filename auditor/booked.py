@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from importlib.metadata import version
@@ -28,6 +28,8 @@ from auditor.book.opening import plainly
 from auditor.book.reading_out import Filed
 from auditor.book.recording import ChangedMeanwhileError, Reckoned
 from auditor.book.taking_in import Document, take_in
+from auditor.intake.headings import Doubt
+from auditor.intake.readings import Reading
 from auditor.match import bare
 from auditor.money import dollars
 from auditor.tables import EVENTS, Problem, conform, looked_up, rows
@@ -63,6 +65,7 @@ def reconcile(
     given: Mapping[str, Sequence[Path]] | None = None,
     readings: Path | None = None,
     today: date | None = None,
+    answer: Callable[[Sequence[Doubt]], Sequence[Reading]] | None = None,
 ) -> Booked:
     """Take files into the book, and account for every line of their statements by all that the book knows.
 
@@ -73,6 +76,7 @@ def reconcile(
         given: as in `auditor.reconcile`.
         readings: as in `auditor.reconcile`.
         today: the day of the run, put down beside what happened; the clock's by default.
+        answer: asked about the close calls between the columns of each new file; its readings hold for that file.
 
     Raises:
         auditor.tariff.RuleError: the rules cannot be used.
@@ -81,7 +85,7 @@ def reconcile(
     rulebook = rules_opened(rules)
     files, problems = intake.gathered_files([Path(path) for path in paths], given=given, readings=readings)
     with opened(book) as held:
-        digests, told = _taken(held, files)
+        digests, told = _taken(held, files, answer or (lambda _: ()))
         recording.note_rules(held, _used(rules, rulebook))
         for left in reversed(range(TRIES)):
             try:
@@ -113,7 +117,9 @@ def disputes(book: Book) -> pd.DataFrame:
     return table.reset_index()
 
 
-def _taken(book: Book, files: Sequence[intake.File]) -> tuple[list[str], list[Problem]]:
+def _taken(
+    book: Book, files: Sequence[intake.File], answer: Callable[[Sequence[Doubt]], Sequence[Reading]]
+) -> tuple[list[str], list[Problem]]:
     """Take each file in that is not there yet, photographs last; the digests of all, and what was not taken in."""
     known = {one.digest: one for one in reading_out.files(book)}
     digests: list[str] = []
@@ -129,6 +135,8 @@ def _taken(book: Book, files: Sequence[intake.File]) -> tuple[list[str], list[Pr
             file = replace(file, kind=file.kind or before.kind)  # noqa: PLW2901 - read as the user said the last time
             problems += _told_again(file, before)
         part, reading = _read(book, file, before)
+        if part and part.doubts and (answers := answer(part.doubts)):
+            part = intake.part_of(replace(file, readings=(*answers, *file.readings)))
         if part is None:
             with plainly(book.path):
                 keep(book.documents, file.path, digest, ending_of(before.name if before else file.name))

@@ -62,6 +62,7 @@ _SOURCE: Schema = (
     Column("source_file", TEXT, "name of the file the row was read from"),
     Column("source_place", TEXT, "where in that file: 'row 12', 'page 2, row 7', 'sheet Labels, row 3'"),
 )
+_BOX = Column("source_box", TEXT, "where on its page, in points from the top left corner: 'x0 top x1 bottom'; PDF only")
 
 SHIPMENTS: Schema = (
     Column("tracking", TEXT, "the parcel's number as the seller recorded it", needed=True),
@@ -141,7 +142,7 @@ LINES: Schema = (
     Column("read_weight_pg", WHOLE, "weight the carrier's scale read, where it is printed"),
     Column("order", TEXT, "order reference printed by the carrier"),
     *_SOURCE,
-    Column("source_box", TEXT, "where on its page, in points from the top left corner: 'x0 top x1 bottom'; PDF only"),
+    _BOX,
 )
 
 PRINTED_TOTALS: Schema = (
@@ -149,6 +150,7 @@ PRINTED_TOTALS: Schema = (
     Column("statement_on", DATE, "the statement's date"),
     Column("printed_total_cents", WHOLE, "the total the statement prints"),
     *_SOURCE,
+    _BOX,
 )
 
 NOTICES: Schema = (
@@ -322,11 +324,16 @@ def _one_missing(dtype: str) -> Any:
     return pd.Series([None], dtype=object).astype(dtype).array  # type: ignore[call-overload]
 
 
-def empty(schema: Schema) -> pd.DataFrame:
-    """A table of that schema with no rows."""
+@cache
+def _empty(schema: Schema) -> pd.DataFrame:
     import pandas as pd
 
     return conform(pd.DataFrame(index=pd.RangeIndex(0)), schema)
+
+
+def empty(schema: Schema) -> pd.DataFrame:
+    """A table of that schema with no rows."""
+    return _empty(schema).copy()
 
 
 def joined(frames: Iterable[pd.DataFrame], schema: Schema) -> pd.DataFrame:

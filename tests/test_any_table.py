@@ -332,18 +332,47 @@ def test_several_parcels_in_one_row_are_a_row_each(tmp_path: Path) -> None:
 # Files that want to be too much
 
 
-def test_a_line_of_a_hundred_megabytes_is_bounded(tmp_path: Path) -> None:
-    """It is told of, and a sound file is read beside it."""
-    path = bad_files.write(tmp_path, "long.csv", b"Charge,Amount\n" + b"x" * 100 * 2**20 + b",1.00\n")
+@pytest.mark.parametrize("row", [b"x" * 100 * 2**20 + b",1.00\n", b",x" * 50 * 2**20 + b"\n"])
+def test_a_line_of_a_hundred_megabytes_is_bounded(tmp_path: Path, row: bytes) -> None:
+    """In one cell or in fifty million. It is told of, and a sound file is read beside it."""
+    path = bad_files.write(tmp_path, "long.csv", b"Charge,Amount\n" + row)
     sound = bad_files.write(tmp_path, "fees.csv", bad_files.FEES)
     taken = intake.read([path, sound])
     assert len(taken.fees) == 2
     assert taken.problems[0] == Problem(
         "long.csv",
         "row 2",
-        "This row has a cell of more than 131,072 characters, which no table has, so it and all below it were not "
+        "This row has more than 1,048,576 characters, which no row of a table has, so it and all below it were not "
         "read. Export the file again.",
         unread=True,
+    )
+
+
+def test_a_file_of_one_endless_line_is_bounded(tmp_path: Path) -> None:
+    """Its first row is named."""
+    taken = read(tmp_path, "a," * 2**20)
+    assert [(problem.place, problem.unread) for problem in taken.problems] == [("row 1", True), ("", True)]
+
+
+def test_a_cell_without_end_is_told_of(tmp_path: Path) -> None:
+    """The rows before it are read."""
+    taken = read(tmp_path, f"{STATEMENT}S1,NP44100261,Freight,2.00\nS1,{'x' * 200_000},Freight,2.00\n")
+    assert len(taken.lines) == 1
+    [problem] = [problem for problem in taken.problems if problem.unread]
+    assert problem.place == "row 3"
+    assert problem.message == (
+        "This row has a cell of more than 131,072 characters, which no table has, so it and all below it were not "
+        "read. Export the file again."
+    )
+
+
+def test_rows_of_more_cells_than_any_table_has_are_no_headings(tmp_path: Path) -> None:
+    """A row of a hundred thousand cells is not compared with the vocabulary, and takes no time."""
+    taken = read(tmp_path, f"{'Amount,' * 100_000}\n{'x,' * 100_000}\n")
+    [problem] = [problem for problem in taken.problems if problem.unread]
+    assert problem.message == (
+        "This table has rows of more than 1,000 cells, which no table that is known here has. Keep the columns that "
+        "matter, and export it again."
     )
 
 

@@ -37,7 +37,7 @@ from tests.claims import small_pdf
 
 def picture_of(path: Path, order: str = "LK220726030300000026") -> Image.Image | None:
     """The picture of one parcel's lines, as they are read from that PDF."""
-    _, taken = intake.understood(path)
+    taken = intake.understood(path).taken
     lines = plain_rows(taken.lines[taken.lines["tracking"] == order])
     page = page_of(lines[0]["source_place"])
     assert page is not None

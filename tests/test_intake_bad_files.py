@@ -1,5 +1,6 @@
 """Each fault in a file is told with its place, the value and what to do; the other files are read all the same."""
 
+import gzip
 from collections.abc import Callable
 from pathlib import Path
 
@@ -97,6 +98,10 @@ UNREADABLE: list[tuple[Callable[[Path], Path], str]] = [
     (
         bad_files.zip_of_files,
         "This is a zip archive and not a workbook. Unpack it and give the files in it.",
+    ),
+    (
+        lambda folder: bad_files.write(folder, "month.csv.gz", gzip.compress(bad_files.FEES.encode())),
+        "This is a packed file (.gz, .7z, .rar or .bz2). Unpack it, and give the files in it.",
     ),
     (
         lambda folder: bad_files.write(folder, "old.xls", opening.OLD_OFFICE + bytes(600)),

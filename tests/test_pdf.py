@@ -319,9 +319,7 @@ def test_a_count_that_does_not_agree_is_told(tmp_path: Path) -> None:
     path = tmp_path / "sums.pdf"
     count = sum(map(len, with_sums(path, count=3)))
     [problem] = faults(path)
-    assert problem.message == (
-        f"'{count + 3} charges' is printed, but {count} charges were read. Look what is missing."
-    )
+    assert problem.message == (f"'{count + 3} charges' is printed, but {count} lines were read. Look what is missing.")
 
 
 def test_a_balance_that_does_not_follow_is_told_once_and_on_its_page(tmp_path: Path) -> None:

@@ -19,9 +19,9 @@ from reportlab.lib.pagesizes import letter
 from reportlab.pdfgen.canvas import Canvas
 
 from auditor import intake
-from auditor.intake import picture_file
+from auditor.intake import pdf_file, picture_file
 from auditor.intake.check_digits import gs1_digit
-from auditor.intake.documents import Unreadable
+from auditor.intake.documents import Unreadable, WithoutText
 from auditor.tables import LINES, PRINTED_TOTALS, Problem, conform
 from tests import bad_files
 from tests.parcels import pounds
@@ -135,12 +135,159 @@ def test_a_scanned_pdf_whose_total_does_not_agree_counts_no_money(tmp_path: Path
         Problem(
             "scan.pdf",
             "",
-            "The lines read from this picture of statement NP-2026-03 add up to $43.72, but its printed total is "
-            "$900.00, so a figure was misread or missed and none of its amounts was counted. Take the picture again: "
-            "flat, in good light, all of it; or ask the carrier for the statement as CSV.",
+            "The lines of statement NP-2026-03, read from a picture in whole or in part, add up to $43.72, but its "
+            "printed total is $900.00, so a figure was misread or missed and no amount read from the picture was "
+            "counted. Take the picture again: flat, in good light, all of it; or ask the carrier for the statement as "
+            "CSV.",
             unread=True,
         )
     ]
+
+
+# A PDF of which some pages are pictures
+
+LOGO = (480.0, 700.0, 100.0, 60.0)
+
+
+def mixed(folder: Path, pictured: Sequence[int] = (2,), total: int = sum(CENTS)) -> Path:
+    """A statement of three pages of two lines each, with a logo on every one; some are pictures, the others text."""
+    path = folder / "mixed.pdf"
+    canvas = Canvas(str(path), pagesize=letter, invariant=True)
+    page(texts()[:1]).save(folder / "logo.png")
+    for number in (1, 2, 3):
+        rows = ROWS[2 * number - 2 : 2 * number]
+        placed = [one for one in texts(rows, f"{total / 100:,.2f}") if number == 3 or one[1] < 200 + 44 * 3]
+        if number in pictured:
+            page(placed).save(folder / "page.png")
+            canvas.drawImage(str(folder / "page.png"), 0, 400, width=612, height=336)
+            canvas.drawString(280, 30, f"Page {number} of 3")
+        else:
+            for x, y, text in placed:
+                canvas.setFont("Helvetica", 8)
+                canvas.drawString(x * 0.48, 700 - y * 0.48, text)
+            canvas.drawImage(str(folder / "logo.png"), *LOGO)
+        canvas.showPage()
+    canvas.save()
+    for picture in folder.glob("*.png"):
+        picture.unlink()
+    return path
+
+
+@recognising
+def test_pages_that_are_pictures_are_read_beside_those_of_text(tmp_path: Path) -> None:
+    """In the order of the pages, and only they are said to be recognised."""
+    taken = intake.read([mixed(tmp_path)])
+    lines = taken.lines.sort_values("source_place", kind="stable")
+    assert lines["tracking"].to_list() == [row[0] for row in ROWS]
+    assert lines["amount_cents"].to_list() == list(CENTS)
+    assert set(lines["statement"]) == {"NP-2026-03"}
+    assert lines["source_place"].str.slice(0, 6).to_list() == [f"page {number}" for number in (1, 1, 2, 2, 3, 3)]
+    recognised = [problem for problem in taken.problems if problem.message == picture_file.RECOGNISED]
+    assert [problem.place for problem in recognised] == ["page 2"]
+    assert [problem for problem in taken.problems if not problem.note] == []
+
+
+def test_without_the_extra_each_page_that_is_a_picture_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And the others are read; a page of text with a logo is one of them."""
+    monkeypatch.setattr(picture_file, "find_spec", lambda _: None)
+    taken = intake.read([mixed(tmp_path, pictured=(1, 2))])
+    assert taken.lines["tracking"].to_list() == [row[0] for row in ROWS[4:]]
+    assert [problem for problem in taken.problems if problem.unread] == [
+        Problem(
+            "mixed.pdf",
+            place,
+            "This page is a picture, as from a scanner, and what reads pictures is not installed, so it was not read. "
+            "In the project's folder, run: pip install '.[ocr]'. Then run again. Or ask the carrier for the statement "
+            "as CSV.",
+            unread=True,
+        )
+        for place in ("page 1", "page 2")
+    ]
+
+
+def test_a_page_of_text_with_a_logo_is_no_picture(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """So nothing is said of it, and nothing is to be installed."""
+    monkeypatch.setattr(picture_file, "find_spec", lambda _: None)
+    taken = intake.read([mixed(tmp_path, pictured=())])
+    assert taken.lines["amount_cents"].to_list() == list(CENTS)
+    assert taken.problems == ()
+
+
+def test_many_pages_of_pictures_are_named_in_few_words() -> None:
+    """Twenty one by one, the rest together."""
+    problems = list(picture_file.not_installed("scan.pdf", [*range(1, 31), 40]))
+    assert len(problems) == 21
+    assert problems[-1] == Problem(
+        "scan.pdf",
+        "pages 21 to 30 and 40",
+        "11 more pages are pictures, and were not read for the same reason.",
+        unread=True,
+    )
+
+
+def test_where_the_total_differs_only_what_was_read_from_the_picture_is_not_counted(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The pages of text keep their amounts."""
+    monkeypatch.setattr(picture_file, "find_spec", lambda name: name)
+    monkeypatch.setattr(picture_file, "_found", lambda *_: ([drawn(texts(ROWS[2:4])[: 3 + 5 * 3])], []))
+    taken = intake.read([mixed(tmp_path, total=90000)])
+    states = dict(zip(taken.lines["tracking"] + taken.lines["description"], taken.lines["state"], strict=True))
+    assert [key for key, state in states.items() if state == "not read"] == [row[0] + row[2] for row in ROWS[2:4]]
+    assert "no amount read from the picture was counted" in taken.problems[-1].message
+
+
+def test_a_picture_beside_text_is_told_of(tmp_path: Path) -> None:
+    """One behind the text is not, as a mark on the paper is none."""
+    page(texts()[:1]).save(tmp_path / "picture.png")
+    canvas = Canvas(str(tmp_path / "half.pdf"), pagesize=letter, invariant=True)
+    for bottom in (0, 396):
+        canvas.drawImage(str(tmp_path / "picture.png"), 0, bottom, width=612, height=396)
+        for row in range(25):
+            canvas.drawString(72, 760 - 12 * row, f"NP44100{row:03d}")
+        if bottom:
+            canvas.drawImage(str(tmp_path / "picture.png"), 0, 0, width=612, height=396)
+        canvas.showPage()
+    canvas.save()
+    problems = pdf_file.read("half.pdf", tmp_path / "half.pdf").problems
+    assert problems == (
+        Problem(
+            "half.pdf",
+            "page 1",
+            "A picture takes up 50% of this page, and what stands in it was not read. If it shows lines of the "
+            "statement, ask for the statement as CSV.",
+            note=True,
+        ),
+    )
+
+
+def test_letters_that_are_drawn_are_a_picture(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A page without a word on which much is drawn."""
+    monkeypatch.setattr(picture_file, "find_spec", lambda _: None)
+    canvas = Canvas(str(tmp_path / "drawn.pdf"), pagesize=letter, invariant=True)
+    canvas.drawString(72, 700, "Tracking number: NP44100261")
+    canvas.showPage()
+    for shape in range(200):
+        canvas.circle(72 + shape, 700, 2)
+    canvas.save()
+    problems = pdf_file.read("drawn.pdf", tmp_path / "drawn.pdf").problems
+    assert [problem.place for problem in problems] == ["page 2"]
+
+
+def test_a_picture_without_text_beside_pages_of_text_is_only_told_of(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It may be an advertisement."""
+
+    def nothing(*_: object) -> None:
+        raise WithoutText(picture_file.NOTHING)
+
+    monkeypatch.setattr(picture_file, "find_spec", lambda name: name)
+    monkeypatch.setattr(picture_file, "read", nothing)
+    problems = pdf_file.read("mixed.pdf", mixed(tmp_path)).problems
+    assert problems == (Problem("mixed.pdf", "page 2", picture_file.NOTHING, note=True),)
 
 
 @recognising
@@ -314,10 +461,14 @@ def totals_of(amounts: dict[str, int]) -> pd.DataFrame:
 
 def test_money_counts_by_statement() -> None:
     """One that agrees keeps its amounts beside one that does not."""
-    lines, problems = picture_file.proved("photo.png", lines_of({"A": [100, 200], "B": [100]}), totals_of({"A": 300}))
-    assert lines["amount_cents"].fillna(-1).to_list() == [100, 200, -1]
+    lines = lines_of({"A": [100, 200], "B": [100], "C": [7]})
+    wrong, problems = picture_file.unproved("photo.png", lines, totals_of({"A": 300}), pd.Series(["A", "B"]))
+    assert wrong == ["B"]
     assert [re.sub(r", so.*", "", problem.message) for problem in problems] == [
-        "The lines read from this picture of statement B add up to $1.00, but no total was found on it"
+        (
+            "The lines of statement B, read from a picture in whole or in part, add up to $1.00, but no total was "
+            "found on it"
+        )
     ]
 
 

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from auditor.cli import options
+from auditor.cli import options, questions
+from auditor.cli.questions import printable, short
 from auditor.money import dollars
 
 if TYPE_CHECKING:
-    from auditor.intake import Intake
+    from auditor.intake import Intake, Understood
     from auditor.intake.recognise import Sheet
+    from auditor.tables import Problem
 
 WIDEST, LONGEST_SAMPLE = 28, 24
 
@@ -28,8 +30,15 @@ WIDEST, LONGEST_SAMPLE = 28, 24
     help='What a column means; "not read" leaves it out, "charge" makes it a charge of its own.',
 )
 @click.option("--as", "kind", type=click.Choice(options.KINDS), help="Read the file as that kind.")
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Draw each page of a PDF into that folder, with the rows, columns and totals that were found.",
+)
 @click.option("--save", is_flag=True, help="Keep this reading for every file of the same headings.")
 @options.readings
+@options.asking
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -37,8 +46,10 @@ def command(
     corrections: tuple[str, ...],
     kind: str | None,
     readings: Path | None,
+    picture: Path | None,
     *,
     save: bool,
+    ask: bool,
 ) -> None:
     r"""Show what each column of FILE was taken for, how surely, and what was skipped.
 
@@ -49,14 +60,20 @@ def command(
     For example:
       auditor columns statement.csv
       auditor columns statement.csv --set "Wgt basis=billed_weight_pg" --save
+      auditor columns statement.pdf --picture pages
     """
     from auditor import intake
 
+    _refuse_without_pages(file, picture)
     folder = options.readings_folder(readings)
     try:
-        sheets, taken = intake.understood(file, kind=kind, readings=folder, corrections=_pairs(corrections))
+        found = intake.understood(file, kind=kind, readings=folder, corrections=_pairs(corrections))
     except ValueError as error:
         raise click.BadParameter(f"{error}.", param_hint="--set") from error
+    answers = questions.answered(found.taken.doubts) if ask and not corrections else []
+    if answers:
+        found = intake.understood(file, kind=kind, readings=folder, answers=answers)
+    sheets, taken = found.sheets, found.taken
     _refuse_unknown_headings(sheets, corrections)
     for sheet in sheets:
         click.echo("\n".join(_table(sheet)))
@@ -64,13 +81,45 @@ def command(
     for line, _ in ties:
         click.echo(line)
     for problem in taken.problems:
-        click.echo(
-            f"{'Note' if problem.note else 'Problem'}: {', '.join(filter(None, (problem.place, problem.message)))}"
-        )
+        click.echo(_said(problem))
+    for line in _drawn(file, found, picture) if picture else ():
+        click.echo(line)
     for sheet in sheets if save else ():
         click.echo(f"Saved: {_saved(folder, sheet)}")
+    if answers and not save:
+        questions.offer_to_save(answers, folder)
     unread = not sheets or any(problem.unread for problem in taken.problems)
     ctx.exit(1 if unread or any(tied is False for _, tied in ties) else 0)
+
+
+def _said(problem: Problem) -> str:
+    kind = "Note" if problem.note else "Problem"
+    return printable(f"{kind}: {', '.join(filter(None, (problem.place, problem.message)))}")
+
+
+def _refuse_without_pages(file: Path, picture: Path | None) -> None:
+    with file.open("rb") as opened:
+        if picture and b"%PDF" not in opened.read(1024):
+            raise click.BadParameter(f"{file} is no PDF, so it has no pages to draw.", param_hint="--picture")
+
+
+def _drawn(file: Path, found: Understood, folder: Path) -> Iterator[str]:
+    """Draw the pages; which files were written, and what was left out."""
+    from auditor.intake import TABLES
+    from auditor.intake.drawn_pages import draw
+
+    rows = [getattr(found.taken, name) for name in TABLES if name != "printed_totals"]
+    totals = found.taken.printed_totals
+    try:
+        drawn = draw(file, folder, sheets=found.sheets, strange=found.strange, rows=rows, totals=totals)
+    except OSError as error:
+        raise click.UsageError(
+            f"The pictures cannot be written to {folder}: {error.strerror}. Choose --picture."
+        ) from error
+    if drawn.files:
+        others = f" to {drawn.files[-1].name}" if len(drawn.files) > 1 else ""
+        yield f"Drawn: {drawn.files[0]}{others}"
+    yield from map(_said, drawn.problems)
 
 
 def _pairs(corrections: Sequence[str]) -> dict[str, str]:
@@ -97,23 +146,17 @@ def _table(sheet: Sheet) -> Iterator[str]:
     from auditor.intake.vocabulary import KINDS
 
     place = str(sheet.places.iloc[0]) if len(sheet.places) else ""
-    yield f"{sheet.file}: {KINDS[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
+    yield f"{printable(sheet.file)}: {KINDS[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
     yield f"  {'column':<{WIDEST}}  {'read as':<{WIDEST}}  score  values"
     for column in sheet.columns:
-        samples = " | ".join(_short(text, LONGEST_SAMPLE) for text in column.samples)
-        heading = _short(column.heading or "(no heading)", WIDEST)
-        read_as = _short(column.field or "–", WIDEST)
+        samples = " | ".join(short(text, LONGEST_SAMPLE) for text in column.samples)
+        heading = short(column.heading or "(no heading)", WIDEST)
+        read_as = short(column.field or "–", WIDEST)
         score = f"{column.score:5.2f}" if column.field else "     "
         yield f"  {heading:<{WIDEST}}  {read_as:<{WIDEST}}  {score}  {samples}"
         if column.why:
             yield f"  {'':<{WIDEST}}  {column.why}"
     yield ""
-
-
-def _short(text: str, most: int) -> str:
-    """Cut, with control characters left out, which could steer a terminal."""
-    plain = "".join(letter for letter in text if letter.isprintable())
-    return plain if len(plain) <= most else f"{plain[: most - 1]}…"
 
 
 def _totals(taken: Intake) -> Iterator[tuple[str, bool | None]]:
@@ -131,14 +174,9 @@ def _totals(taken: Intake) -> Iterator[tuple[str, bool | None]]:
 
 
 def _saved(folder: Path, sheet: Sheet) -> Path:
-    from auditor.intake.readings import NOT_READ, Reading, digest, save
+    from auditor.intake.readings import NOT_READ, Reading, digest
 
     columns = {column.heading: column.field for column in sheet.columns if column.heading and column.field}
     left_out = {column.heading: NOT_READ for column in sheet.columns if column.left_out}
     layout = digest([column.heading for column in sheet.columns])
-    try:
-        return save(folder, Reading(sheet.kind, layout, columns | left_out))
-    except OSError as error:
-        raise click.UsageError(
-            f"The reading cannot be saved in {folder}: {error.strerror}. Choose --readings."
-        ) from error
+    return questions.saved(folder, Reading(sheet.kind, layout, columns | left_out))

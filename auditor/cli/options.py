@@ -13,6 +13,8 @@ import click
 if TYPE_CHECKING:
     from auditor.audit import Audit
     from auditor.booked import Booked
+    from auditor.intake.headings import Doubt
+    from auditor.intake.readings import Reading
 
 TODAY = click.DateTime(["%Y-%m-%d"])
 
@@ -36,6 +38,11 @@ readings = click.option(
     "--readings",
     type=click.Path(path_type=Path, file_okay=False),
     help="Folder of saved readings of layouts (auditor columns --save). Default: one in your user folder.",
+)
+asking = click.option(
+    "--ask/--no-ask",
+    default=True,
+    help="Whether to ask, at a terminal, what a column means where two meanings come close. Default: ask.",
 )
 
 
@@ -105,26 +112,47 @@ def booked_of(
     readings: Path | None,
     book: Path,
     today: date,
+    *,
+    ask: bool = False,
 ) -> Booked:
-    """Run the audit with a book. Wrong use is said in a sentence and exits with 2."""
+    """Run the audit with a book; with `ask`, close calls between columns are asked about. Wrong use exits with 2."""
     named = _by_kind(given)
     from auditor.booked import reconcile
+    from auditor.cli import questions
+
+    folder = readings_folder(readings)
+
+    def answer(doubts: Sequence[Doubt]) -> list[Reading]:
+        return questions.answered_and_kept(doubts, folder) if ask else []
 
     with wrong_use():
-        folder = readings_folder(readings)
-        return reconcile(paths, book=book, rules=_by_service(rules), given=named, readings=folder, today=today)
+        named_rules = _by_service(rules)
+        return reconcile(paths, book=book, rules=named_rules, given=named, readings=folder, today=today, answer=answer)
 
 
-def audit_of(paths: Sequence[Path], rules: Sequence[str], given: Sequence[str], readings: Path | None = None) -> Audit:
-    """Run the audit. Wrong use is said in a sentence and exits with 2."""
-    named = _by_kind(given)
-    from auditor.audit import reconcile
-    from auditor.tariff import RuleError
+def audit_of(
+    paths: Sequence[Path],
+    rules: Sequence[str],
+    given: Sequence[str],
+    readings: Path | None = None,
+    *,
+    ask: bool = False,
+) -> Audit:
+    """Run the audit; with `ask`, close calls between columns are asked about. Wrong use is said and exits with 2."""
+    named, folder = _by_kind(given), readings_folder(readings)
+    from auditor import intake
+    from auditor.audit import audited
+    from auditor.cli import questions
+    from auditor.tariff import RuleError, opened
 
     try:
-        return reconcile(paths, rules=_by_service(rules), given=named, readings=readings_folder(readings))
+        book = opened(_by_service(rules))
     except RuleError as error:
         raise click.UsageError(str(error)) from error
+    taken = intake.read(paths, given=named, charges=book.charges, readings=folder)
+    if ask and (answers := questions.answered_and_kept(taken.doubts, folder)):
+        taken = intake.read(paths, given=named, charges=book.charges, readings=folder, answers=answers)
+    return audited(taken, book)
 
 
 def _by_service(rules: Sequence[str]) -> dict[str, str]:

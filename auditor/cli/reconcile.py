@@ -11,6 +11,7 @@ import click
 from click.core import ParameterSource
 
 from auditor.cli import options
+from auditor.cli.questions import printable
 from auditor.money import dollars
 from auditor.tables import rows
 
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 @options.book
 @click.option("--no-book", is_flag=True, help="Look at these files alone, and keep nothing.")
 @options.today
+@options.asking
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -51,6 +53,7 @@ def command(
     *,
     everything: bool,
     no_book: bool,
+    ask: bool,
 ) -> None:
     r"""Account for every statement line in PATHS (files or folders) and say what each adjustment is.
 
@@ -71,10 +74,11 @@ def command(
     day = options.day(today)
     click.echo(f"Reading {', '.join(map(str, paths)) or 'the book'} …", err=True)
     if no_book:
-        audit, told, ending = _alone(options.audit_of(paths, rules, given, readings), day)
+        audit, told, ending = _alone(options.audit_of(paths, rules, given, readings, ask=ask), day)
     else:
         path = options.book_path(book)
-        audit, told, ending = _with_book(options.booked_of(paths, rules, given, readings, path, day), path, day)
+        booked = options.booked_of(paths, rules, given, readings, path, day, ask=ask)
+        audit, told, ending = _with_book(booked, path, day)
     from auditor import report
 
     try:
@@ -163,4 +167,4 @@ def _many(count: int, what: str) -> str:
 def _said(problem: Problem) -> str:
     where = ", ".join(part for part in (problem.file, problem.place) if part)
     kind = "Note" if problem.note else "Problem"
-    return f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}"
+    return printable(f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}")

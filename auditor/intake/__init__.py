@@ -25,11 +25,12 @@ from pathlib import Path, PurePath
 
 import pandas as pd
 
-from auditor.intake import notice, picture_file, statement, vocabulary
+from auditor.intake import notice, picture_file, proof, statement, vocabulary
 from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable
 from auditor.intake.files import File, gathered
+from auditor.intake.headings import Doubt
 from auditor.intake.misread import misread
 from auditor.intake.opening import opened
 from auditor.intake.readings import NOT_READ, Reading, checked, fields_of
@@ -58,6 +59,7 @@ __all__ = [
     "File",
     "Intake",
     "Part",
+    "Understood",
     "gathered_files",
     "is_picture",
     "part_of",
@@ -83,7 +85,11 @@ TABLE_OF = {"notice": "notices"}
 
 @dataclass(frozen=True)
 class Intake:
-    """All that was read: tables of the schemas of those names in `auditor.tables`, and what there is to say."""
+    """All that was read: tables of the schemas of those names in `auditor.tables`, and what there is to say.
+
+    `doubts` are close calls between columns, which are among the problems too; whoever asks about them reads again with
+    the `answers`.
+    """
 
     shipments: pd.DataFrame
     cartons: pd.DataFrame
@@ -94,6 +100,7 @@ class Intake:
     printed_totals: pd.DataFrame
     notices: pd.DataFrame
     problems: tuple[Problem, ...]
+    doubts: tuple[Doubt, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -101,7 +108,7 @@ class Part:
     """What one file gave by itself: tables by name (`TABLES`), and what there is to say.
 
     `picture`: it is one, and may turn out to be a photograph taken at packing, which is no statement. `sheets`: its
-    recognised tables with their columns.
+    recognised tables with their columns; `strange`: tables that were not recognised.
     """
 
     name: str
@@ -109,16 +116,35 @@ class Part:
     problems: tuple[Problem, ...] = ()
     picture: bool = False
     sheets: tuple[Sheet, ...] = ()
+    strange: tuple[Grid, ...] = ()
+
+    @property
+    def doubts(self) -> tuple[Doubt, ...]:
+        """The close calls between its columns."""
+        return tuple(doubt for sheet in self.sheets for doubt in sheet.doubts)
 
 
 @dataclass(frozen=True)
 class _Taken:
-    """What one document of a file gave; `unknown` when it is no table or letter that is known here."""
+    """What one document of a file gave; `unknown` when it is no table or letter that is known here.
+
+    `sheets` are the tables recognised; `strange` is one that was not.
+    """
 
     tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
     unknown: bool = False
     sheets: tuple[Sheet, ...] = ()
+    strange: Grid | None = None
+
+
+@dataclass(frozen=True)
+class Understood:
+    """What one file was understood to be: its recognised tables, those not recognised, and all that was read of it."""
+
+    sheets: tuple[Sheet, ...]
+    strange: tuple[Grid, ...]
+    taken: Intake
 
 
 def read(
@@ -127,6 +153,7 @@ def read(
     given: Mapping[str, Sequence[Path]] | None = None,
     charges: Sequence[str] = (),
     readings: Path | None = None,
+    answers: Sequence[Reading] = (),
 ) -> Intake:
     """Read files and folders, in any mix and order.
 
@@ -135,8 +162,9 @@ def read(
         given: files that are to be read as a kind of table (`vocabulary.KINDS`) whatever they look like.
         charges: the rules' names of charges; these and the names in the seller's fees are known words in a statement.
         readings: folder of saved readings of layouts (readings.py); those that fit are used, and that is told.
+        answers: readings of layouts that hold for this time, and come before the saved ones.
     """
-    files, problems = gathered_files(paths, given=given, readings=readings)
+    files, problems = gathered_files(paths, given=given, readings=readings, answers=answers)
     pictures = [file for file in files if is_picture(file)]
     parts = [part_of(file) for file in files if file not in pictures]
     taken_at_packing = photos(parts)
@@ -145,12 +173,17 @@ def read(
 
 
 def gathered_files(
-    paths: Sequence[Path], *, given: Mapping[str, Sequence[Path]] | None = None, readings: Path | None = None
+    paths: Sequence[Path],
+    *,
+    given: Mapping[str, Sequence[Path]] | None = None,
+    readings: Path | None = None,
+    answers: Sequence[Reading] = (),
 ) -> tuple[list[File], list[Problem]]:
     """Every distinct file among the paths with the saved readings, and what is wrong with paths and readings."""
     files, problems = gathered(paths, given or {})
     saved, faults = readings_in(readings)
-    return [replace(file, readings=tuple(saved)) for file in files], [*problems, *faults]
+    files, ours = _without_ours(files)
+    return [replace(file, readings=(*answers, *saved)) for file in files], [*problems, *faults, *ours]
 
 
 def is_picture(file: File) -> bool:
@@ -170,6 +203,7 @@ def _one_part(file: File, taken: Sequence[_Taken]) -> Part:
         tuple(problem for part in taken for problem in part.problems),
         is_picture(file),
         tuple(sheet for part in taken for sheet in part.sheets),
+        tuple(part.strange for part in taken if part.strange),
     )
 
 
@@ -193,7 +227,7 @@ def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Se
     tables["lines"], tables["printed_totals"], twice = counted_once(tables["lines"], tables["printed_totals"])
     told += [*twice, *_recorded_twice(tables["shipments"])]
     told += [doubt for name in ("shipments", "lines") for doubt in misread(tables[name])]
-    return Intake(**tables, problems=tuple(told))
+    return Intake(**tables, problems=tuple(told), doubts=tuple(doubt for part in parts for doubt in part.doubts))
 
 
 def _joined_tables(found: Sequence[Mapping[str, pd.DataFrame]]) -> dict[str, pd.DataFrame]:
@@ -206,26 +240,33 @@ def _joined_tables(found: Sequence[Mapping[str, pd.DataFrame]]) -> dict[str, pd.
 
 
 def understood(
-    path: Path, *, kind: str | None = None, readings: Path | None = None, corrections: Mapping[str, str] | None = None
-) -> tuple[list[Sheet], Intake]:
-    """What one file was understood to be: its recognised tables with their columns, and all that was read of it.
+    path: Path,
+    *,
+    kind: str | None = None,
+    readings: Path | None = None,
+    corrections: Mapping[str, str] | None = None,
+    answers: Sequence[Reading] = (),
+) -> Understood:
+    """What one file is understood to be.
 
     Args:
         path: the file.
         kind: what it is to be read as.
         readings: folder of saved readings.
         corrections: heading → field, or `readings.NOT_READ`: what the user says columns mean.
+        answers: readings of layouts, as for `read`.
 
     Raises:
         ValueError: a correction names a field that tables of the kind do not have.
     """
     own = [Reading(one, "", checked(one, corrections)) for one in _kinds_with(corrections, kind)] if corrections else []
     saved, faults = readings_in(readings)
-    file = File(path.absolute(), path.name, kind, (*own, *saved))
+    file = File(path.absolute(), path.name, kind, (*own, *answers, *saved))
     part = part_of(file)
     tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
     tables["lines"] = statement.named(tables["lines"], ())
-    return list(part.sheets), Intake(**tables, problems=(*faults, *part.problems))
+    held = Intake(**tables, problems=(*faults, *part.problems), doubts=part.doubts)
+    return Understood(part.sheets, part.strange, held)
 
 
 def _kinds_with(corrections: Mapping[str, str], kind: str | None) -> list[str]:
@@ -250,7 +291,14 @@ def _file(file: File) -> list[_Taken]:
         parts = _without_summaries(file, parts)
     if any(part.tables for part in parts):
         parts = [_as_note(part) if part.unknown else part for part in parts]
-    return [_Taken(problems=held.problems), *parts]
+    return [_Taken(problems=held.problems), *parts, _counted(file, parts)]
+
+
+def _counted(file: File, parts: Sequence[_Taken]) -> _Taken:
+    """The printed counts of a file's statements, held against what was read of all its tables."""
+    read = [part for part in parts if "lines" in part.tables]
+    sheets = [sheet for part in read for sheet in part.sheets if sheet.kind == "statement"]
+    return _Taken(problems=tuple(proof.counts_apart(file.name, sheets, [part.tables["lines"] for part in read])))
 
 
 def _without_summaries(file: File, parts: Sequence[_Taken]) -> list[_Taken]:
@@ -264,19 +312,27 @@ def _without_summaries(file: File, parts: Sequence[_Taken]) -> list[_Taken]:
 
 def _proved(file: File, documents: Sequence[Grid | Letter | Text], parts: list[_Taken]) -> list[_Taken]:
     """The parts, with the money of lines read from pictures only where the printed totals prove it."""
-    ours = [isinstance(one, Grid) and one.by_recognition for one in documents]
-    read = [part.tables for part, is_ours in zip(parts, ours, strict=True) if is_ours and "lines" in part.tables]
-    if not read:
+    ours = [
+        isinstance(one, Grid) and one.by_recognition and "lines" in part.tables
+        for one, part in zip(documents, parts, strict=True)
+    ]
+    if not any(ours):
         return parts
-    lines = joined((tables["lines"] for tables in read), LINES)
-    totals = joined((tables["printed_totals"] for tables in read), PRINTED_TOTALS)
-    lines, problems = picture_file.proved(file.name, lines, totals)
-    others = [_without_lines(part) if is_ours else part for part, is_ours in zip(parts, ours, strict=True)]
-    return [*others, _Taken({"lines": lines}, tuple(problems))]
+    lines, totals = (
+        joined((part.tables[name] for part in parts if name in part.tables), TABLES[name])
+        for name in ("lines", "printed_totals")
+    )
+    read = [part.tables["lines"]["statement"] for part, is_ours in zip(parts, ours, strict=True) if is_ours]
+    wrong, problems = picture_file.unproved(file.name, lines, totals, pd.concat(read))
+    kept = [_without_money(part, wrong) if is_ours else part for part, is_ours in zip(parts, ours, strict=True)]
+    return [*kept, _Taken(problems=tuple(problems))]
 
 
-def _without_lines(part: _Taken) -> _Taken:
-    return replace(part, tables={name: table for name, table in part.tables.items() if name != "lines"})
+def _without_money(part: _Taken, statements: Sequence[str]) -> _Taken:
+    """The part, with none of the amounts of those statements: a line without one stands as not read."""
+    lines = part.tables["lines"]
+    amounts = lines["amount_cents"].mask(lines["statement"].isin(statements))
+    return replace(part, tables={**part.tables, "lines": lines.assign(amount_cents=amounts)})
 
 
 COVER_ROWS, COVER_CELLS = 15, 3
@@ -308,7 +364,7 @@ def _document(file: File, document: Grid | Letter | Text) -> _Taken:
         return _grid(file, document) if isinstance(document, Grid) else _letter(file, document)
     except Exception as error:  # noqa: BLE001 - as above
         part = f"sheet {document.part}" if isinstance(document, Grid) and document.part else document.part
-        return _failed(file, part, error)
+        return replace(_failed(file, part, error), strange=document if isinstance(document, Grid) else None)
 
 
 def _text(file: File, text: Text) -> _Taken:
@@ -366,7 +422,10 @@ def _grid(file: File, grid: Grid) -> _Taken:
         lines, totals, faults = statement.read(sheet)
         if grid.boxes:
             boxes = dict(zip(grid.places, grid.boxes, strict=True))
-            lines = conform(lines.assign(source_box=lines["source_place"].map(boxes)), LINES)
+            lines, totals = (
+                conform(table.assign(source_box=table["source_place"].map(boxes)), schema)
+                for table, schema in ((lines, LINES), (totals, PRINTED_TOTALS))
+            )
         return _Taken({"lines": lines, "printed_totals": totals}, (*problems, *faults), sheets=(sheet,))
     if sheet.kind == "shipments":
         sheet, notes = parcels_apart(sheet)
@@ -381,6 +440,13 @@ def _letter(file: File, letter: Letter) -> _Taken:
         raise Unreadable(f"This is a letter, not a table, so it cannot be read as {file.kind}.")
     notices, problems = notice.read(file.name, letter)
     return _Taken({"notices": notices}, tuple(problems))
+
+
+def _without_ours(files: Sequence[File]) -> tuple[list[File], list[Problem]]:
+    """The files without the pictures that `auditor columns` drew of a statement, which would be read as another."""
+    ours = [file for file in files if picture_file.is_picture(file.path) and picture_file.is_ours(file.path)]
+    message = "This picture was drawn by 'auditor columns --picture', so it was not read."
+    return [file for file in files if file not in ours], [Problem(file.name, "", message, note=True) for file in ours]
 
 
 def photos(parts: Sequence[Part]) -> set[str]:

@@ -38,7 +38,7 @@ def arranged(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list[Prob
         sheet: a recognised statement.
         sums: for each row, whether it is a sum of others.
     """
-    if sheet.itemised:
+    if sheet.grid.itemised:
         return sheet, sums, []
     if len(sheet.charges.columns):
         return _melted(sheet, sums)

@@ -8,12 +8,13 @@ from dataclasses import replace
 import numpy as np
 
 from auditor.intake import evidence, vocabulary
-from auditor.intake.headings import SIDE_FIELDS, Fit, Heading, with_charges
+from auditor.intake.headings import SIDE_FIELDS, Doubt, Fit, Heading, Meaning, with_charges
 
 LEAST = 0.55
 """The least score by which a column is taken for a field."""
 CLOSE = 0.1
 """Two scores nearer than this are a close call."""
+SAMPLES = 3
 
 
 def completed(fit: Fit) -> Fit:
@@ -30,8 +31,8 @@ def completed(fit: Fit) -> Fit:
         at, one = positions[row], fields[column]
         unit = vocabulary.likeness(fit.head.texts[at], fit.kind).get(one, (0.0, None))[1]
         columns[one], found[one] = (at, Heading(fit.head.texts[at], unit)), scores[row][column]
-    close = _close_calls(fit, positions, fields, scores, chosen)
-    whole = replace(fit, columns=columns, scores=found, close=tuple(close))
+    whole = replace(fit, columns=columns, scores=found)
+    whole = replace(whole, close=tuple(_close_calls(whole, positions, fields, scores, chosen)))
     return whole if fit.charges else with_charges(whole)
 
 
@@ -74,28 +75,28 @@ def _close_calls(
     fields: Sequence[str],
     scores: Sequence[Sequence[float]],
     chosen: Sequence[tuple[int, int]],
-) -> Iterator[str]:
+) -> Iterator[Doubt]:
     """Columns that were taken for one thing and might nearly as well be another that no column was taken for."""
     taken_fields, taken_rows = {column for _, column in chosen}, {row for row, _ in chosen}
+
+    def meant(row: int, column: int) -> tuple[int, str, float]:
+        return positions[row], fields[column], scores[row][column]
+
     for row, column in chosen:
-        text, score = fit.head.texts[positions[row]], scores[row][column]
-        called = vocabulary.called(fields[column], fit.kind)
-        for other, rival in enumerate(scores[row]):
-            if other not in taken_fields and rival >= max(LEAST, score - CLOSE):
-                meant = fields[other]
-                yield (
-                    f"Column '{text}' was read as the {called} (score {score:.2f}), and might be the "
-                    f"{vocabulary.called(meant, fit.kind)} ({rival:.2f}). {_settle(text, meant)}"
-                )
-        for other in range(len(positions)):
-            rival = scores[other][column]
-            if other not in taken_rows and rival >= max(LEAST, score - CLOSE):
-                also = fit.head.texts[positions[other]]
-                yield (
-                    f"Column '{text}' was read as the {called} (score {score:.2f}), and column '{also}' might be it "
-                    f"({rival:.2f}). {_settle(also, fields[column])}"
-                )
+        least = max(LEAST, scores[row][column] - CLOSE)
+        others = [(row, other) for other in range(len(fields)) if other not in taken_fields]
+        others += [(other, column) for other in range(len(positions)) if other not in taken_rows]
+        for other in others:
+            if scores[other[0]][other[1]] >= least:
+                yield _doubt(fit, meant(row, column), meant(*other))
 
 
-def _settle(heading: str, name: str) -> str:
-    return f'If that is right, run: auditor columns FILE --set "{heading}={name}" --save'
+def _doubt(fit: Fit, taken: tuple[int, str, float], other: tuple[int, str, float]) -> Doubt:
+    texts = fit.head.texts
+    without = {name: column for name, column in fit.columns.items() if name != taken[1]}
+    instead = replace(fit, columns={**without, other[1]: (other[0], Heading(texts[other[0]]))})
+    told_apart = all(texts.count(texts[at]) == 1 for at in (taken[0], other[0]))
+    one, another = (
+        Meaning(texts[at], name, score, fit.head.values(at).texts[:SAMPLES]) for at, name, score in (taken, other)
+    )
+    return Doubt("", fit.kind, texts, one, another, open=told_apart and not instead.missing)

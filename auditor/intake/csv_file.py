@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from itertools import islice
 from typing import Any
 
@@ -18,11 +20,12 @@ from auditor.tables import Problem
 
 LARGEST = 300 * 2**20
 LONGEST_LETTER = 2**20
+LONGEST_ROW = 2**20
 BY_COLUMN_FROM = 2**20
 """From so many bytes on a plain file is read by column, if pyarrow is installed."""
 DELIMITERS = ",;\t|"
 SAMPLE_CHARACTERS, SAMPLE_ROWS = 64_000, 200
-BLOCK = 8 * 2**20
+BLOCK = 4 * 2**20
 MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 SINGLE_BYTE = ("cp1252", "latin-1")
 END = "\x1cend of file\x1c"
@@ -45,12 +48,19 @@ def read(name: str, content: bytes) -> Opened:
         problems.append(Problem(name, "", message))
         text = text.replace("\0", "")
     text, delimiter = _told_delimiter(text)
+    whole, text = len(text), _before_endless(text)
     rows, closed = records(text, delimiter or likely_delimiter(text[:SAMPLE_CHARACTERS]))
     places = [f"row {number}" for number in range(1, len(rows) + 1)]
     if encoding in SINGLE_BYTE:
         problems.append(Problem(name, "", _not_utf8(rows, places), note=True))
     if not closed:
         problems.append(_cut(name, text, len(rows) + 1))
+    elif len(text) < whole:
+        message = (
+            f"This row has more than {LONGEST_ROW:,} characters, which no row of a table has, so it and all below it "
+            "were not read. Export the file again."
+        )
+        problems.append(Problem(name, f"row {len(rows) + bool(text)}", message, unread=True))
     grid = Grid(rows, places)
     letters = (Letter(text),) if len(text) <= LONGEST_LETTER else ()
     return Opened((Text((grid,), letters),), tuple(problems))
@@ -66,42 +76,62 @@ def by_column(content: bytes) -> Columns | None:
         from pyarrow import csv as arrow
     except ImportError:
         return None
-    content = content.removeprefix(b"\xef\xbb\xbf").removesuffix(b"\n").removesuffix(b"\r")
+    content = content.removeprefix(b"\xef\xbb\xbf")
     if _is_uneven(content):
         return None
     sample = content[:SAMPLE_CHARACTERS].decode("utf-8", "ignore")
     delimiter = likely_delimiter(sample)
     width = len(next(csv.reader([sample.split("\n", 1)[0]], delimiter=delimiter)))
     names = [str(number) for number in range(width)]
-    coded = pa.dictionary(pa.int32(), pa.string())
     try:
         table = arrow.read_csv(
             pa.BufferReader(content),
             arrow.ReadOptions(column_names=names, block_size=BLOCK),
             arrow.ParseOptions(delimiter=delimiter, ignore_empty_lines=False, newlines_in_values=False),
-            arrow.ConvertOptions(column_types=dict.fromkeys(names, coded), strings_can_be_null=False),
+            arrow.ConvertOptions(column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=False),
         )
     except pa.ArrowInvalid:
         return None
-    if table.num_rows != content.count(b"\n") + 1:
+    if _has_cells_of_several_lines(content, table.num_rows) or _has_blank_row(table):
         return None
-    whole = table.unify_dictionaries().combine_chunks()
-    return Columns([_categorical(whole.column(name).chunk(0)) for name in names])
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        return Columns(list(pool.map(_categorical, table.columns)))
 
 
 def _is_uneven(content: bytes) -> bool:
     """Whether it has what a reading by column and one by row would take in different ways."""
-    if content.startswith((b"sep=", b"\n", b"\r")) or b"\0" in content or b"\n\n" in content:
+    if content.startswith((b"sep=", b"\n", b"\r")) or b"\0" in content:
         return True
-    blank_rows = b"\r" in content and b"\n\r\n" in content
-    return blank_rows or (b'"' in content and any(mark in content for mark in (b', "', b'; "', b'\t "')))
+    return b'"' in content and any(mark in content for mark in (b', "', b'; "', b'\t "'))
+
+
+def _has_cells_of_several_lines(content: bytes, rows: int) -> bool:
+    """Whether there are not as many rows as lines. Without quotation marks each line is a row."""
+    if b'"' not in content and b"\r" not in content:
+        return False
+    return rows != content.count(b"\n") + (not content.endswith(b"\n"))
+
+
+def _has_blank_row(table: Any) -> bool:
+    from pyarrow import compute
+
+    blank = compute.equal(table.column(0), "")
+    for column in table.columns[1:]:
+        if not compute.any(blank).as_py():
+            return False
+        blank = compute.and_(blank, compute.equal(column, ""))
+    return bool(compute.any(blank).as_py())
 
 
 def _categorical(column: Any) -> pd.Series:
     """Texts without blanks around them, as distinct texts and codes."""
-    codes = column.indices.to_numpy(zero_copy_only=False)
-    texts = column.dictionary.to_numpy(zero_copy_only=False)
-    if any(map(str.isspace, {end for text in texts for end in (text[:1], text[-1:])})):
+    from pyarrow import compute
+
+    coded = column.dictionary_encode().combine_chunks()
+    codes = coded.indices.to_numpy(zero_copy_only=False)
+    texts = coded.dictionary.to_numpy(zero_copy_only=False)
+    ends = (compute.utf8_slice_codeunits(coded.dictionary, *end) for end in ((0, 1), (-1,)))
+    if any(map(str.isspace, (letter for them in ends for letter in compute.unique(them).to_pylist()))):
         again, texts = pd.factorize(np.array([text.strip() for text in texts], dtype=object))
         codes = again[codes]
     return pd.Series(pd.Categorical.from_codes(codes, pd.Index(texts, dtype=object), validate=False))
@@ -139,6 +169,16 @@ def _told_delimiter(text: str) -> tuple[str, str]:
     """Spreadsheets may write their delimiter into a first line of its own: 'sep=;'."""
     found = re.match(r"sep=(.)\r?\n", text)
     return (text[found.end() :], found[1]) if found else (text, "")
+
+
+def _before_endless(text: str) -> str:
+    """The text up to a line that is longer than any row; all of it where there is none."""
+    start = 0
+    for line in io.StringIO(text, newline=""):
+        if len(line) > LONGEST_ROW:
+            return text[:start].removesuffix("\n").removesuffix("\r")
+        start += len(line)
+    return text
 
 
 def likely_delimiter(sample: str) -> str:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from auditor.tables import Problem
@@ -17,7 +19,7 @@ class Unreadable(Exception):  # noqa: N818 - it is about the user's file, not an
 
 
 class WithoutText(Unreadable):
-    """A PDF without any text in it, whose pages are pictures."""
+    """A picture in which no text was found."""
 
 
 class Columns(Sequence[Sequence[str]]):
@@ -53,6 +55,15 @@ class RowNumbers(Sequence[str]):
             raise IndexError(at)
         return f"row {at + 1}"
 
+    def of(self, rows: npt.NDArray[np.int64]) -> pd.Series:
+        """Those of the rows, all at once; needs pyarrow, as reading by column does."""
+        import pyarrow as pa
+        from pyarrow import compute
+
+        numbers = compute.cast(pa.array(rows + 1), pa.large_string())
+        row, blank = (pa.scalar(text, pa.large_string()) for text in ("row", " "))
+        return pd.Series(pd.array(compute.binary_join_element_wise(row, numbers, blank), dtype="str"))
+
 
 @dataclass(frozen=True)
 class Grid:
@@ -60,9 +71,10 @@ class Grid:
 
     Rows may differ in length. `places` says where each row stands; `above` are the lines of text above the table;
     `part` names the sheet where the file has several. `boxes` has for each row where on its page it stands, in points
-    from the top left corner ("x0 top x1 bottom"); it is empty where there are no pages. `itemised` is true where each
-    row is known to stand for itself, as the standards for invoices have it: none takes anything from the row above.
-    `by_recognition` is true where it was read from a picture, so that any character of it may be wrong.
+    from the top left corner ("x0 top x1 bottom"); it is empty where there are no pages. `cell_boxes`, where cells stand
+    in columns on pages, has a row for each that is filled: its row, its column and its box. `itemised` is true where
+    each row is known to stand for itself, as the standards for invoices have it: none takes anything from the row
+    above. `by_recognition` is true where it was read from a picture, so that any character of it may be wrong.
     """
 
     rows: Sequence[Sequence[str]]
@@ -70,6 +82,7 @@ class Grid:
     above: tuple[str, ...] = ()
     part: str = ""
     boxes: Sequence[str] = ()
+    cell_boxes: npt.NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
     itemised: bool = False
     by_recognition: bool = False
 

@@ -12,6 +12,8 @@ from auditor.intake.documents import Grid
 
 FIRST_ROWS = 30
 """Headings stand among the first rows; titles may stand above them."""
+MOST_COLUMNS = 1_000
+"""A row of more cells that are filled is no row of headings."""
 LIKE = 2
 """Headings that must be known before a table is said to look like a kind."""
 SURE_HEADING = 0.6
@@ -52,6 +54,49 @@ class Head:
 
 
 @dataclass(frozen=True)
+class Meaning:
+    """A column, by its heading and three of its values, as a field; `score` says how well it serves, from 0 to 1."""
+
+    heading: str
+    field: str
+    score: float
+    samples: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A close call: one meaning was taken, and another nearly as good was not.
+
+    The two are about one column, which may be one field or the other; or about one field, which may stand in one column
+    or the other. `open` is true where taking the other leaves a whole table, and its headings tell the two apart.
+    `headings` are all of the table.
+    """
+
+    file: str
+    kind: str
+    headings: tuple[str, ...]
+    taken: Meaning
+    other: Meaning
+    open: bool
+
+    @property
+    def told(self) -> str:
+        """The close call in a sentence, and how to settle it."""
+        taken, other = self.taken, self.other
+        called, meant = (vocabulary.called(one.field, self.kind) for one in (taken, other))
+        might = (
+            f"might be the {meant} ({other.score:.2f})"
+            if taken.heading == other.heading
+            else f"column '{other.heading}' might be it ({other.score:.2f})"
+        )
+        settled = f'auditor columns FILE --set "{other.heading}={other.field}" --save'
+        return (
+            f"Column '{taken.heading}' was read as the {called} (score {taken.score:.2f}), and {might}. If that is "
+            f"right, run: {settled}"
+        )
+
+
+@dataclass(frozen=True)
 class Fit:
     """How well one row serves as the headings of one kind: field → its column and heading; `charges` have their own."""
 
@@ -61,7 +106,7 @@ class Fit:
     scores: Mapping[str, float] = field(default_factory=dict)
     charges: tuple[int, ...] = ()
     skipped: Collection[int] = ()
-    close: tuple[str, ...] = ()
+    close: tuple[Doubt, ...] = ()
 
     @cached_property
     def headings(self) -> tuple[str, ...]:
@@ -111,9 +156,16 @@ def heads(grid: Grid) -> Iterator[Head]:
     above: Sequence[str] = ()
     filled = ((at, row) for at, row in enumerate(grid.rows) if any(cell.strip() for cell in row))
     for number, row in islice(filled, FIRST_ROWS):
+        if is_too_wide(row):
+            continue
         texts = tuple(" ".join(cell.split()) for cell in row)
         yield Head(grid, number, _with_group(texts, above))
         above = texts
+
+
+def is_too_wide(row: Sequence[str]) -> bool:
+    """Whether more cells of a row are filled than any table has columns."""
+    return len(row) > MOST_COLUMNS and sum(map(bool, row)) > MOST_COLUMNS
 
 
 def _with_group(texts: tuple[str, ...], above: Sequence[str]) -> tuple[str, ...]:

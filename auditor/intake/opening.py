@@ -7,12 +7,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from auditor.intake import csv_file, eml_file, html_file, pdf_file, picture_file, x12_file, xlsx_file, xml_invoice
-from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, WithoutText, refuse_over
+from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over
 from auditor.tables import Problem
 
 START = 8192
 ZIP, PDF = b"PK\x03\x04", b"%PDF"
 OLD_OFFICE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+PACKED = (b"\x1f\x8b", b"7z\xbc\xaf", b"Rar!", b"BZh")
 TEXT_CONTROLS = b"\t\n\r\x0b\x0c\x1a\x1b"
 KNOWN = "Statements are read from CSV, .xlsx, PDF and e-mail files"
 READERS = (x12_file, xml_invoice, eml_file, html_file)
@@ -101,14 +102,11 @@ def _opened(name: str, path: Path, *, as_letter: bool) -> Opened:
 
 
 def _pdf(name: str, path: Path) -> Opened:
-    """The invoice that a PDF carries as XML, otherwise what its pages hold, as text or as pictures."""
+    """The invoice that a PDF carries as XML, otherwise what its pages hold."""
     carried = xml_invoice.in_pdf(name, path)
     if carried and carried.documents:
         return carried
-    try:
-        pages = pdf_file.read(name, path)
-    except WithoutText:
-        pages = picture_file.read(name, path)
+    pages = pdf_file.read(name, path)
     return replace(pages, problems=(*carried.problems, *pages.problems)) if carried else pages
 
 
@@ -118,6 +116,8 @@ def _refuse_unknown(start: bytes) -> None:
             "This is a workbook of the old kind (.xls) or one with a password. Save it as .xlsx or CSV, without a "
             "password, and give that."
         )
+    if start.startswith(PACKED):
+        raise Unreadable("This is a packed file (.gz, .7z, .rar or .bz2). Unpack it, and give the files in it.")
     if _is_binary(start):
         raise Unreadable(f"This is no kind of file that is known here. {KNOWN}; export it as one of these.")
     if start.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] in {b"<", b"{"}:

@@ -55,9 +55,11 @@ def _outcomes(parse: Callable[[str], Value], texts: Sequence[str]) -> tuple[list
 
 def _as_they_stand(texts: Sequence[str]) -> tuple[list[Any], dict[str, str]]:
     """The same for texts that are kept as they stand, of which there may be as many as lines."""
-    if max(map(len, texts), default=0) <= LONGEST:
-        return [text if text and " " not in text and text.isprintable() else words(text) or None for text in texts], {}
-    return _outcomes(words, texts)
+    if max(map(len, texts), default=0) > LONGEST:
+        return _outcomes(words, texts)
+    if "".join(texts).isprintable():  # then there are no blanks but the plain one
+        return [words(text) or None if " " in text else text or None for text in texts], {}
+    return [words(text) or None for text in texts], {}
 
 
 def _outcome(parse: Callable[[str], Value], text: str) -> tuple[Value | None, str | None]:
@@ -79,7 +81,9 @@ PLAIN_AMOUNT = re.compile(r"-?\d{1,10}\.\d\d", re.ASCII)
 SIGNS = re.compile(
     r"(?P<front>[-+−–]|\()?\s*(?P<amount>[\d.,'\s]*\d[\d.,'\s]*?)\s*(?P<back>\)|[-+−–]|cr|dr)?", re.IGNORECASE
 )
-CURRENCY = re.compile(r"us\s?\$|\$|usd|us dollars?|dollars?", re.IGNORECASE)
+CURRENCY = re.compile(r"us\s?\$|[$€£¥]|usd|us dollars?|dollars?|euros?|eur|gbp|cad|aud|nzd|chf", re.IGNORECASE)
+"""Currencies beside an amount, which is read as it stands; which there are is told by currency.py."""
+DECIMALS = re.compile(r"\d([.,])\d{1,2}\D*$")
 BELOW_ZERO = {("(", ")"), ("-", ""), ("", "-"), ("", "cr")}
 ABOVE_ZERO = {("", ""), ("+", ""), ("", "+"), ("", "dr")}
 
@@ -88,7 +92,7 @@ def money(text: str, *, decimal_comma: bool = False) -> int:
     """Cents of an amount: '-$1,234.50' → -123450, '(12.34)' → -1234, '12.34 CR' → -1234.
 
     Raises:
-        ValueError: no amount of dollars, or one with a part of a cent.
+        ValueError: no amount of money, or one with a part of a cent.
     """
     if not decimal_comma and PLAIN_AMOUNT.fullmatch(text):
         return int(text.replace(".", ""))
@@ -119,8 +123,13 @@ def _cents(amount: str, *, decimal_comma: bool) -> int:
 
 def has_decimal_comma(texts: Iterable[str]) -> bool:
     """Whether a column of amounts writes 12,34 for 12.34: some end so, and none in a point and two digits or one."""
-    ends = [found[1] for text in texts if (found := re.search(r"\d([.,])\d{1,2}\D*$", text))]
-    return "," in ends and "." not in ends
+    comma = False
+    for text in texts:
+        if found := DECIMALS.search(text):
+            if found[1] == ".":
+                return False
+            comma = True
+    return comma
 
 
 # Days

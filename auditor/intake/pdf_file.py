@@ -1,4 +1,7 @@
-"""A PDF → grids for its tables, which may run over pages; one without tables is a letter."""
+"""A PDF → grids for its tables, which may run over pages; one without tables is a letter.
+
+Pages that are pictures, as from a scanner, are read by recognition (`picture_file.py`), or else told of.
+"""
 
 from __future__ import annotations
 
@@ -6,17 +9,19 @@ import json
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from auditor.intake import layout, pdf_pages, vocabulary
-from auditor.intake.documents import Letter, Opened, Unreadable, WithoutText, refuse_over
+from auditor.intake import layout, pdf_pages, picture_file, vocabulary
+from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, WithoutText, refuse_over
 from auditor.intake.layout import Page
 from auditor.intake.pdf_pages import HUNDREDTHS
+from auditor.intake.placed import Numbers
 from auditor.tables import Problem
 
 LARGEST = 100 * 2**20
@@ -34,27 +39,93 @@ HINDRANCES = {
     "statement as CSV.",
     "pages": f"This PDF has more than {MOST_PAGES:,} pages, which is more than are read. Split it into smaller files.",
 }
-NO_TEXT = (
-    "This PDF has no text in it: its pages are pictures, as from a scanner, and pictures are not read. Ask the carrier "
-    "for the statement as CSV, or as the PDF it was printed from."
-)
+
+FEW_WORDS = 20
+"""A page with fewer words under which a picture lies may be a scan with a number stamped on it."""
+LARGE = 0.3
+"""From this part of its page on a picture is no logo."""
+MANY_SHAPES = 100
+"""From so many on, the shapes on a page without a word may be letters that are drawn."""
 
 
 def read(name: str, path: Path) -> Opened:
     """Read the tables of a PDF, or its text where it has none.
 
     Raises:
-        Unreadable: too large, protected, damaged or without any text.
+        Unreadable: too large, protected, damaged; or its pages are pictures, and these cannot be read.
     """
     refuse_over(LARGEST, path.stat().st_size)
     said, stopped, count = _pages(path)
-    problems = [*_cut_off(name, path), *_faults(name, said, stopped, count)]
-    grids, outside = layout.tables([_page(page) for page in said if "words" in page])
-    text = "\n".join(line.text for line in outside)
-    if not grids and not text.strip() and not problems:
-        raise WithoutText(NO_TEXT)
-    letters = (Letter(text),) if text.strip() and (not grids or _is_notice(text)) else ()
-    return Opened((*grids, *letters), tuple(problems))
+    problems = (*_cut_off(name, path), *_faults(name, said, stopped, count))
+    sound = [page for page in said if "words" in page]
+    pictures = [page["page"] for page in sound if _is_picture(page)]
+    written = [page for page in sound if page["page"] not in pictures]
+    grids, outside = layout.tables([_page(page) for page in written])
+    if not grids and not outside:
+        if not problems:
+            return picture_file.read(name, path)
+        pictures = [page["page"] for page in sound]
+    problems += tuple(_partly_pictures(name, written))
+    scanned = _scanned(name, path, pictures) if pictures else Opened(())
+    documents = _together(grids, tuple(line.text for line in outside), scanned.documents)
+    return Opened(documents, (*problems, *scanned.problems))
+
+
+def _is_picture(page: dict[str, Any]) -> bool:
+    """Whether a page is a picture, as from a scanner; one of text that has a logo is not."""
+    words = page["words"].count("\n") + 1 if page["words"] else 0
+    return (words < FEW_WORDS and _pictured(page) >= LARGE) or (not words and page["drawn"] >= MANY_SHAPES)
+
+
+def _pictured(page: dict[str, Any]) -> float:
+    """The part of a page that pictures take up, from 0 to 1; none where they lie behind words."""
+    width, height = page["size"]
+    words, pictures = _boxes(page, "boxes"), np.clip(_boxes(page, "pictures"), 0, [width, height, width, height])
+    across, down = (words[:, :2] + words[:, 2:]).T / 2
+    on_pictures = np.zeros(len(words), dtype=bool)
+    for x0, top, x1, bottom in pictures:
+        on_pictures |= (x0 <= across) & (across <= x1) & (top <= down) & (down <= bottom)
+    if on_pictures.sum() >= FEW_WORDS:
+        return 0.0
+    return min(1.0, float((pictures[:, 2:] - pictures[:, :2]).prod(axis=1).sum() / max(width * height, 1)))
+
+
+def _partly_pictures(name: str, written: Sequence[dict[str, Any]]) -> Iterator[Problem]:
+    """Pages of text on which a large picture stands beside it."""
+    for page in written:
+        if (share := _pictured(page)) >= LARGE:
+            message = (
+                f"A picture takes up {share:.0%} of this page, and what stands in it was not read. If it shows lines "
+                "of the statement, ask for the statement as CSV."
+            )
+            yield Problem(name, f"page {page['page']}", message, note=True)
+
+
+def _scanned(name: str, path: Path, pictures: Sequence[int]) -> Opened:
+    """What those pages hold, which are pictures, or why they could not be read."""
+    if not picture_file.installed():
+        return Opened((), tuple(picture_file.not_installed(name, pictures)))
+    try:
+        return picture_file.read(name, path, pictures)
+    except Unreadable as reason:
+        nothing = isinstance(reason, WithoutText)
+        problem = Problem(name, picture_file.listed(pictures), str(reason), unread=not nothing, note=nothing)
+        return Opened((), (problem,))
+
+
+def _together(
+    grids: Sequence[Grid], outside: tuple[str, ...], scanned: Sequence[Grid | Letter | Text]
+) -> tuple[Grid | Letter, ...]:
+    """Tables and letters of pages of text and of pages that are pictures, each table with all that stands around it."""
+    tables = [one for one in scanned if isinstance(one, Grid)]
+    letters = [one for one in scanned if isinstance(one, Letter)]
+    around = tables[0].above if tables else tuple(line for one in letters for line in one.text.split("\n"))
+    whole = (
+        *(replace(grid, above=(*outside, *around)) for grid in grids),
+        *(replace(table, above=(*outside, *around)) for table in tables),
+    )
+    said = [Letter("\n".join(outside)), *letters]
+    return (*whole, *(one for one in said if one.text.strip() and (not whole or _is_notice(one.text))))
 
 
 def _is_notice(text: str) -> bool:
@@ -66,8 +137,12 @@ def _is_notice(text: str) -> bool:
 
 
 def _page(said: dict[str, Any]) -> Page:
-    boxes, rulings = (np.array(said[name], dtype=float).reshape(-1, 4) / HUNDREDTHS for name in ("boxes", "rulings"))
-    return Page(said["page"], said["words"].split("\n") if said["words"] else [], boxes, rulings)
+    words = said["words"].split("\n") if said["words"] else []
+    return Page(said["page"], words, _boxes(said, "boxes"), _boxes(said, "rulings"))
+
+
+def _boxes(said: dict[str, Any], name: str) -> Numbers:
+    return np.array(said[name], dtype=float).reshape(-1, 4) / HUNDREDTHS
 
 
 def _pages(path: Path) -> tuple[list[dict[str, Any]], list[int], int]:

@@ -1,4 +1,4 @@
-"""Prints the words and rulings of a PDF's pages, a line of JSON a page. Run by itself, in a process of its own.
+"""Prints the words, rulings and pictures of a PDF's pages, a line of JSON a page. Run by itself, in a process.
 
 A PDF from a stranger can keep its reader busy for hours or fill the memory (a page of a few kB that unpacks to millions
 of rectangles). So it is read in a process that a watchdog ends when one page takes too long, and that may have only so
@@ -14,8 +14,9 @@ import json
 import os
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import reduce
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,7 @@ MOST_MEMORY = 2 * 2**30
 MOST_CHARACTERS = 200_000
 MOST_OBJECTS = 50_000
 """Lines and rectangles that are looked at on one page; a page with more is a drawing and no table."""
+MOST_PICTURES = 1_000
 DEEPEST = 4
 """How deep drawings may stand within drawings."""
 RUN = re.compile(r"[^\s\x00-\x20]+")
@@ -35,6 +37,7 @@ WORD_GAP = 0.3
 """A gap wider than this part of a letter's height parts two words, as a blank does."""
 THIN, SHORT = 3.0, 4.0
 """Points: a shape thinner than the one is a line; one smaller than the other both ways is a dot."""
+PATH, PICTURE = raw.FPDF_PAGEOBJ_PATH, raw.FPDF_PAGEOBJ_IMAGE
 HUNDREDTHS = 100
 """Places are printed in whole hundredths of a point."""
 
@@ -71,13 +74,16 @@ def main(path: Path, most_pages: int, seconds_a_page: float, part: int = 0, part
 
 
 def held(pdf: Any, at: int) -> dict[str, Any]:
-    """The page's words, a line each, and where they and its rulings stand: x0, top, x1, bottom, one after another."""
+    """The page's words, a line each, and where they, its rulings and its pictures stand: x0, top, x1, bottom, in a row.
+
+    `drawn` is how many things are drawn on it, letters aside.
+    """
     try:
         page = pdf[at]
         try:
             seen, turns = page.get_bbox(), page.get_rotation() // 90
             words, boxes = _words(page)
-            rulings = _rulings(page)
+            rulings, pictures, drawn = _drawn(page)
         finally:
             page.close()
     except Exception as error:  # noqa: BLE001 - a stranger's file can fail in any way, and the other pages are read
@@ -91,9 +97,15 @@ def held(pdf: Any, at: int) -> dict[str, Any]:
     return {
         "size": [width, height],
         "words": "\n".join(word for word, _ in inside),
-        "boxes": [round(number * HUNDREDTHS) for _, box in inside for number in box],
-        "rulings": [round(number * HUNDREDTHS) for box in rulings for number in upright(box, seen, turns)],
+        "boxes": _whole(box for _, box in inside),
+        "rulings": _whole(upright(box, seen, turns) for box in rulings),
+        "pictures": _whole(upright(box, seen, turns) for box in pictures),
+        "drawn": drawn,
     }
+
+
+def _whole(boxes: Iterable[Box]) -> list[int]:
+    return [round(number * HUNDREDTHS) for box in boxes for number in box]
 
 
 def upright(box: Box, seen: Box, turns: int) -> Box:
@@ -173,25 +185,36 @@ def _text(shown: Any) -> str:
     return text.replace("\x02", "-").replace("\ufffe", "-")
 
 
-def _rulings(page: Any) -> list[Box]:
-    """The lines that are drawn along the page or down it, and the sides of its rectangles."""
+def _drawn(page: Any) -> tuple[list[Box], list[Box], int]:
+    """The lines drawn along the page or down it and the sides of its rectangles; its pictures; how much is drawn."""
     count = raw.FPDFPage_CountObjects(page)
     if count > MOST_OBJECTS:
-        return []
-    drawn = (raw.FPDFPage_GetObject(page, at) for at in range(count))
-    return [ruling for shape, matrix in _paths(drawn, SAME, 0) for ruling in _sides(shape, matrix)][:MOST_OBJECTS]
+        return [], [], count
+    things = [*islice(_things((raw.FPDFPage_GetObject(page, at) for at in range(count)), SAME, 0), MOST_OBJECTS)]
+    rulings = [ruling for thing, kind, at in things if kind == PATH for ruling in _sides(thing, at)]
+    pictures = [_bounds(thing, at) for thing, kind, at in things if kind == PICTURE]
+    return rulings[:MOST_OBJECTS], pictures[:MOST_PICTURES], len(things)
 
 
-def _paths(drawn: Iterator[Any], matrix: Matrix, depth: int) -> Iterator[tuple[Any, Matrix]]:
-    """The shapes among things drawn, also those within drawings, each with the matrix that puts it on the page."""
+def _things(drawn: Iterator[Any], matrix: Matrix, depth: int) -> Iterator[tuple[Any, int, Matrix]]:
+    """The shapes and pictures among things drawn, also within drawings, each with the matrix that puts it in place."""
     for thing in drawn:
         kind = raw.FPDFPageObj_GetType(thing)
-        if kind == raw.FPDF_PAGEOBJ_PATH:
-            yield thing, matrix
+        if kind in {PATH, PICTURE}:
+            yield thing, kind, matrix
         elif kind == raw.FPDF_PAGEOBJ_FORM and depth < DEEPEST:
             count = min(raw.FPDFFormObj_CountObjects(thing), MOST_OBJECTS)
             inner = (raw.FPDFFormObj_GetObject(thing, at) for at in range(count))
-            yield from _paths(inner, _times(_matrix(thing), matrix), depth + 1)
+            yield from _things(inner, _times(_matrix(thing), matrix), depth + 1)
+
+
+def _bounds(thing: Any, matrix: Matrix) -> Box:
+    """The box of a thing on the page."""
+    edges = [ctypes.c_float() for _ in range(4)]
+    raw.FPDFPageObj_GetBounds(thing, *map(ctypes.byref, edges))
+    left, bottom, right, top = (edge.value for edge in edges)
+    (x, y), (other_x, other_y) = _placed(matrix, left, bottom), _placed(matrix, right, top)
+    return min(x, other_x), min(y, other_y), max(x, other_x), max(y, other_y)
 
 
 def _matrix(thing: Any) -> Matrix:
@@ -222,11 +245,7 @@ def _sides(shape: Any, matrix: Matrix) -> Iterator[Box]:
     if pieces > 6:  # noqa: PLR2004 - a rectangle has four sides, a start and an end
         yield from _pieces(shape, pieces, matrix)
         return
-    edges = [ctypes.c_float() for _ in range(4)]
-    raw.FPDFPageObj_GetBounds(shape, *map(ctypes.byref, edges))
-    left, bottom, right, top = (edge.value for edge in edges)
-    (x, y), (other_x, other_y) = _placed(matrix, left, bottom), _placed(matrix, right, top)
-    left, bottom, right, top = min(x, other_x), min(y, other_y), max(x, other_x), max(y, other_y)
+    left, bottom, right, top = _bounds(shape, matrix)
     if right - left < SHORT and top - bottom < SHORT:
         return
     if right - left < THIN or top - bottom < THIN:

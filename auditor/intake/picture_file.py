@@ -15,6 +15,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from importlib.util import find_spec
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.intake import layout
-from auditor.intake.documents import Grid, Letter, Opened, Unreadable, refuse_over
+from auditor.intake.documents import Grid, Letter, Opened, Unreadable, WithoutText, refuse_over
 from auditor.intake.layout import Page
 from auditor.money import dollars
 from auditor.tables import Problem
@@ -34,6 +35,8 @@ MOST_PAGES = 60
 SECONDS_A_PAGE = 120.0
 SECONDS = 3_600.0
 STARTS = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"II*\x00", b"MM\x00*")
+OURS = "auditor columns"
+"""What the pictures that we draw say they were made by, so that they are never read as a statement."""
 SCRIPT = Path(__file__).with_name("picture_words.py")
 
 SURE = 0.9
@@ -52,6 +55,10 @@ NOT_INSTALLED = (
     "This is a picture, or a PDF of pictures as from a scanner, and what reads pictures is not installed. In the "
     "project's folder, run: pip install '.[ocr]'. Then run again. Or ask the carrier for the statement as CSV, or as "
     "the PDF it was printed from."
+)
+PAGE_NOT_INSTALLED = (
+    "This page is a picture, as from a scanner, and what reads pictures is not installed, so it was not read. In the "
+    "project's folder, run: pip install '.[ocr]'. Then run again. Or ask the carrier for the statement as CSV."
 )
 HINDRANCES = {
     "damaged": "This picture is damaged or cut off, or of a kind that is not known. Save it anew as PNG or JPEG.",
@@ -81,30 +88,69 @@ def is_picture(path: Path) -> bool:
         return False
 
 
-def read(name: str, path: Path) -> Opened:
+def installed() -> bool:
+    """Whether what reads pictures is there."""
+    return bool(find_spec("rapidocr") and find_spec("onnxruntime"))
+
+
+def not_installed(name: str, numbers: Sequence[int]) -> Iterator[Problem]:
+    """Pages of a PDF that are pictures and cannot be read, one by one, and many more of them together."""
+    for number in numbers[:MOST_TOLD]:
+        yield Problem(name, f"page {number}", PAGE_NOT_INSTALLED, unread=True)
+    if more := numbers[MOST_TOLD:]:
+        message = f"{len(more):,} more pages are pictures, and were not read for the same reason."
+        yield Problem(name, listed(more), message, unread=True)
+
+
+def is_ours(path: Path) -> bool:
+    """Whether a picture was drawn by `auditor columns --picture`."""
+    with path.open("rb") as file:
+        return f"Software\0{OURS}".encode() in file.read(512)
+
+
+def read(name: str, path: Path, numbers: Sequence[int] = ()) -> Opened:
     """Read the tables of a picture or of a PDF's pages drawn as pictures, or the text where there are none.
 
+    Args:
+        name: the file's.
+        path: where it is.
+        numbers: of those pages of a PDF that are wanted, from 1; all where there are none.
+
     Raises:
-        Unreadable: too large, damaged or without text; or what reads pictures is not installed.
+        Unreadable: too large or damaged; or what reads pictures is not installed. WithoutText: no text was found.
     """
     refuse_over(LARGEST, path.stat().st_size)
-    if not (find_spec("rapidocr") and find_spec("onnxruntime")):
+    if not installed():
         raise Unreadable(NOT_INSTALLED)
-    found, problems = _found(name, path)
-    pages = [_page(number, page) for number, page in enumerate(found, start=1)]
+    found, problems = _found(name, path, numbers)
+    pages = [_page(number, page) for number, page in zip(numbers or count(1), found, strict=False)]
     grids, outside = layout.tables(pages)
     text = "\n".join(line.text for line in outside)
     if not grids and not text.strip():
-        raise Unreadable(NOTHING)
-    problems = [Problem(name, "", RECOGNISED, note=True), *problems, *_unsure(name, found, pages, grids)]
+        raise WithoutText(NOTHING)
+    told = Problem(name, listed(numbers), RECOGNISED, note=True)
+    problems = [told, *problems, *_without_text(name, pages), *_unsure(name, found, pages, grids)]
     tables = tuple(replace(grid, boxes=(), by_recognition=True) for grid in grids)  # their points are not the page's
     return Opened(tables or (Letter(text),), tuple(problems))
 
 
-def _found(name: str, path: Path) -> tuple[list[dict[str, Any]], list[Problem]]:
+def listed(numbers: Sequence[int]) -> str:
+    """Numbers of pages as a place: 'page 3', 'pages 3 to 5 and 9'; '' for none."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and runs[-1][-1] == number - 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    *texts, last = [f"{run[0]} to {run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs] or [""]
+    pages = f"{', '.join(texts)} and {last}" if texts else last
+    return f"page{'s' if len(numbers) > 1 else ''} {pages}" if numbers else ""
+
+
+def _found(name: str, path: Path, numbers: Sequence[int]) -> tuple[list[dict[str, Any]], list[Problem]]:
     """What was found on each page, and that pages after these were not read."""
-    numbers = map(str, (MOST_PAGES, MOST_DOTS, SECONDS_A_PAGE))
-    command = [sys.executable, "-P", str(SCRIPT), str(path.resolve()), *numbers]
+    limits = (MOST_PAGES, MOST_DOTS, SECONDS_A_PAGE)
+    command = [sys.executable, "-P", str(SCRIPT), str(path.resolve()), *map(str, (*limits, *numbers))]
     try:
         done = subprocess.run(  # noqa: S603 - our own script; the path is an argument, not a part of a command line
             command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, timeout=SECONDS, check=False
@@ -117,7 +163,8 @@ def _found(name: str, path: Path) -> tuple[list[dict[str, Any]], list[Problem]]:
     hindrance = next((page["hindrance"] for page in said if "hindrance" in page), "slow" if failed else "")
     if hindrance and not pages:
         raise Unreadable(HINDRANCES[hindrance])
-    return pages, [_stopped(name, len(pages) + 1, hindrance)] if hindrance else []
+    left = numbers[len(pages) :] or [len(pages) + 1]
+    return pages, [_stopped(name, left[0], hindrance)] if hindrance else []
 
 
 def _stopped(name: str, page: int, hindrance: str) -> Problem:
@@ -127,6 +174,12 @@ def _stopped(name: str, page: int, hindrance: str) -> Problem:
         else HINDRANCES[hindrance]
     )
     return Problem(name, f"page {page}", f"This page and those after it were not read. {reason}", unread=True)
+
+
+def _without_text(name: str, pages: Sequence[Page]) -> Iterator[Problem]:
+    for page in pages:
+        if not page.words:
+            yield Problem(name, f"page {page.number}", "No text was found on this page.", note=True)
 
 
 def _unsure(
@@ -255,23 +308,27 @@ def _around(corners: Corners) -> Corners:
 # Money
 
 
-def proved(name: str, lines: pd.DataFrame, totals: pd.DataFrame) -> tuple[pd.DataFrame, list[Problem]]:
-    """The lines (LINES) of one file, without the amounts of statements whose printed total (PRINTED_TOTALS) differs.
+def unproved(
+    name: str, lines: pd.DataFrame, totals: pd.DataFrame, recognised: pd.Series
+) -> tuple[list[str], list[Problem]]:
+    """The statements with lines read from pictures whose printed total does not prove them, and what is said of each.
 
-    A line without its amount is not lost: it stands as not read, and its statement cannot tie out.
+    Args:
+        name: the file's.
+        lines: all of the file (LINES), also those that were not read from pictures.
+        totals: those that it prints (PRINTED_TOTALS).
+        recognised: the statements, of the lines that were read from pictures.
     """
-    added = lines.groupby("statement", dropna=False)["amount_cents"].sum()
-    printed = totals.groupby("statement", dropna=False)["printed_total_cents"].last().reindex(added.index)
+    added = lines.groupby("statement", dropna=False)["amount_cents"].sum()[recognised.unique()]
+    printed = totals.groupby("statement", dropna=False)["printed_total_cents"].first().reindex(added.index)
     wrong = added.index[(added != printed).fillna(value=True)]
-    problems = [Problem(name, "", _unproved(one, int(added[one]), printed[one]), unread=True) for one in wrong]
-    kept = lines["amount_cents"].mask(lines["statement"].isin(wrong))
-    return lines.assign(amount_cents=kept), problems
+    return list(wrong), [Problem(name, "", _unproved(one, int(added[one]), printed[one]), unread=True) for one in wrong]
 
 
 def _unproved(statement: Any, added: int, printed: Any) -> str:
     total = "no total was found on it" if pd.isna(printed) else f"its printed total is {dollars(int(printed))}"
     return (
-        f"The lines read from this picture of statement {statement} add up to {dollars(added)}, but {total}, so a "
-        "figure was misread or missed and none of its amounts was counted. Take the picture again: flat, in good "
-        "light, all of it; or ask the carrier for the statement as CSV."
+        f"The lines of statement {statement}, read from a picture in whole or in part, add up to {dollars(added)}, but "
+        f"{total}, so a figure was misread or missed and no amount read from the picture was counted. Take the picture "
+        "again: flat, in good light, all of it; or ask the carrier for the statement as CSV."
     )

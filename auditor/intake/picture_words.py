@@ -13,7 +13,7 @@ import json
 import math
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -28,8 +28,11 @@ MOST_DOTS = 25_000_000
 """A PDF's page is drawn no larger, whatever size it claims."""
 
 
-def main(path: Path, most_pages: int, most_dots: int, seconds_a_page: float) -> None:
-    """Print the pages of the file at `path`, or the one word of what hinders it: dots, pages, damaged."""
+def main(path: Path, most_pages: int, most_dots: int, seconds_a_page: float, *numbers: int) -> None:
+    """Print the pages of the file at `path`, or the one word of what hinders it: dots, pages, damaged.
+
+    `numbers` are those of a PDF's pages that are wanted, from 1; all where there are none.
+    """
     _limit_memory()
     Image.MAX_IMAGE_PIXELS = None  # counted here, before anything is unpacked
     reader: Any = RapidOCR(
@@ -41,7 +44,7 @@ def main(path: Path, most_pages: int, most_dots: int, seconds_a_page: float) -> 
     )
     with Path(os.devnull).open("w") as nowhere:
         try:
-            for number, picture in enumerate(_pictures(path, most_dots), start=1):
+            for number, picture in enumerate(_pictures(path, most_dots, numbers), start=1):
                 faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
                 if number > most_pages:
                     _say({"hindrance": "pages"})
@@ -58,12 +61,12 @@ class _TooManyDotsError(Exception):
     """The picture has more dots than are read."""
 
 
-def _pictures(path: Path, most_dots: int) -> Iterator[Image.Image]:
+def _pictures(path: Path, most_dots: int, numbers: Sequence[int]) -> Iterator[Image.Image]:
     """Each page as a picture, the right way up as far as the camera noted it."""
     with path.open("rb") as file:
         is_pdf = b"%PDF" in file.read(1024)
     if is_pdf:
-        yield from _drawn(path)
+        yield from _drawn(path, numbers)
         return
     with Image.open(path) as held:
         for frame in ImageSequence.Iterator(held):
@@ -72,9 +75,10 @@ def _pictures(path: Path, most_dots: int) -> Iterator[Image.Image]:
             yield ImageOps.exif_transpose(frame).convert("RGB")
 
 
-def _drawn(path: Path) -> Iterator[Image.Image]:
+def _drawn(path: Path, numbers: Sequence[int]) -> Iterator[Image.Image]:
     with contextlib.closing(pypdfium2.PdfDocument(path)) as pdf:
-        for page in pdf:
+        for at in (number - 1 for number in numbers or range(1, len(pdf) + 1)):
+            page = pdf[at]
             dots_a_point = min(DOTS_PER_INCH / POINTS_PER_INCH, math.sqrt(MOST_DOTS / math.prod(page.get_size())))
             yield page.render(scale=dots_a_point).to_pil().convert("RGB")
             page.close()
@@ -102,4 +106,4 @@ def _say(said: dict[str, Any]) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]), float(sys.argv[4]))
+    main(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]), float(sys.argv[4]), *map(int, sys.argv[5:]))

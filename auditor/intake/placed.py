@@ -105,7 +105,8 @@ class Table:
         """The table as a grid of texts, with the place and box of each row."""
         order = np.lexsort((self.words.boxes[:, X0], self.words.line, self.column, self.row))
         words, row, column = self.words.where(order), self.row[order], self.column[order]
-        cells = joined(words.texts, row * self.width + column)
+        keys = row * self.width + column
+        cells = joined(words.texts, keys)
         rows, starts = np.unique(row, return_index=True)
         texts = [[""] * self.width for _ in rows]
         at = np.searchsorted(rows, [key // self.width for key, _ in cells])
@@ -115,7 +116,9 @@ class Table:
         nth = np.arange(len(rows)) - np.searchsorted(page, page) + 1
         places = [f"page {one}, row {count}" for one, count in zip(page.tolist(), nth.tolist(), strict=True)]
         boxes = [written(box) for box in around_each(words.boxes, starts)]
-        return Grid(texts, places, boxes=boxes)
+        firsts = np.flatnonzero(np.diff(keys, prepend=-1))
+        filled = np.column_stack([at, keys[firsts] % self.width, around_each(words.boxes, firsts)])
+        return Grid(texts, places, boxes=boxes, cell_boxes=filled)
 
 
 def together(pieces: Sequence[Table]) -> Table:

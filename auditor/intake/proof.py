@@ -7,21 +7,32 @@ it is, no word says for sure. It is in order when it is one of these.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
 from auditor.intake.recognise import Sheet
 from auditor.intake.tidy import shown
+from auditor.intake.words import canonical
 from auditor.money import dollars
 from auditor.tables import Problem
 
 OPENING = re.compile(r".*\b(?:brought|previous|opening)\b", re.IGNORECASE)
-COUNTS = re.compile(
+COUNT_FIRST = re.compile(
     r"(?<![\d.,$-])(\d{1,3}(?:,\d{3})+|\d{1,9}) "
-    r"(?:(charges|lines|line items|items billed)|(parcels|packages|shipments|consignments))\b",
+    r"(?:(?:line )?items(?: billed)?|charges|lines|parcels|packages|shipments|consignments|zeilen|positionen|pakete|"
+    r"sendungen|lignes|colis|envois|l[ií]neas|paquetes|env[ií]os|righe|pacchi|colli|regels|pakketten|zendingen)\b",
     re.IGNORECASE,
 )
+"""A printed count, such as '213 charges', wherever it stands in a text."""
+COUNT_LAST = re.compile(
+    r"(?:(?:number|no\.?|count) of|total|anzahl|nombre de|número de|numero di|aantal)?\s*"
+    r"([^\W\d]+)\s*:?\s*(\d{1,3}(?:,\d{3})+|\d{1,9})\W*",
+    re.IGNORECASE,
+)
+"""A printed count that is the whole of a text: 'Number of parcels: 40', 'Lines 112'."""
+COUNTED = {"line": "lines", "charge": "lines", "description": "lines", "parcel": "parcels", "tracking": "parcels"}
+"""What words of the trade count."""
 
 
 def sums_at(sheet: Sheet, cents: pd.Series, said: pd.Series) -> dict[int, set[int]]:
@@ -72,13 +83,35 @@ def balances_apart(sheet: Sheet, printed: pd.Series, cents: pd.Series, said: pd.
             yield Problem(sheet.file, sheet.places[row], message)
 
 
-def counts_apart(file: str, texts: Iterable[str], lines: pd.DataFrame) -> Iterator[Problem]:
-    """Counts within a text, such as '213 charges', that are not how many lines or parcels were read."""
-    read = (len(lines), lines["tracking"].nunique())
-    for text in dict.fromkeys(texts):
-        for printed, of_lines, _ in COUNTS.findall(text):
-            count, there = int(printed.replace(",", "")), read[0 if of_lines else 1]
-            if count != there:
-                what = "charges" if of_lines else "parcels"
-                message = f"{shown(text)} is printed, but {there:,} {what} were read. Look what is missing."
+def counts_apart(file: str, sheets: Sequence[Sheet], lines: Sequence[pd.DataFrame]) -> Iterator[Problem]:
+    """Printed counts of lines or parcels that are neither how many of a table nor how many of the file were read.
+
+    Args:
+        file: its name.
+        sheets: the statement's tables in it, with the texts around them.
+        lines: what was read of each (LINES).
+    """
+    for text in dict.fromkeys(text.strip() for sheet in sheets for text in sheet.above):
+        for count, counted in printed_counts(text):
+            whole, parts = _read(counted, sheets, lines)
+            if count not in {whole, *parts}:
+                message = f"{shown(text)} is printed, but {whole:,} {counted} were read. Look what is missing."
                 yield Problem(file, "", message)
+
+
+def printed_counts(text: str) -> Iterator[tuple[int, str]]:
+    """The counts that a text prints, and whether they count "lines" or "parcels"."""
+    last = COUNT_LAST.fullmatch(text)
+    found = [(last[2], last[1])] if last else [(one[1], one[0]) for one in COUNT_FIRST.finditer(text)]
+    for number, words in found:
+        counted = next((COUNTED[word] for word in canonical(words) if word in COUNTED), None)
+        if counted:
+            yield int(number.replace(",", "")), counted
+
+
+def _read(counted: str, sheets: Sequence[Sheet], lines: Sequence[pd.DataFrame]) -> tuple[int, list[int]]:
+    """How many were read of the file, and of each table; rows of a table count as its lines too."""
+    if counted == "lines":
+        return sum(map(len, lines)), [*map(len, lines), *(len(sheet.cells) for sheet in sheets)]
+    numbers = [set(them["tracking"].dropna()) for them in lines]
+    return len(set().union(*numbers)), [*map(len, numbers)]

@@ -8,7 +8,7 @@ saved reading of the same headings (readings.py) comes before both.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -20,14 +20,18 @@ from auditor.intake import vocabulary, words
 from auditor.intake.assignment import LEAST, completed, score_of
 from auditor.intake.documents import Columns, Grid, RowNumbers, Unreadable
 from auditor.intake.headings import (
+    FIRST_ROWS,
     LIKE,
+    MOST_COLUMNS,
     SIDE_FIELDS,
+    Doubt,
     Fit,
     Head,
     Heading,
     absent_sides,
     by_names,
     heads,
+    is_too_wide,
     may_be_headings,
 )
 from auditor.intake.readings import CHARGE, NOT_READ, Reading, fits
@@ -64,7 +68,7 @@ class Sheet:
     `cells` (a column a field, stripped), `places` and `leads` (the first text of each row, whatever its column) have
     the same index; blank rows and repeated headings are gone. `charges` and `sums` have the texts of columns that hold
     one charge each, or sums of a row, where the table is of that arrangement. `columns` tells of every column.
-    `itemised` is the grid's.
+    `grid` is what it was recognised in, `doubts` are close calls between columns.
     """
 
     file: str
@@ -77,7 +81,8 @@ class Sheet:
     charges: pd.DataFrame = field(default_factory=pd.DataFrame)
     sums: pd.DataFrame = field(default_factory=pd.DataFrame)
     columns: tuple[Column, ...] = ()
-    itemised: bool = False
+    grid: Grid = Grid((), ())  # noqa: RUF009 - it does not change
+    doubts: tuple[Doubt, ...] = ()
 
 
 def recognised(
@@ -99,11 +104,11 @@ def _best(name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]) -> 
     by_reading = max((_by_reading(head, one) for head, one in kept), key=lambda fit: fit.rank, default=None)
     if by_reading and not by_reading.missing:
         used = next(one for head, one in kept if (head, one.kind) == (by_reading.head, by_reading.kind))
-        return by_reading, list(_told_of_reading(name, used))
+        return by_reading, [*_told_of_reading(name, used), *_likenesses(name, grid, by_reading)]
     kinds = [kind] if kind else list(vocabulary.KINDS)
     by_name = max((by_names(head, one) for head in candidates for one in kinds), key=lambda fit: fit.rank, default=None)
     if by_name is None:
-        raise Unreadable(_not_recognised(None, kind))
+        raise Unreadable(_without_headings(grid))
     best = by_name
     if by_name.missing or by_name.rank[1] < 1:
         likely = [completed(by_names(head, one)) for head in candidates for one in kinds if may_be_headings(head, one)]
@@ -148,13 +153,18 @@ def _likenesses(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
     if guessed:
         message = f"Columns were told by likeness: {', '.join(guessed)}. 'auditor columns' shows and corrects that."
         yield Problem(name, place, message, note=True)
-    yield from (Problem(name, place, message, note=True) for message in fit.close)
+    yield from (Problem(name, place, doubt.told, note=True) for doubt in fit.close)
 
 
 def _told_of_reading(name: str, reading: Reading) -> Iterator[Problem]:
     if reading.file:
         message = f"The columns were read as saved for this layout in {reading.file}."
         yield Problem(name, "", message, note=True)
+    elif reading.layout:
+        columns = ", ".join(
+            f"'{heading}' as the {vocabulary.called(one, reading.kind)}" for heading, one in reading.columns.items()
+        )
+        yield Problem(name, "", f"Columns were read as answered when asked: {columns}.", note=True)
 
 
 def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
@@ -171,7 +181,8 @@ def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
         charges=pd.DataFrame({_own_name(fit, at): texts(at) for at in fit.charges}, index=leads.index),
         sums=pd.DataFrame({_own_name(fit, at): texts(at) for at in _sums(fit)}, index=leads.index),
         columns=tuple(_columns(fit)),
-        itemised=grid.itemised,
+        grid=grid,
+        doubts=tuple(replace(doubt, file=name) for doubt in fit.close),
     )
 
 
@@ -215,7 +226,7 @@ def _by_column(grid: Grid, fit: Fit) -> _Below:
 
 def _places(places: Sequence[str], rows: npt.NDArray[np.int64]) -> pd.Series:
     if isinstance(places, RowNumbers):
-        return "row " + pd.Series(rows + 1).astype("str")
+        return places.of(rows)
     return pd.Series([places[at] for at in rows.tolist()], dtype="str")
 
 
@@ -346,9 +357,16 @@ def _too_wide(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
             yield Problem(name, place, message)
 
 
-def _not_recognised(best: Fit | None, kind: str | None) -> str:
-    if best is None:
-        return "There is nothing in this table. Export it again, or leave it out."
+def _without_headings(grid: Grid) -> str:
+    if any(map(is_too_wide, grid.rows[:FIRST_ROWS])):
+        return (
+            f"This table has rows of more than {MOST_COLUMNS:,} cells, which no table that is known here has. Keep the "
+            "columns that matter, and export it again."
+        )
+    return "There is nothing in this table. Export it again, or leave it out."
+
+
+def _not_recognised(best: Fit, kind: str | None) -> str:
     headings = ", ".join(best.headings[:SHOWN_HEADINGS])
     if kind is None and len(best.columns) < max(LIKE, len(best.missing)):
         known = ", ".join(vocabulary.KINDS)

@@ -13,14 +13,14 @@ import pandas as pd
 
 from auditor.intake import parsing, proof, vocabulary
 from auditor.intake.arrangement import arranged
+from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
-from auditor.intake.texts import blanked, distinct, kept, where
+from auditor.intake.texts import blanked, coded, distinct, kept, where
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
-from auditor.intake.words import canonical
 from auditor.money import dollars
-from auditor.tables import LINES, PRINTED_TOTALS, Problem, conform
+from auditor.tables import LINES, PRINTED_TOTALS, STATES, Problem, conform
 
 WHOLE = (
     r"(?:total|totale|totaal|gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|amount due|"
@@ -50,13 +50,6 @@ DATED = re.compile(
     r"\bdata (?:della )?fattura|\bfactuurdatum)\s*:?\s*(\S+)(?: (\S+) (\S+))?",
     re.IGNORECASE,
 )
-COUNT = re.compile(
-    r"(?:(?:number|no\.?|count) of|total|anzahl|nombre de|número de|numero di|aantal)?\s*"
-    r"([^\W\d]+)\s*:?\s*(\d{1,9})\W*",
-    re.IGNORECASE,
-)
-"""A printed count: 'Number of parcels: 40', 'Lines 112'."""
-COUNTED = {"line": "lines", "charge": "lines", "description": "lines", "parcel": "parcels", "tracking": "parcels"}
 ABOUT_LINE = ("tracking", "description", "amount_cents")
 MOST_TOLD = 20
 
@@ -67,7 +60,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     A row without a tracking number that begins with 'Statement total' or the like, or describes itself so, is a total
     and no line. A line whose amount cannot be read is kept.
     """
-    said = _sums(sheet)
+    said, whole = _sums(sheet), sheet
     sheet, sums, notes = arranged(sheet, pd.Series(sheet.leads.index.isin(said.index), index=sheet.leads.index))
     said = _sums(sheet)[sums]
     words = ~sums & np.logical_and.reduce([(sheet.cells[name] == "").to_numpy() for name in ABOUT_LINE])
@@ -79,12 +72,11 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     problems += [
         *unnumbered,
         *notes,
+        *currencies(whole),
         *_without_amount(sheet, lines),
         *_beside(sheet, words),
         *_other_sums(sheet, said, totals.index),
         *sums_apart(sheet, frame, said.drop(totals.index), lines.index),
-        *_counts_apart(sheet, lines),
-        *proof.counts_apart(sheet.file, sheet.above, lines),
     ]
     printed = totals.rename(columns={"amount_cents": "printed_total_cents"}).dropna(subset="printed_total_cents")
     if printed.empty:
@@ -120,12 +112,19 @@ def _numbers(column: pd.Series, sheet: Sheet) -> tuple[pd.Series, list[Problem]]
     if column.notna().all():
         return column, []
     if column.notna().any():
-        return column.ffill().bfill(), []
+        return _filled(column), []
     if found := next(filter(_is_no_day, (match[1] for match in NUMBER.finditer("\n".join(sheet.above)))), None):
         return column.fillna(found), []
     name = PurePath(sheet.file).stem
     message = f"No statement number was found in this file, so the statement is called '{name}', after the file."
     return column.fillna(name), [Problem(sheet.file, "", message, note=True)]
+
+
+def _filled(column: pd.Series) -> pd.Series:
+    """The column with each missing value as the one above it, or as the first below."""
+    there = column.notna().to_numpy()
+    last = np.maximum.accumulate(np.where(there, np.arange(len(column)), -1))
+    return column.take(np.where(last < 0, there.argmax(), last)).set_axis(column.index)
 
 
 def _is_no_day(text: str) -> bool:
@@ -155,12 +154,17 @@ def _day_above(sheet: Sheet) -> pd.Timestamp:
 
 def named(lines: pd.DataFrame, own: tuple[str, ...]) -> pd.DataFrame:
     """The lines with each charge in the rules' words, and its state; `own` are names that count as known words."""
-    charge, _ = parsed(lines["description"], lambda text: vocabulary.charge(text, own)[0], "str")
-    state, _ = parsed(lines["description"], lambda text: vocabulary.charge(text, own)[1], "str")
-    state = state.fillna("fee").mask((state == "label charge") & lines["tracking"].isna(), "fee")
-    back = (lines["amount_cents"] < 0).fillna(value=False) & state.isin(["label charge", "fee"])
-    state = state.mask(back, "credit").mask(lines["amount_cents"].isna(), "not read")
-    return conform(lines.assign(charge=charge, state=state), LINES)
+    codes, texts = coded(lines["description"])
+    known = [vocabulary.charge(text, own) if isinstance(text, str) else (None, None) for text in (*texts, None)]
+    charge = pd.Series([name for name, _ in known], dtype="str").take(codes).set_axis(lines.index)
+    number = {state: at for at, state in enumerate(STATES)}
+    state = np.array([number[state or "fee"] for _, state in known])[codes]
+    state[(state == number["label charge"]) & lines["tracking"].isna()] = number["fee"]
+    carriage_or_fee = np.isin(state, [number["label charge"], number["fee"]])
+    state[carriage_or_fee & (lines["amount_cents"] < 0).fillna(value=False)] = number["credit"]
+    state[lines["amount_cents"].isna()] = number["not read"]
+    states = pd.Series(STATES, dtype="str").take(state).set_axis(lines.index)
+    return conform(lines.assign(charge=charge, state=states), LINES)
 
 
 def _without_amount(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
@@ -236,18 +240,6 @@ def _named_sums(by_name: Mapping[str, int], words: str) -> Iterator[int]:
     charge = vocabulary.charge(left)[0] if left.strip() else None
     if charge and charge in by_name:
         yield int(by_name[charge])
-
-
-def _counts_apart(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
-    """Printed counts of lines or parcels that are not what was read."""
-    read_of = {"lines": {len(lines), len(sheet.cells)}, "parcels": {lines["tracking"].nunique()}}
-    for text in sheet.above:
-        found = COUNT.fullmatch(text.strip())
-        counted = COUNTED.get((canonical(found[1]) or ("",))[0]) if found else None
-        if found and counted and int(found[2]) not in read_of[counted]:
-            there = min(read_of[counted])
-            message = f"{shown(text.strip())} is printed, but {there:,} {counted} were read. Look what is missing."
-            yield Problem(sheet.file, "", message)
 
 
 def _total_above(sheet: Sheet, lines: pd.DataFrame) -> pd.DataFrame:

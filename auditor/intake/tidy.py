@@ -167,21 +167,29 @@ def _put_sides(prefix: str, values: dict[str, Any], sheet: Sheet) -> Iterator[Pr
     """Sides in falling order, from one text or from three columns; a size that lacks a side is no size."""
     names = [f"{prefix}{side}" for side in SIDES]
     index = sheet.cells.index
-    read = pd.DataFrame({name: values.get(name, pd.Series(None, index=index, dtype=object)) for name in names})
-    whole = read.notna().all(axis=1)
-    yield from _half_sizes(names, read[read.notna().any(axis=1) & ~whole], sheet)
-    falling = np.sort(read[whole].to_numpy(dtype=np.int64), axis=1)[:, ::-1]
-    sides = pd.DataFrame(falling, index=index[whole], columns=names).astype("Int64").reindex(index)
+    there = [
+        values[name].notna().to_numpy(dtype=bool) if name in values else np.zeros(len(index), dtype=bool)
+        for name in names
+    ]
+    whole = there[0] & there[1] & there[2]
+    yield from _half_sizes(names, index[(there[0] | there[1] | there[2]) & ~whole], sheet)
+    sides = np.zeros((len(index), len(SIDES)), dtype=np.int64)
+    if whole.any():
+        sides = np.column_stack([values[name].to_numpy(dtype=np.int64, na_value=0) for name in names])
     if (sizes := values.pop(f"{prefix}size", None)) is not None:
-        given = sizes.dropna()
-        sides.loc[given.index] = np.array(given.tolist(), dtype=np.int64).reshape(-1, len(SIDES))
-    values.update({name: sides[name] for name in names})
+        given = sizes.notna().to_numpy()
+        sides[given] = np.array(sizes[given].tolist(), dtype=np.int64).reshape(-1, len(SIDES))
+        whole |= given
+    if (sides[:, :-1] < sides[:, 1:]).any():
+        sides = np.sort(sides, axis=1)[:, ::-1]
+    for at, name in enumerate(names):
+        values[name] = pd.Series(pd.arrays.IntegerArray(sides[:, at].copy(), ~whole), index=index)
 
 
-def _half_sizes(names: list[str], half: pd.DataFrame, sheet: Sheet) -> Iterator[Problem]:
+def _half_sizes(names: list[str], half: pd.Index, sheet: Sheet) -> Iterator[Problem]:
     """Rows in which a side is blank and another is not."""
     there = [name for name in names if name in sheet.cells]
-    blank = (sheet.cells.loc[half.index, there] == "").any(axis=1)
+    blank = (sheet.cells.loc[half, there] == "").any(axis=1)
     headings = ", ".join(f"'{sheet.headings[name].text}'" for name in there)
     message = f"Only some of the sides ({headings}) are filled in, so the size was left empty. Fill in all three."
-    return _told(sheet, there[0], [(row, message) for row in half.index[blank]]) if there else iter(())
+    return _told(sheet, there[0], [(row, message) for row in half[blank]]) if there else iter(())

@@ -9,8 +9,8 @@ from functools import cache, lru_cache
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
-FILLER = {"usd", "us", "the", "your"}
-"""Words in headings that say nothing; '(USD)' is the one currency there is."""
+FILLER = {"usd", "us", "gbp", "cad", "aud", "nzd", "chf", "the", "your"}
+"""Words in headings that say nothing of what a column is; which currency one names is told by currency.py."""
 
 
 def tokens(text: str) -> list[str]:

@@ -1,0 +1,131 @@
+"""Questions at a terminal about columns that could mean two things; nothing is asked anywhere else."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from auditor.intake.headings import Doubt, Meaning
+    from auditor.intake.readings import Reading
+
+KEEP = "keep"
+MOST_ASKED = 10
+LONGEST_SAMPLE, LONGEST_HEADING = 24, 40
+
+
+def at_terminal() -> bool:
+    """Whether somebody is there to be asked."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def answered(doubts: Sequence[Doubt]) -> list[Reading]:
+    """Ask about close calls, once a layout; the readings that the answers make, none where there is no terminal."""
+    asked = list(_worth_asking(doubts))
+    if not asked or not at_terminal():
+        return []
+    from auditor.intake.readings import Reading, digest
+
+    columns: dict[tuple[str, str], dict[str, str]] = {}
+    for doubt in asked[:MOST_ASKED]:
+        known = columns.setdefault((doubt.kind, digest(doubt.headings)), {})
+        if not _settled(doubt, known):
+            meant = _asked(doubt)
+            known[meant.heading] = meant.field
+    if more := asked[MOST_ASKED:]:
+        click.echo(f"{len(more)} more such questions are left to the notes below.", err=True)
+    return [Reading(kind, layout, known) for (kind, layout), known in columns.items()]
+
+
+def _worth_asking(doubts: Sequence[Doubt]) -> Iterator[Doubt]:
+    """Those that an answer can settle, once for all files of one layout."""
+    seen = set()
+    for doubt in doubts:
+        key = (doubt.headings, doubt.taken.heading, doubt.taken.field, doubt.other.heading, doubt.other.field)
+        if doubt.open and key not in seen:
+            seen.add(key)
+            yield doubt
+
+
+def _settled(doubt: Doubt, known: dict[str, str]) -> bool:
+    """Whether an answer to an earlier question changed one of the two columns, or gave one of the two fields away."""
+    taken, other = doubt.taken, doubt.other
+    changed = {heading: name for heading, name in known.items() if (heading, name) != (taken.heading, taken.field)}
+    return bool({taken.heading, other.heading} & changed.keys() or {taken.field, other.field} & {*changed.values()})
+
+
+def _asked(doubt: Doubt) -> Meaning:
+    for line in _question(doubt):
+        click.echo(line, err=True)
+    choice = click.prompt(
+        f"Type 1 or 2, or '{KEEP}' to leave it as it is",
+        type=click.Choice(["1", "2", KEEP], case_sensitive=False),
+        default=KEEP,
+        show_choices=False,
+        err=True,
+    )
+    return doubt.other if choice == "2" else doubt.taken
+
+
+def _question(doubt: Doubt) -> Iterator[str]:
+    from auditor.intake.vocabulary import KINDS, called
+
+    taken, other = doubt.taken, doubt.other
+    one, another = (called(meaning.field, doubt.kind) for meaning in (taken, other))
+    yield ""
+    file = short(doubt.file, LONGEST_HEADING)
+    if taken.heading == other.heading:
+        yield f"{file}: what does column '{short(taken.heading, LONGEST_HEADING)}' of {KINDS[doubt.kind]} say?"
+        yield f"  Some of its values: {_values(taken)}"
+        yield f"  1  the {one} (so it was read)"
+        yield f"  2  the {another}"
+        return
+    yield f"{file}: which column of {KINDS[doubt.kind]} is the {one}?"
+    yield f"  1  '{short(taken.heading, LONGEST_HEADING)}' (so it was read): {_values(taken)}"
+    yield f"  2  '{short(other.heading, LONGEST_HEADING)}': {_values(other)}"
+
+
+def _values(meaning: Meaning) -> str:
+    return " | ".join(short(text, LONGEST_SAMPLE) for text in meaning.samples) or "none"
+
+
+def answered_and_kept(doubts: Sequence[Doubt], folder: Path) -> list[Reading]:
+    """`answered`; and the answers are saved in the folder if they are to hold from now on."""
+    answers = answered(doubts)
+    if answers:
+        offer_to_save(answers, folder)
+    return answers
+
+
+def offer_to_save(answers: Sequence[Reading], folder: Path) -> None:
+    """Ask whether the answers are to hold from now on; they are written only then."""
+    if click.confirm("Keep these answers for every file with the same headings?", default=False, err=True):
+        for reading in answers:
+            click.echo(f"Saved: {saved(folder, reading)}", err=True)
+
+
+def saved(folder: Path, reading: Reading) -> Path:
+    """Keep a reading; wrong use is said in a sentence."""
+    from auditor.intake.readings import save
+
+    try:
+        return save(folder, reading)
+    except OSError as error:
+        raise click.UsageError(
+            f"The reading cannot be saved in {folder}: {error.strerror}. Choose --readings."
+        ) from error
+
+
+def printable(text: str) -> str:
+    """Without control characters, which could steer a terminal."""
+    return "".join(letter for letter in text if letter.isprintable())
+
+
+def short(text: str, most: int) -> str:
+    """Printable, and cut where it is long."""
+    plain = printable(text)
+    return plain if len(plain) <= most else f"{plain[: most - 1]}…"
