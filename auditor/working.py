@@ -186,7 +186,7 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
         parts = [("The statement's lines", (*_join_step(mine[0]), *line_steps(mine)))]
         if told:
             parts.append(
-                ("By the figures you declared", charge_steps(told.declared, told.by_declared, told.rules, self.prices))
+                ("By the figures you declared", charge_steps(told.before, told.by_before, told.rules, self.prices))
             )
             parts.append(("By the carrier's figures", charge_steps(told.read, told.by_read, told.rules, self.prices)))
         return tuple(parts)
