@@ -11,7 +11,7 @@ from auditor.tables import Problem
 from auditor.tariff.prices import plain
 
 ENOUGH_NUMBERS, HARDLY_ANY = 10, 0.1
-"""A statement with at least so many numbers, of which at most this share is recorded, is taken for another account's."""
+"""A statement with at least so many numbers, of which at most this share is recorded, seems to be another account's."""
 
 EARLY_DAYS = 7
 """A label may be bought, and billed, so many days before the parcel is shipped."""
@@ -55,7 +55,7 @@ def too_early(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Problem]
 
     Either the statement is dated before the day recorded, or its ship date is, by more than EARLY_DAYS.
     """
-    shipped = lines["shipment"].map(shipments["shipped_on"])
+    shipped = pd.to_datetime(lines["shipment"].map(shipments["shipped_on"]))
     billed_as = lines["shipped_on"] + pd.Timedelta(days=EARLY_DAYS)
     early = (lines["statement_on"] < shipped) | (billed_as < shipped)
     parcels = lines.assign(recorded_on=shipped)[early].drop_duplicates(["statement", "shipment"])
@@ -84,8 +84,8 @@ def without_label(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Prob
     for (file, statement), them in parcels.groupby(["source_file", "statement"], dropna=False):
         message = (
             f"Statement {statement} changes the charge of a parcel whose label no statement among the files bills: "
-            f"{_some(list(them['tracking']))}. The label was taken to have cost what your declared figures come to. Add "
-            "the statement with its first charge to have that checked too."
+            f"{_some(list(them['tracking']))}. The label was taken to have cost what your declared figures come to. "
+            "Add the statement with its first charge to have that checked too."
         )
         yield Problem(str(file), str(them["source_place"].iloc[0]), message, note=True)
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
+from functools import partial
 from itertools import islice
 from typing import Any
 
@@ -14,10 +14,14 @@ import pandas as pd
 from auditor.money import dollars, half_up
 from auditor.tariff import Prices, Rules, Tariff, column_of
 from auditor.tariff.places import fee_place, fuel_place, rate_place
-from auditor.tariff.prices import ALWAYS, day_numbers, plain
+from auditor.tariff.prices import ALWAYS, plain
 from auditor.tariff.rules import Fee
 
 Row = Mapping[str, Any]
+Source = Callable[[], str]
+"""Looks up where a price stands; done only for a working, since it searches the tables."""
+
+EPOCH = pd.Timestamp("1970-01-01")
 
 MOST_NAMED = 3
 """So many other places of a price are named."""
@@ -25,12 +29,12 @@ MOST_NAMED = 3
 
 @dataclass(frozen=True)
 class Named:
-    """What a wrong charge is: its column of cents, the words, the amount billed, and where that amount stands."""
+    """What a wrong charge is: its column of cents, the words, the amount billed, and what tells where that stands."""
 
     column: str
     words: str
     cents: int
-    source: str = ""
+    source: Source = str
 
 
 @dataclass(frozen=True)
@@ -51,7 +55,7 @@ class Charged:
     @property
     def day(self) -> int:
         """The ship date, in days since 1970."""
-        return int(day_numbers(pd.Series([self.parcel["shipped_on"]]))[0])
+        return int((self.parcel["shipped_on"] - EPOCH).days)
 
     @property
     def place(self) -> tuple[str, str]:
@@ -88,7 +92,7 @@ def _one(column: str, charged: Charged, prices: Prices) -> Iterable[Named]:
     return (Named(column, words, cents, found[0][1]),) if found else ()
 
 
-def _freight(charged: Charged, prices: Prices, cents: int) -> Iterator[tuple[str, str]]:
+def _freight(charged: Charged, prices: Prices, cents: int) -> Iterator[tuple[str, Source]]:
     """The other zones, dates or services with this price for the parcel's billable weight, and where it stands."""
     (service, zone), day, weight = charged.place, charged.day, int(charged.due["billable_pg"])
     due = _begun(prices.rate_days.get(service, []), day)
@@ -97,7 +101,7 @@ def _freight(charged: Charged, prices: Prices, cents: int) -> Iterator[tuple[str
         in_force = first_day == (due if its_service == service else _begun(days, day))
         unlike = (its_service != service, its_zone != zone, not in_force)
         if sum(unlike) == 1:
-            place = rate_place(prices, its_service, its_zone, _timestamp(first_day), weight)
+            place = partial(rate_place, prices, its_service, its_zone, _timestamp(first_day), weight)
             yield _other_price(unlike, its_service, its_zone, _spell(days, first_day), prices), place
 
 
@@ -108,7 +112,7 @@ def _other_price(unlike: tuple[bool, ...], service: str, zone: str, spell: str, 
     return f"the price of zone {zone}" if unlike[1] else f"your price {spell}"
 
 
-def _fee(charge: str, charged: Charged, prices: Prices, cents: int) -> Iterator[tuple[str, str]]:
+def _fee(charge: str, charged: Charged, prices: Prices, cents: int) -> Iterator[tuple[str, Source]]:
     """The other zones or dates at which the fees table, or else the tariff, has this amount for the charge."""
     (service, zone), day = charged.place, charged.day
     by_zone = {key[1]: amounts for key, amounts in prices.fees_by_day.items() if key[0] == plain(charge)}
@@ -116,14 +120,15 @@ def _fee(charge: str, charged: Charged, prices: Prices, cents: int) -> Iterator[
     for first_day, amount in own:
         if amount == cents:
             words = f"your amount {_spell([start for start, _ in own], first_day)}"
-            yield words, fee_place(prices, charge, zone, _timestamp(first_day))
+            yield words, partial(fee_place, prices, charge, zone, _timestamp(first_day))
     for its_zone in by_zone:
         if its_zone not in (zone, "") and cents == prices.fee(charge, its_zone, day):
-            yield f"the amount of zone {its_zone}", fee_place(prices, charge, its_zone, charged.parcel["shipped_on"])
+            place = partial(fee_place, prices, charge, its_zone, charged.parcel["shipped_on"])
+            yield f"the amount of zone {its_zone}", place
     for value in () if by_zone else charged.tariff.facts.get(f"charges.{charge}.fee", ()):
         if cents == _flat(value.value, service, zone):
             last = value.until or value.known_until
-            yield f"the amount from {value.since}{f' to {last}' if last else ''}", value.source
+            yield f"the amount from {value.since}{f' to {last}' if last else ''}", partial(str, value.source)
 
 
 def _flat(fee: Fee, service: str, zone: str) -> int:
@@ -148,15 +153,15 @@ def _fuel(charged: Charged, prices: Prices) -> Iterator[Named]:
             yield Named("fuel_cents", words, cents, source)
 
 
-def _weeks(charged: Charged, prices: Prices) -> Iterator[tuple[int, int, str]]:
+def _weeks(charged: Charged, prices: Prices) -> Iterator[tuple[int, int, Source]]:
     """The fuel percentages by first day, in millionths, and where they stand: the tariff's own, or the seller's."""
     if charged.rules.fuel_ppm is not None:
         for value in charged.tariff.facts["fuel_percent"]:
-            yield (value.since - date(1970, 1, 1)).days, value.value, value.source
+            yield (value.since - EPOCH.date()).days, value.value, partial(str, value.source)
         return
     service = charged.place[0]
     for first_day, ppm in prices.fuel_by_day.get((service,)) or prices.fuel_by_day.get(("",), []):
-        yield first_day, ppm, fuel_place(prices, service, _timestamp(first_day))
+        yield first_day, ppm, partial(fuel_place, prices, service, _timestamp(first_day))
 
 
 def _fuel_before(charged: Charged) -> int:
@@ -167,7 +172,7 @@ def _percent(ppm: int) -> str:
     return f"{ppm / 10_000:g} %"
 
 
-def _beside(charge: str, charged: Charged) -> Iterator[tuple[str, str]]:
+def _beside(charge: str, charged: Charged) -> Iterator[tuple[str, Source]]:
     """The charge that is due in the place of this one: of the two only that one is made."""
     if charged.due[column_of(charge)]:
         return
@@ -178,7 +183,7 @@ def _beside(charge: str, charged: Charged) -> Iterator[tuple[str, str]]:
             continue
         if charge in better.excludes or (group and better.group == group):
             amount = dollars(charged.cents[column])
-            yield f"it is billed beside {better.name}, {amount}, and of the two only {better.name} is due", ""
+            yield f"it is billed beside {better.name}, {amount}, and of the two only {better.name} is due", str
 
 
 def _begun(days: Iterable[int], day: int) -> int | None:

@@ -28,8 +28,8 @@ class Told:
 
     `before` are the declared figures, or those of the correction on statement `earlier`. `shares` and `undone` hold
     cents by cause (see `credits.AfterCredits`), `billed`, `again` and `apart` cents by charge on this statement;
-    `about` is the row of `Cases.about`. `wrong`: charges that could be named; `unlike`: the row of `outliers`, where a side is
-    unlike its carton's; `credits`: the charges that money back on this statement answers, with the statement of each.
+    `about` is the row of `Cases.about`. `wrong`: charges that could be named; `unlike`: the row of `outliers`, where a
+    side is unlike its carton's; `credits`: the charges that money back on this statement answers, and where.
     """
 
     before: Row

@@ -36,11 +36,10 @@ def outliers(cases: Cases, shipments: pd.DataFrame, book: Rulebook) -> pd.DataFr
         read: like_tracking, like_carton and like_size (nm, rounded), same_size (how many such shipments there are) and
         swapped, whether that one was read with this one's sides; otherwise these are missing.
     """
-    declared, read = (_rounded(table, book) for table in (cases.declared, cases.read))
-    scored = _scored(cases, _carton(cases, shipments, declared), book)
+    scored = _scored(cases, _carton(cases, shipments, book), book)
     shown = cases.about["probability"].isna() & (cases.players[list(SIDES)] >= 0).any(axis=1)
     unlike = scored[shown & (scored["others"] >= ENOUGH - 1) & (scored["distance"].abs() > BEYOND)]
-    return unlike.join(_alike(unlike.index, cases, shipments, declared, read, book))
+    return unlike.join(_alike(unlike.index, cases, shipments, book))
 
 
 def _rounded(parcels: pd.DataFrame, book: Rulebook) -> pd.Series:
@@ -48,17 +47,15 @@ def _rounded(parcels: pd.DataFrame, book: Rulebook) -> pd.Series:
     sizes = pd.Series(pd.NA, index=parcels.index, dtype="str")
     for rules, rows in by_rules(book, parcels):
         known = parcels.loc[rows, list(SIDES)].dropna().astype(np.int64)
-        steps = (
-            np.sort(np.asarray(rules.side_rounding.steps(known.to_numpy())), axis=1)[:, ::-1] * rules.side_rounding.step
-        )
-        sizes.loc[known.index] = pd.DataFrame(steps, index=known.index).astype("str").agg(" ".join, axis=1)
+        rounded = np.sort(rules.side_rounding.steps(known.to_numpy()), axis=1)[:, ::-1] * rules.side_rounding.step
+        sizes.loc[known.index] = [" ".join(map(str, sides)) for sides in rounded.tolist()]
     return sizes
 
 
-def _carton(cases: Cases, shipments: pd.DataFrame, declared: pd.Series) -> pd.Series:
+def _carton(cases: Cases, shipments: pd.DataFrame, book: Rulebook) -> pd.Series:
     """What is taken for the same carton: its name, or where none is recorded its declared size."""
-    named = shipments["carton"].loc[cases.about["shipment"].astype(int)].set_axis(declared.index)
-    return named.map(plain).where(named.notna(), declared).fillna("")
+    named = shipments["carton"].loc[cases.about["shipment"].astype(int)].set_axis(cases.about.index)
+    return named.fillna(_rounded(cases.declared[named.isna()], book)).fillna("")
 
 
 def _scored(cases: Cases, carton: pd.Series, book: Rulebook) -> pd.DataFrame:
@@ -98,23 +95,28 @@ def _most_of_others(counted: pd.Series, of: pd.Series, excess: pd.Series, carton
     return np.asarray(most.where(excess != most, next_most), dtype=float)
 
 
-def _alike(
-    rows: pd.Index, cases: Cases, shipments: pd.DataFrame, declared: pd.Series, read: pd.Series, book: Rulebook
-) -> pd.DataFrame:
+def _alike(rows: pd.Index, cases: Cases, shipments: pd.DataFrame, book: Rulebook) -> pd.DataFrame:
     """For each of the cases the shipment of its day and service that is declared with just the sides read."""
-    shipment = cases.about["shipment"]
-    days = cases.declared.loc[rows, "shipped_on"]
-    that_day = shipments[shipments["shipped_on"].isin(days)]
+    declared, about = cases.declared.loc[rows], cases.about
+    mine = declared[["shipped_on"]].assign(
+        service=declared["service"].map(plain),
+        shipment=about.loc[rows, "shipment"],
+        case=rows,
+        own_size=_rounded(declared, book),
+        like_size=_rounded(cases.read.loc[rows], book),
+    )
+    that_day = shipments[shipments["shipped_on"].isin(mine["shipped_on"])]
     others = that_day[["tracking", "carton", "shipped_on"]].assign(
         service=that_day["service"].map(plain), like_size=_rounded(that_day, book), other=that_day.index
     )
-    mine = pd.DataFrame({"like_size": read, "own_size": declared, "shipment": shipment, "shipped_on": days}).loc[rows]
-    mine = mine.assign(service=cases.declared.loc[rows, "service"].map(plain), case=rows)
     pairs = mine.merge(others.dropna(subset="like_size"), on=["shipped_on", "service", "like_size"])
     pairs = pairs[(pairs["other"] != pairs["shipment"]) & (pairs["like_size"] != pairs["own_size"])]
-    read_as = read.groupby(shipment).last()
-    pairs["swapped"] = (pairs["other"].map(read_as) == pairs["own_size"]).fillna(value=False)
-    pairs["same_size"] = pairs.groupby("case")["case"].transform("size")
+    last = about[about["shipment"].isin(pairs["other"])].drop_duplicates("shipment", keep="last")
+    read_as = _rounded(cases.read.loc[last.index], book).set_axis(last["shipment"])
+    pairs = pairs.assign(
+        swapped=(pairs["other"].map(read_as) == pairs["own_size"]).fillna(value=False),
+        same_size=pairs.groupby("case")["case"].transform("size"),
+    )
     best = pairs.sort_values(["swapped", "tracking"], ascending=[False, True], kind="stable").drop_duplicates("case")
     best = best.rename(columns={"tracking": "like_tracking", "carton": "like_carton"}).set_index("case")
     return best[["like_tracking", "like_carton", "like_size", "same_size", "swapped"]]
