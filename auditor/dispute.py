@@ -65,7 +65,7 @@ def standing(
 
 def _after_money_back(stands: Standing, difference: int, back: Back) -> Standing:
     left, cents = difference - back.returned_cents, stands.cents - back.returned_cents
-    on = f"{dollars(back.returned_cents)} was given back on statement {back.returned_on}"
+    on = f"{dollars(back.returned_cents)} of {dollars(difference)} was given back on statement {back.returned_on}"
     if back.returned_cents and left <= 0:
         return Standing("none", on, 0)
     if back.short_cents and left > 0 and cents < back.short_cents:

@@ -72,7 +72,7 @@ def sentence(told: Told) -> str:
     if measured:
         clauses.append((sum(told.own[cause] for cause in measured), _measured(told, measured)))
     if told.apart["credit_cents"]:
-        clauses.append((int(told.apart["credit_cents"]), money_back(told)))
+        clauses.append((int(told.apart["credit_cents"]), _money_back(told)))
     first, *others = [text for _, text in sorted(clauses, key=lambda clause: -abs(clause[0]))]
     return "; besides, ".join([first[0].upper() + first[1:], *others]) + "."
 
@@ -128,8 +128,10 @@ def _measured(told: Told, causes: list[str]) -> str:
     before = f"you declared {_figures(told, told.before)}"
     if told.earlier:
         before = f"statement {told.earlier} corrected this parcel to {_figures(told, told.before)} before"
-    remarks = "; ".join((" and ".join(_avoided(told)), *unlike_words(told)))
-    return f"{before} and {read}: {_passed(told)}, which {cost}{split}; {remarks}"
+        read = f"now {read}"
+    dearer = sum(told.own[cause] for cause in causes) > 0
+    remarks = (" and ".join(_avoided(told)) if dearer or told.earlier else "", *unlike_words(told))
+    return "; ".join((f"{before} and {read}: {_passed(told)}, which {cost}{split}", *filter(None, remarks)))
 
 
 def unlike_words(told: Told) -> Iterator[str]:
@@ -147,7 +149,7 @@ def unlike_words(told: Told) -> Iterator[str]:
         carton = f"{one['like_carton']}, " if isinstance(one["like_carton"], str) else ""
         sides = tuple(int(side) for side in one["like_size"].split())
         others = int(one["same_size"]) - 1
-        alike = f"; so are {others} other parcels of that day" if others else ""
+        alike = f"; so is that of {others} more parcel{'s' if others > 1 else ''} of that day" if others else ""
         taken = (
             ", and that parcel was read with the sides of this one: the two were taken for one another"
             if one["swapped"]
@@ -303,7 +305,7 @@ def _tax(told: Told, odd: int) -> str:
     )
 
 
-def money_back(told: Told) -> str:
+def _money_back(told: Told) -> str:
     """What was given back, and whether it is all of what was charged."""
     whole = -int(told.apart["credit_cents"])
     words = [_answer(told, one) for one in told.credits if one["given_cents"] != one["charged_cents"]]

@@ -29,6 +29,7 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     about = groups.agg(tracking=("tracking", "first"), statement_on=("statement_on", "first")).reset_index()
     case = groups.ngroup()
     lines["repeated"] |= _label_again(lines, case)
+    lines["repeated"] &= ~_fee_renewed(lines, case)
     about["made_on"] = _made_on(lines, case).reindex(about.index).fillna("")
     about["first"] = _first_with_label(lines, case, len(about))
     amounts = _amounts(lines, case, book.charges, len(about))
@@ -86,6 +87,13 @@ def _label_again(lines: pd.DataFrame, case: pd.Series) -> pd.Series:
     words = label["charge"].fillna(label["description"])
     first_case = case.loc[label.index].groupby([label["shipment"], words], dropna=False).transform("min")
     return (case.loc[label.index] > first_case).reindex(lines.index, fill_value=False)
+
+
+def _fee_renewed(lines: pd.DataFrame, case: pd.Series) -> pd.Series:
+    """Which repeated fees go with a new correction on a later statement: for that one the fee is due anew."""
+    corrected_anew = case[(lines["state"] == "adjustment") & ~lines["repeated"]]
+    in_case = lines[["description", "amount_cents"]].assign(case=case)
+    return (lines["state"] == "fee") & ~in_case.duplicated() & case.isin(corrected_anew)
 
 
 def _made_on(lines: pd.DataFrame, case: pd.Series) -> pd.Series:

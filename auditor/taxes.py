@@ -51,11 +51,13 @@ def doubtful(charged: pd.DataFrame) -> pd.DataFrame:
 
 
 def _agreed(tax: npt.NDArray[np.int64], base: npt.NDArray[np.int64]) -> int:
-    """The percentage, in millionths, that most of the parcels' taxes round from; 0 where too few agree on one."""
+    """The roundest percentage, in millionths, that most parcels' taxes round from; 0 where too few agree on one."""
     low, high = (tax - 0.5) / base, (tax + 0.5) / base
     ends = np.sort(np.concatenate([low, high]))
     middles = (ends[1:] + ends[:-1]) / 2
     within = np.searchsorted(np.sort(low), middles, "right") - np.searchsorted(np.sort(high), middles, "left")
-    best = within.max()
-    agreed = middles[within == best]
-    return round(float(agreed[len(agreed) // 2]) * 1_000_000) if best >= MOST * len(tax) else 0
+    best = int(within.argmax())
+    if within[best] < MOST * len(tax):
+        return 0
+    rounded = (round(float(middles[best]), digits) for digits in range(2, 7))
+    return round(1_000_000 * next((one for one in rounded if ends[best] <= one <= ends[best + 1]), middles[best]))
