@@ -13,7 +13,6 @@ from auditor.explain import (
     Row,
     Told,
     charge_of,
-    money_back,
     ranked,
     rounded_sides,
     sides_of,
