@@ -80,7 +80,9 @@ def _after_money_back(stands: Standing, difference: int, back: Back) -> Standing
 
 
 def _of_shares(shares: Mapping[str, int], shipment: Mapping[str, Any], told: Told | None) -> Standing:
-    judged = [(cause, cents, *_one(cause, shipment, told)) for cause, cents in shares.items() if cents > 0]
+    charged = told.own if told else shares
+    due_back = [(cause, cents) for cause, cents in shares.items() if cents > 0 and charged[cause] > 0]
+    judged = [(cause, cents, *_one(cause, shipment, told)) for cause, cents in due_back]
     open_ = [one for one in judged if one[2] != "none"]
     if open_:
         _, _, strength, reason = max(open_, key=lambda one: (RANK[one[2]], one[1]))

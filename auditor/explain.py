@@ -273,7 +273,7 @@ def _duplicate(told: Told) -> str:
             f"statement {told.earlier} corrected this parcel already, and the same correction is charged again "
             f"({', '.join(again)}), which {cost}"
         )
-    where = "this statement twice" if made_on == told.about["statement"] else f"statement {made_on} already"
+    where = "this statement twice" if made_on == told.about["statement"] else f"statement {made_on} too"
     return f"the same charges stand on {where}, and the second time {cost}"
 
 
@@ -292,7 +292,7 @@ def _tax(told: Told, odd: int) -> str:
     """Tax that does not fit the other parcels on its statement; which is right cannot be known from them."""
     about, whole = told.about, odd + int(told.apart["tax_cents"])
     if about["tax_ppm"]:
-        fits = f"the {about['tax_ppm'] / 10_000:.4g} % that most taxed parcels on this statement pay come to "
+        fits = f"the {about['tax_ppm'] / 10_000:.4g} % that most taxed parcels on this statement pay comes to "
         fits += money.dollars(int(about["tax_due_cents"]))
     else:
         fits = (

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from auditor.cases import FIGURES, FLAGS_OF_CARRIER, SIDES, Cases
 from auditor.credits import answered
+from auditor.repeats import made_on, repeats
 from auditor.tariff import Prices, Rulebook, column_of
 from auditor.taxes import doubtful
 from auditor.turns import Seen, in_turn
@@ -23,15 +23,14 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
         book: for its rounding and tolerance.
         prices: to tell which billed weights the sides explain.
     """
-    lines = lines.assign(repeated=repeated(lines), order_=np.arange(len(lines)))
+    lines = lines.assign(order_=np.arange(len(lines)))
     lines = lines.sort_values(["shipment", "statement_on", "statement", "order_"], na_position="first")
     groups = lines.groupby(["shipment", "statement"], sort=False, dropna=False)
     about = groups.agg(tracking=("tracking", "first"), statement_on=("statement_on", "first")).reset_index()
     case = groups.ngroup()
-    lines["repeated"] |= _label_again(lines, case)
-    lines["repeated"] &= ~_fee_renewed(lines, case)
-    about["made_on"] = _made_on(lines, case).reindex(about.index).fillna("")
-    about["first"] = _first_with_label(lines, case, len(about))
+    lines["repeated"], of_label = repeats(lines, case)
+    about["made_on"] = made_on(lines, case, of_label).reindex(about.index).fillna("")
+    about["first"] = about.index.isin(of_label)
     amounts = _amounts(lines, case, book.charges, len(about))
     about = about.join(_tax(about, amounts))
     amounts["odd_tax_cents"], amounts["tax_cents"] = (
@@ -70,47 +69,6 @@ def _hidden(lines: pd.DataFrame, case: pd.Series, raw: pd.DataFrame, amounts: pd
     shows = lines.loc[adjusted, figures].notna().any(axis=1).groupby(case[adjusted]).any().reindex(range(count))
     silent = ~shows.astype("boolean").fillna(value=True)  # missing is a case without adjustments
     return silent & raw.isna().all(axis=1) & (amounts["credit_cents"] == 0)
-
-
-def repeated(lines: pd.DataFrame) -> pd.Series:
-    """Which lines bill again what an earlier line billed: the same parcel, charge, amount and figures."""
-    same = ["shipment", "description", "charge", "state", "amount_cents", "service", "zone", "billed_weight_pg"]
-    same += [f"billed_{side}" for side in SIDES]
-    in_time = lines.sort_values(["statement_on"], kind="stable", na_position="first")
-    again = in_time.duplicated(same).reindex(lines.index)
-    return again & (lines["amount_cents"] > 0).fillna(value=False)
-
-
-def _label_again(lines: pd.DataFrame, case: pd.Series) -> pd.Series:
-    """Which lines bill a label's charge again that an earlier statement billed, at whatever amount."""
-    label = lines[(lines["state"] == "label charge") & ~lines["repeated"]]
-    words = label["charge"].fillna(label["description"])
-    first_case = case.loc[label.index].groupby([label["shipment"], words], dropna=False).transform("min")
-    return (case.loc[label.index] > first_case).reindex(lines.index, fill_value=False)
-
-
-def _fee_renewed(lines: pd.DataFrame, case: pd.Series) -> pd.Series:
-    """Which repeated fees go with a new correction on a later statement: for that one the fee is due anew."""
-    corrected_anew = case[(lines["state"] == "adjustment") & ~lines["repeated"]]
-    in_case = lines[["description", "amount_cents"]].assign(case=case)
-    return (lines["state"] == "fee") & ~in_case.duplicated() & case.isin(corrected_anew)
-
-
-def _made_on(lines: pd.DataFrame, case: pd.Series) -> pd.Series:
-    """For each case with charges that are made again, the statement that made them first."""
-    again = lines["repeated"]
-    made = lines[lines["shipment"].isin(lines.loc[again, "shipment"])]
-    words = made["charge"].fillna(made["description"])
-    first = made.groupby([made["shipment"], words, made["state"]], dropna=False)["statement"].transform("first")
-    made_on: pd.Series = first[again.loc[made.index]].groupby(case).first()
-    return made_on
-
-
-def _first_with_label(lines: pd.DataFrame, case: pd.Series, count: int) -> npt.NDArray[np.bool_]:
-    """Whether the case is its parcel's first that bills the label itself."""
-    label = case[(lines["state"] == "label charge") & ~lines["repeated"]]
-    first = label.groupby(lines["shipment"].loc[label.index]).min()
-    return np.isin(np.arange(count), first.to_numpy())
 
 
 def _amounts(lines: pd.DataFrame, case: pd.Series, charges: tuple[str, ...], count: int) -> pd.DataFrame:

@@ -165,9 +165,9 @@ def odd_steps(told: Told) -> Iterator[Step]:
         due = int(told.about["tax_due_cents"])
         yield Step("Tax charged", money.dollars(due + int(told.apart["odd_tax_cents"])))
         yield Step("Tax that fits the other parcels on this statement", money.dollars(due))
-    for one in told.credits:
-        yield Step(f"Charged: {one['charge'] or 'the correction'}", money.dollars(int(one["charged_cents"])))
-        yield Step("  given back", money.dollars(int(one["given_cents"])))
+    for back in told.credits:
+        yield Step(f"Charged: {back['charge'] or 'the correction'}", money.dollars(int(back["charged_cents"])))
+        yield Step("  given back", money.dollars(int(back["given_cents"])))
 
 
 OUTLIER_RULE = "modified z-score of Iglewicz and Hoaglin, NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17"
