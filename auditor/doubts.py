@@ -23,11 +23,11 @@ def foreign(lines: pd.DataFrame, asked: pd.Series) -> pd.Series:
     """Which lines are of a statement that seems to be another account's: hardly any of its numbers is recorded.
 
     Args:
-        lines: LINES with `match`.
+        lines: LINES with `shipment`.
         asked: which of them are about parcels that the records should have.
     """
     numbers = lines[asked & lines["tracking"].notna()].drop_duplicates(["statement", "tracking"])
-    own = numbers["match"].isin(["exact", "spacing"]).groupby(numbers["statement"], dropna=False)
+    own = numbers["shipment"].notna().groupby(numbers["statement"], dropna=False)
     share, count = own.mean(), own.size()
     found: pd.Series = lines["statement"].isin(share.index[(count >= ENOUGH_NUMBERS) & (share <= HARDLY_ANY)])
     return found
@@ -55,7 +55,7 @@ def too_early(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Problem]
 
     Either the statement is dated before the day recorded, or its ship date is, by more than EARLY_DAYS.
     """
-    shipped = pd.to_datetime(lines["shipment"].map(shipments["shipped_on"]))
+    shipped = shipments["shipped_on"].reindex(lines["shipment"].astype("int64")).set_axis(lines.index)
     billed_as = lines["shipped_on"] + pd.Timedelta(days=EARLY_DAYS)
     early = (lines["statement_on"] < shipped) | (billed_as < shipped)
     parcels = lines.assign(recorded_on=shipped)[early].drop_duplicates(["statement", "shipment"])

@@ -185,7 +185,7 @@ def test_a_label_given_back_and_billed_anew_is_nothing_to_dispute(tmp_path: Path
     assert set(findings.index) == {"NP-2026-03", "NP-2026-04"}
     assert findings["difference_cents"].sum() == 0
     assert set(findings["dispute"]) == {"none"}
-    assert "stand on statement NP-2026-05 too" in findings.loc["NP-2026-03", "explanation"]
+    assert "stand on statement NP-2026-05 too" in str(findings.loc["NP-2026-03", "explanation"])
 
 
 def test_a_label_billed_again_at_another_price_is_a_duplicate(tmp_path: Path) -> None:
