@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +16,7 @@ import pandas as pd
 
 from auditor import money
 from auditor.cases import ADDRESS, FIGURES, PLAYERS, SERVICE, Cases, by_rules
+from auditor.credits import after_credits
 from auditor.shapley import shapley
 from auditor.tables import CAUSES
 from auditor.tariff import Prices, Rulebook, column_of, price
@@ -39,44 +39,59 @@ class Attribution:
     """What `attribute` found, all with the index of the cases.
 
     `billed`, `expected`: cents. `shares`: a column of cents for each of CAUSES, adding up to billed − expected.
-    `by_declared`, `by_read`: `price` of the seller's and of the carrier's figures. `unpriced`: the reason where the
-    declared figures have no price; then expected and shares mean nothing.
+    `by_before`, `by_read`: `price` of the figures before this statement and of the carrier's. `again`: cents by charge
+    that a correction before charged already. `undone`, `returned`: see `credits.AfterCredits`.
+    `unpriced`: the reason where the declared figures have no
+    price; then expected and shares mean nothing.
     """
 
     billed: pd.Series
     expected: pd.Series
     shares: pd.DataFrame
-    by_declared: pd.DataFrame
+    by_before: pd.DataFrame
     by_read: pd.DataFrame
+    undone: pd.DataFrame
+    again: pd.DataFrame
+    returned: pd.DataFrame
 
     @property
     def unpriced(self) -> pd.Series:
         """Why the declared figures have no price; missing where they have one."""
-        return self.by_declared["unpriced"]
+        return self.by_before["unpriced"]
 
 
 def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
     """Billed, expected and the share of each cause, for each case."""
-    by_declared = price(cases.declared, book, prices, detail=True)
-    by_read = _by_read(cases, by_declared, book, prices)
-    priced = by_read["unpriced"].isna() & by_declared["unpriced"].isna()
-    owed = by_declared["total_cents"].fillna(0).astype(np.int64).where(cases.about["first"], 0)
+    by_before = price(cases.before, book, prices, detail=True)
+    by_read = _by_read(cases, by_before, book, prices)
+    priced = by_read["unpriced"].isna() & by_before["unpriced"].isna()
+    owed = by_before["total_cents"].fillna(0).astype(np.int64).where(cases.about["first"], 0)
     billed = cases.billed.sum(axis=1)
 
     shares = pd.DataFrame(0, index=cases.about.index, columns=list(CAUSES))
     players = shapley_shares(cases, book, prices)
     for player, cause in CAUSE_OF_PLAYER.items():
         shares[cause] += players[player].where(priced, 0)
-    beyond = _beyond_figures(cases, by_declared, by_read, book, prices)
+    again = _charged_again(cases, by_before, by_read, book, prices).where(priced, 0)
+    beyond = _beyond_figures(cases, cases.billed - again, by_before, by_read, book, prices)
     shares[beyond.columns] += beyond.where(priced, 0)
-    shares["duplicate"] += cases.apart["repeated_cents"]
-    shares["unexplained"] += cases.apart["unknown_cents"] + (billed - owed).mask(priced, 0)
+    shares["duplicate"] += cases.apart["repeated_cents"] + again.sum(axis=1)
+    shares["unexplained"] += cases.apart["unknown_cents"] + cases.apart["odd_tax_cents"]
+    shares["unexplained"] += (billed - owed).mask(priced, 0)
+    voided = cases.about["voided"]
+    shares = shares.mask(voided, 0)
+    charged = billed + cases.apart.sum(axis=1) - cases.apart["credit_cents"]
+    shares["voided label"] = charged.where(voided, 0)
+    after = after_credits(shares, cases.apart["credit_cents"], cases.about)
     return Attribution(
-        billed=billed + cases.apart.sum(axis=1),
-        expected=owed + cases.apart["tax_cents"],
-        shares=_after_credits(shares, cases.apart["credit_cents"]),
-        by_declared=by_declared,
+        billed=charged + cases.apart["credit_cents"],
+        expected=(owed + cases.apart["tax_cents"]).mask(voided, 0),
+        shares=after.shares,
+        undone=after.undone,
+        by_before=by_before,
         by_read=by_read,
+        again=again,
+        returned=after.returned,
     )
 
 
@@ -97,7 +112,7 @@ def shapley_shares(cases: Cases, book: Rulebook, prices: Prices) -> pd.DataFrame
 
 def _distinct(cases: Cases, rows: pd.Index) -> tuple[pd.Index, npt.NDArray[np.intp]]:
     """One row for each set of equal cases, and which of them every row equals."""
-    whole = pd.concat([cases.declared.loc[rows], cases.read.loc[rows], cases.players.loc[rows]], axis=1)
+    whole = pd.concat([cases.before.loc[rows], cases.read.loc[rows], cases.players.loc[rows]], axis=1)
     whole.columns = pd.RangeIndex(whole.shape[1])
     number = whole.groupby(list(whole.columns), sort=False, dropna=False).ngroup()
     return rows[~number.duplicated().to_numpy()], np.asarray(number, dtype=np.intp)
@@ -105,7 +120,7 @@ def _distinct(cases: Cases, rows: pd.Index) -> tuple[pd.Index, npt.NDArray[np.in
 
 def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, prices: Prices) -> Whole:
     """The charge for every set of the active players, for each of the rows: (rows, 2^players)."""
-    both = pd.concat([cases.declared.loc[rows], cases.read.loc[rows]], ignore_index=True)
+    both = pd.concat([cases.before.loc[rows], cases.read.loc[rows]], ignore_index=True)
     sheet, of = sheet_of(both, prices)
     figures = Figures.of_table(both, of)
     declared, read = figures.rows(slice(len(rows))), figures.rows(slice(len(rows), None))
@@ -150,12 +165,12 @@ def _moved(declared: Figures, read: Figures, moved_by: Whole, players: int) -> F
     )
 
 
-def _by_read(cases: Cases, by_declared: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.DataFrame:
+def _by_read(cases: Cases, by_before: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.DataFrame:
     """Every charge by the carrier's figures; the correction fee only where they raise the charge."""
     fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
     priced = price(cases.read, book, prices, detail=True)
     by_figures = priced["total_cents"] - priced[fees].sum(axis=1) - priced[addresses].sum(axis=1)
-    raised = (by_figures - by_declared["total_cents"]).clip(lower=0).fillna(0).astype(np.int64)
+    raised = (by_figures - by_before["total_cents"]).clip(lower=0).fillna(0).astype(np.int64)
     if book.takes_of_correction:
         priced = price(cases.read.assign(correction_cents=raised), book, prices, detail=True)
     unfounded = priced[fees].sum(axis=1).where(raised == 0, 0)
@@ -163,15 +178,44 @@ def _by_read(cases: Cases, by_declared: pd.DataFrame, book: Rulebook, prices: Pr
     return priced.assign(total_cents=priced["total_cents"] - unfounded, **due)
 
 
-def _beyond_figures(
-    cases: Cases, by_declared: pd.DataFrame, by_read: pd.DataFrame, book: Rulebook, prices: Prices
+def _charged_again(
+    cases: Cases, by_before: pd.DataFrame, by_read: pd.DataFrame, book: Rulebook, prices: Prices
 ) -> pd.DataFrame:
-    """What was billed beyond the charge by the carrier's own figures, by kind: rate or carrier arithmetic.
+    """Cents by charge that are made once more though an earlier correction made them: a correction of a correction.
+
+    What is over in a charge is just what the earlier correction added to it; in fuel, which is rounded, to the cent.
+    """
+    columns = cases.billed.columns
+    again = pd.DataFrame(0, index=cases.billed.index, columns=columns)
+    rows = again.index[(cases.about["earlier"] != "") & ~cases.about["first"]]
+    if rows.empty:
+        return again
+    before, read = by_before.loc[rows, columns], by_read.loc[rows, columns]
+    already = before - price(cases.declared.loc[rows], book, prices)[columns]
+    over = cases.billed.loc[rows] + before - read
+    off = (over - already).abs()
+    off["fuel_cents"] = (off["fuel_cents"] - 1).clip(lower=0)
+    made = over.where((off == 0) & (already > 0), 0)
+    fees = [column_of(fee) for flag in ("corrected", "address corrected") for fee in book.called_by(flag)]
+    made[fees] = over[fees].clip(lower=0).where(made.any(axis=1), 0)
+    again.loc[rows] = made
+    return again
+
+
+def _beyond_figures(
+    cases: Cases,
+    charged: pd.DataFrame,
+    by_before: pd.DataFrame,
+    by_read: pd.DataFrame,
+    book: Rulebook,
+    prices: Prices,
+) -> pd.DataFrame:
+    """What was charged beyond the charge by the carrier's own figures, by kind: rate or carrier arithmetic.
 
     Fuel on an amount goes with that amount; what the fuel line is off its own percentage is carrier arithmetic.
     """
-    columns = cases.billed.columns
-    billed = cases.billed + by_declared[columns].mask(cases.about["first"], 0)
+    columns = charged.columns
+    billed = charged + by_before[columns].mask(cases.about["first"], 0)
     over = billed - by_read[columns]
     of_rate = by_read[columns] != 0
     of_rate["freight_cents"] = ~_follows_billed_weight(cases, billed, prices)
@@ -208,19 +252,3 @@ def _follows_billed_weight(cases: Cases, billed: pd.DataFrame, prices: Prices) -
     by_weight = prices.freight_cents(sheet.row[of], weight)
     follows = (by_weight == billed["freight_cents"]) & (by_weight != NONE) & (weight > 0)
     return pd.Series(follows, index=billed.index)
-
-
-def _after_credits(shares: pd.DataFrame, credit: pd.Series) -> pd.DataFrame:
-    """Shares that add up to what is left after money back: each cause is lessened in proportion."""
-    shares = shares.copy()
-    for row in credit.index[credit != 0]:
-        whole = int(shares.loc[row].sum())
-        left = whole + int(credit[row])
-        shares.loc[row] = _scaled([int(share) for share in shares.loc[row]], whole, left)
-    return shares
-
-
-def _scaled(shares: list[int], whole: int, left: int) -> list[int]:
-    if whole == 0:
-        return [*shares[:-1], shares[-1] + left]
-    return money.split(left, [Fraction(share * left, whole) for share in shares])

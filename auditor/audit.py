@@ -10,14 +10,18 @@ import pandas as pd
 
 from auditor import intake
 from auditor.attribute import attribute
-from auditor.cases import FIGURES, Cases, build
+from auditor.cases import FIGURES, Cases
+from auditor.doubts import foreign, of_another_account, too_early, without_label
 from auditor.explain import Told
-from auditor.findings import Finding, of_account_charges, of_cases, of_unknown_parcels, told_of
+from auditor.findings import Finding, of_account_charges, of_cases, of_unknown_parcels
+from auditor.gather import build
 from auditor.learn import learned
 from auditor.match import match
 from auditor.money import dollars
+from auditor.outliers import outliers
 from auditor.tables import FINDINGS, READINGS, STATEMENTS, Problem, conform, rows
 from auditor.tariff import Prices, Rulebook, opened
+from auditor.telling import Telling
 from auditor.working import Part, Step, Workings
 
 __all__ = ["Audit", "Limit", "Part", "Step", "audited", "reconcile"]
@@ -95,23 +99,27 @@ def reconcile(
 
 def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     """`reconcile` on what was read already."""
-    prices = Prices(taken.rates, taken.fees, taken.fuel)
+    given = Prices(taken.rates, taken.fees, taken.fuel)
     shipments = taken.shipments
     lines, notices = _with_shipments(taken.lines, shipments), _with_shipments(taken.notices, shipments)
     unrecorded = _unrecorded(lines, shipments)
+    others = foreign(lines, ~unrecorded)
+    lines.loc[others & ~lines["match"].isin(["exact", "spacing"]), ["shipment", "recorded", "confidence"]] = pd.NA
     unknown = lines["tracking"].notna() & lines["shipment"].isna() & ~unrecorded
     lines["state"] = lines["state"].mask(unknown & (lines["state"] != "not read"), "not ours")
     account = lines["tracking"].isna() & lines["amount_cents"].notna() & (lines["state"] != "tax")
+    not_asked = unrecorded | (others & lines["shipment"].isna())
 
     ours = lines[lines["shipment"].notna()]
     basis = "table" if len(taken.rates) else "learned"
-    prices = learned(ours, shipments, prices, book)
+    prices = learned(ours, shipments, given, book)
     cases = build(ours, shipments, notices.dropna(subset="shipment"), book, prices)
     attribution = attribute(cases, book, prices)
+    telling = Telling(cases, attribution, outliers(cases, shipments, book), book, given)
     found = [
-        *of_cases(cases, attribution, ours, shipments, book, basis=basis),
-        *of_unknown_parcels(lines[unknown]),
-        *of_account_charges(lines[account], prices),
+        *of_cases(telling, ours, shipments, basis=basis),
+        *of_unknown_parcels(lines[unknown & ~others]),
+        *of_account_charges(lines[account & ~others], prices),
     ]
     numbered = {f"F{number:03d}": one for number, one in enumerate(sorted(found, key=lambda one: one.order), 1)}
     findings = conform(pd.DataFrame([{**one.row, "finding": name} for name, one in numbered.items()]), FINDINGS)
@@ -119,11 +127,11 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     lines["finding"] = pd.Series(lines.index.map(findings_of_lines), index=lines.index, dtype="str")
 
     def told(case: int) -> Told | None:
-        return next(told_of(pd.Index([case]), cases, attribution, book))
+        return next(telling.of(pd.Index([case])))
 
     billed, difference = int(lines["amount_cents"].sum()), int(findings["difference_cents"].sum())
     not_audited = int(findings.loc[findings["expected_cents"].isna(), "billed_cents"].sum())
-    not_audited += int(lines.loc[unrecorded, "amount_cents"].sum())
+    not_audited += int(lines.loc[not_asked, "amount_cents"].sum())
     billed_once = shipments.index.isin(lines["shipment"].dropna())
     voided = findings.loc[findings["cause"] == "voided label", "shipment_tracking"]
     return Audit(
@@ -139,6 +147,9 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
             *taken.problems,
             *_missing_tables(taken),
             *_beyond_records(lines[unrecorded], shipments),
+            *of_another_account(lines[others]),
+            *too_early(ours, shipments),
+            *without_label(ours, shipments),
             *_loose(notices, lines),
         ),
         rules_name=", ".join(tariff.name for tariff in book.tariffs),

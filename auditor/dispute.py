@@ -9,6 +9,7 @@ from typing import Any, Literal
 import pandas as pd
 
 from auditor.explain import Told
+from auditor.money import dollars
 
 Strength = Literal["strong", "arguable", "none"]
 RANK: dict[Strength, int] = {"strong": 2, "arguable": 1, "none": 0}
@@ -23,6 +24,17 @@ class Standing:
     cents: int
 
 
+@dataclass(frozen=True)
+class Back:
+    """Cents given back on later statements, the last of those, and cents that money back falls short by."""
+
+    returned_cents: int = 0
+    returned_on: str = ""
+    short_cents: int = 0
+
+
+NOTHING_BACK = Back()
+
 ALWAYS: dict[str, tuple[Strength, str]] = {
     "duplicate": ("strong", "the same charge for the same parcel stands on the statement before"),
     "unknown parcel": ("strong", "no shipment of yours has this number; ask for proof that you sent it"),
@@ -35,15 +47,42 @@ ALWAYS: dict[str, tuple[Strength, str]] = {
 }
 
 
-def standing(shares: Mapping[str, int], shipment: Mapping[str, Any], told: Told | None) -> Standing:
+def standing(
+    shares: Mapping[str, int], shipment: Mapping[str, Any], told: Told | None, back: Back = NOTHING_BACK
+) -> Standing:
     """How the shares of one finding stand together: as strong as the strongest, with every disputable share counted.
+
+    What later statements give back is no longer worth disputing; what money back falls short by is.
 
     Args:
         shares: cents by cause.
         shipment: the row of SHIPMENTS, empty when there is none.
         told: the figures read and the rules' tolerance, where a parcel was priced.
+        back: money back.
     """
-    judged = [(cause, cents, *_one(cause, shipment, told)) for cause, cents in shares.items() if cents > 0]
+    return _after_money_back(_of_shares(shares, shipment, told), sum(shares.values()), back)
+
+
+def _after_money_back(stands: Standing, difference: int, back: Back) -> Standing:
+    left, cents = difference - back.returned_cents, stands.cents - back.returned_cents
+    on = f"{dollars(back.returned_cents)} of {dollars(difference)} was given back on statement {back.returned_on}"
+    if back.returned_cents and left <= 0:
+        return Standing("none", on, 0)
+    if back.short_cents and left > 0 and cents < back.short_cents:
+        missing = min(back.short_cents, left)
+        return Standing(
+            "arguable", f"only a part was given back; ask for the {dollars(missing)} that is missing", missing
+        )
+    if back.returned_cents:
+        strength = stands.strength if cents > 0 else "none"
+        return Standing(strength, f"{stands.reason}; {on}", max(cents, 0))
+    return stands
+
+
+def _of_shares(shares: Mapping[str, int], shipment: Mapping[str, Any], told: Told | None) -> Standing:
+    charged = told.own if told else shares
+    due_back = [(cause, cents) for cause, cents in shares.items() if cents > 0 and charged[cause] > 0]
+    judged = [(cause, cents, *_one(cause, shipment, told)) for cause, cents in due_back]
     open_ = [one for one in judged if one[2] != "none"]
     if open_:
         _, _, strength, reason = max(open_, key=lambda one: (RANK[one[2]], one[1]))
@@ -57,15 +96,15 @@ def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[St
     if cause in ALWAYS:
         return ALWAYS[cause]
     if cause in FIGURES_OF and told:
-        return _against_packing(FIGURES_OF[cause], shipment, told)
+        return _against_packing(FIGURES_OF[cause], shipment, told) or _by_itself(cause, told)
     return "none", "the carrier delivered to a home or corrected the address, and your record does not show otherwise"
 
 
-def _against_packing(figures: tuple[str, ...], shipment: Mapping[str, Any], told: Told) -> tuple[Strength, str]:
-    """A reading against what was measured at packing, where that was recorded; both may be off by their tolerance."""
+def _against_packing(figures: tuple[str, ...], shipment: Mapping[str, Any], told: Told) -> tuple[Strength, str] | None:
+    """A reading against what was measured at packing; both may be off by their tolerance. None where it was not."""
     packed = [shipment[f"packed_{figure}"] for figure in figures]
     if any(pd.isna(value) for value in packed):
-        return "none", "the carrier measured more than was declared, and no measurement at packing says otherwise"
+        return None
     rules = told.rules
     near = (
         rules.weight_tolerance_pg + rules.kitchen_scale_tolerance_pg
@@ -73,10 +112,32 @@ def _against_packing(figures: tuple[str, ...], shipment: Mapping[str, Any], told
         else rules.side_tolerance_nm + rules.tape_tolerance_nm
     )
     if all(told.read[figure] - value <= near for figure, value in zip(figures, packed, strict=True)):
-        return "none", "your own measurement at packing supports the carrier"
+        return "none", "the carrier is right: your own measurement at packing supports its reading"
     if pd.notna(shipment["photo"]):
         return "strong", "your measurement at packing, with a photograph, contradicts the reading"
     return "arguable", "your measurement at packing contradicts the reading, but there is no photograph"
+
+
+def _by_itself(cause: str, told: Told) -> tuple[Strength, str]:
+    """A reading that nothing measured at packing speaks for or against."""
+    if told.earlier:
+        return "arguable", f"the carrier read this parcel otherwise on statement {told.earlier}; a parcel has one size"
+    if told.unlike is not None and cause != "declared weight":
+        return _unlike_carton(told.unlike)
+    return "none", "the carrier measured more than was declared, and nothing you recorded or it printed says otherwise"
+
+
+def _unlike_carton(unlike: Mapping[str, Any]) -> tuple[Strength, str]:
+    """A side read as no other of that carton, strong only where another parcel that day shows the opposite mistake."""
+    like, others = unlike["like_tracking"], int(unlike["others"])
+    if not isinstance(like, str):
+        return (
+            "arguable",
+            f"the reading is an outlier for this carton, by {others} other parcels; look at the carton first",
+        )
+    if unlike["swapped"]:
+        return "strong", f"this parcel and {like}, shipped the same day, were read with one another's sides"
+    return "arguable", f"the reading is an outlier for this carton and just the size of {like}, shipped the same day"
 
 
 FIGURES_OF = {

@@ -8,6 +8,7 @@ from typing import Any
 
 from auditor import money, units
 from auditor.cases import FIGURES, OWN_PLAYER, ROUNDING, SIDES
+from auditor.errors import Named
 from auditor.tariff import Rules, column_of, limit_words, limits_passed
 
 Row = Mapping[str, Any]
@@ -23,37 +24,55 @@ MEASURED = {
 
 @dataclass(frozen=True)
 class Told:
-    """What a finding's sentence is made of: figures declared and read, both priced, and the rules of the day.
+    """What a finding's sentence is made of: figures before and read, both priced, and the rules of the day.
 
-    `billed` holds cents by charge on this statement; `first` says whether the label itself is billed on it. A reading
-    that is inferred has a probability, and could_be names what else would fit.
+    `before` are the declared figures, or those of the correction on statement `earlier`. `shares` and `undone` hold
+    cents by cause (see `credits.AfterCredits`), `billed`, `again` and `apart` cents by charge on this statement;
+    `about` is the row of `Cases.about`. `wrong`: charges that could be named; `unlike`: the row of `outliers`, where a
+    side is unlike its carton's; `credits`: the charges that money back on this statement answers, and where.
     """
 
-    declared: Row
+    before: Row
     read: Row
-    by_declared: Row
+    by_before: Row
     by_read: Row
     players: Row
     rules: Rules
     shares: Mapping[str, int]
+    undone: Mapping[str, int]
     billed: Row
-    first: bool
-    probability: float = float("nan")
-    could_be: str = ""
+    again: Row
+    apart: Row
+    about: Row
+    wrong: tuple[Named, ...] = ()
+    unlike: Row | None = None
+    credits: tuple[Row, ...] = ()
 
     @property
     def inferred(self) -> bool:
         """Whether the reading was not shown by the carrier but inferred from its bill."""
-        return self.probability == self.probability
+        return bool(self.about["probability"] == self.about["probability"])
+
+    @property
+    def earlier(self) -> str:
+        """The statement whose correction this one is held against; "" where it is the declared figures."""
+        return str(self.about["earlier"])
+
+    @property
+    def own(self) -> Mapping[str, int]:
+        """The shares of what this statement charges, before money back on what earlier ones charged."""
+        return {cause: cents + self.undone[cause] for cause, cents in self.shares.items()}
 
 
 def sentence(told: Told) -> str:
     """What was declared, what was read, which limit or pound it passed, what it cost, what would have avoided it."""
-    causes = ranked(told.shares)
+    causes = ranked(told.own)
     measured = [cause for cause in causes if cause in MEASURED]
-    clauses = [(told.shares[cause], PHRASES[cause](told)) for cause in causes if cause not in MEASURED]
+    clauses = [(told.own[cause], PHRASES[cause](told)) for cause in causes if cause not in MEASURED]
     if measured:
-        clauses.append((sum(told.shares[cause] for cause in measured), _measured(told, measured)))
+        clauses.append((sum(told.own[cause] for cause in measured), _measured(told, measured)))
+    if told.apart["credit_cents"]:
+        clauses.append((int(told.apart["credit_cents"]), _money_back(told)))
     first, *others = [text for _, text in sorted(clauses, key=lambda clause: -abs(clause[0]))]
     return "; besides, ".join([first[0].upper() + first[1:], *others]) + "."
 
@@ -95,18 +114,58 @@ def _cost(cents: int) -> str:
 
 def _measured(told: Told, causes: list[str]) -> str:
     """All that the carrier's scanner and scale have to do with it, in one clause."""
-    parts = [f"{MEASURED[cause]} {money.dollars(told.shares[cause])}" for cause in causes]
+    parts = [f"{MEASURED[cause]} {money.dollars(told.own[cause])}" for cause in causes]
     split = f" ({', '.join(parts)})" if len(parts) > 1 else ""
-    cost = _cost(sum(told.shares[cause] for cause in causes))
+    cost = _cost(sum(told.own[cause] for cause in causes))
     read = f"the carrier read {_figures(told, told.read)}{_within(told)}"
     if told.inferred:
-        other = f"; it could also be {told.could_be}" if told.could_be else ""
+        could_be = told.about["could_be"]
+        other = f"; it could also be {could_be}" if could_be else ""
         read = (
             f"the carrier shows no reading, but its bill fits {_figures(told, told.read)} (inferred, "
-            f"{told.probability:.0%} likely{other})"
+            f"{told.about['probability']:.0%} likely{other})"
         )
-    declared, avoided = _figures(told, told.declared), " and ".join(_avoided(told))
-    return f"you declared {declared} and {read}: {_passed(told)}, which {cost}{split}; {avoided}"
+    before = f"you declared {_figures(told, told.before)}"
+    if told.earlier:
+        before = f"statement {told.earlier} corrected this parcel to {_figures(told, told.before)} before"
+        read = f"now {read}"
+    dearer = sum(told.own[cause] for cause in causes) > 0
+    remarks = (" and ".join(_avoided(told)) if dearer or told.earlier else "", *unlike_words(told))
+    return "; ".join((f"{before} and {read}: {_passed(told)}, which {cost}{split}", *filter(None, remarks)))
+
+
+def unlike_words(told: Told) -> Iterator[str]:
+    """How a side was read that is unlike its carton's, with the numbers, and whose sides it is like."""
+    if told.unlike is None:
+        return
+    one, rules = told.unlike, told.rules
+    side = ("longest", "second", "shortest")[int(one["side"])]
+    yield (
+        f"this is unlike its carton: the {side} side of this parcel was read {_beyond(one['excess_nm'], rules)}, "
+        f"that of {int(one['others'])} others in this carton at most {_beyond(one['most_nm'], rules)}, half of them "
+        f"{_beyond(one['median_nm'], rules)} or less (modified z-score {one['distance']:.1f}, an outlier beyond 3.5)"
+    )
+    if isinstance(one["like_tracking"], str):
+        carton = f"{one['like_carton']}, " if isinstance(one["like_carton"], str) else ""
+        sides = tuple(int(side) for side in one["like_size"].split())
+        others = int(one["same_size"]) - 1
+        alike = f"; so is that of {others} more parcel{'s' if others > 1 else ''} of that day" if others else ""
+        taken = (
+            ", and that parcel was read with the sides of this one: the two were taken for one another"
+            if one["swapped"]
+            else ": perhaps that one was measured and put down for this one, though it may be chance"
+        )
+        yield (
+            f"what was read is just the size of parcel {one['like_tracking']} ({carton}{size(sides, rules)}), shipped "
+            f"the same day{alike}{taken}"
+        )
+
+
+def _beyond(nm: float, rules: Rules) -> str:
+    """An excess over the declared figure: '4 in longer than declared'."""
+    if not round(nm):
+        return "as declared"
+    return f"{length(abs(round(nm)), rules)} {'longer' if nm > 0 else 'shorter'} than declared"
 
 
 def _figures(told: Told, parcel: Row) -> str:
@@ -130,9 +189,9 @@ def _passed(told: Told) -> str:
     for charge in told.rules.charges:
         column = column_of(charge.name)
         limits = [limit for of, limit in passed if of is charge]
-        if limits and told.by_read[column] and not told.by_declared[column]:
+        if limits and told.by_read[column] and not told.by_before[column]:
             words.append(f"{limit_words(limits[0], told.rules)} means {charge.name}")
-    before, after = (int(priced["billable_pg"]) for priced in (told.by_declared, told.by_read))
+    before, after = (int(priced["billable_pg"]) for priced in (told.by_before, told.by_read))
     if after != before:
         words.append(f"the billable weight goes from {weight(before, told.rules)} to {weight(after, told.rules)}")
     return " and ".join(words) or "the charge changes"
@@ -140,10 +199,13 @@ def _passed(told: Told) -> str:
 
 def _avoided(told: Told) -> Iterator[str]:
     """What would have avoided it. Never to declare less than was measured."""
+    if told.earlier:
+        yield "a parcel has one size and weight: ask the carrier which of its readings holds"
+        return
     beyond = [side for side in SIDES if told.players[side] == OWN_PLAYER[side]]
     near = [side for side in SIDES if told.players[side] == ROUNDING]
     if beyond:
-        yield f"a box that reads {size(rounded_sides(told.by_declared), told.rules)} or less would have avoided it"
+        yield f"a box that reads {size(rounded_sides(told.by_before), told.rules)} or less would have avoided it"
     elif near:
         margin = length(told.rules.side_tolerance_nm, told.rules)
         yield f"a box {margin} smaller there would be out of doubt"
@@ -153,58 +215,119 @@ def _avoided(told: Told) -> Iterator[str]:
 
 def _service(told: Told) -> str:
     return (
-        f"your record says {told.declared['service']}, zone {told.declared['zone']}, and billed was "
-        f"{told.read['service']}, zone {told.read['zone']}, which {_cost(told.shares['service or zone'])}"
+        f"your record says {told.before['service']}, zone {told.before['zone']}, and billed was "
+        f"{told.read['service']}, zone {told.read['zone']}, which {_cost(told.own['service or zone'])}"
     )
 
 
 def _address(told: Told) -> str:
     words = []
-    if told.read["residential"] and not told.declared["residential"]:
+    if told.read["residential"] and not told.before["residential"]:
         words.append("a delivery to a home that your record does not show")
     if told.read["address_corrected"]:
         words.append("an address correction")
     return (
-        f"the carrier billed {' and '.join(words)}, which {_cost(told.shares['address'])}; "
+        f"the carrier billed {' and '.join(words)}, which {_cost(told.own['address'])}; "
         "checking the address before buying the label would have avoided it"
     )
 
 
-def _unlike(told: Told) -> str:
-    """The charges billed otherwise than by the carrier's own figures."""
+def _wrong(told: Told) -> str:
+    """The charges billed otherwise than by the carrier's own figures, and what each is where that could be named."""
     due = {
-        column: int(told.by_read[column]) - (0 if told.first else int(told.by_declared[column]))
+        column: int(told.by_read[column]) - (0 if told.about["first"] else int(told.by_before[column]))
         for column in told.billed
     }
+    charged = {column: int(cents) - int(told.again[column]) for column, cents in told.billed.items()}
+    names = {one.column: f" ({one.words})" for one in told.wrong}
     return ", ".join(
-        f"{column.removesuffix('_cents').replace('_', ' ')} billed at {money.dollars(cents)} where its figures give "
-        f"{money.dollars(due[column])}"
-        for column, cents in told.billed.items()
+        f"{charge_of(column)} billed at {money.dollars(cents)} where its figures give {money.dollars(due[column])}"
+        f"{names.get(column, '')}"
+        for column, cents in charged.items()
         if cents != due[column]
     )
 
 
+def charge_of(column: str) -> str:
+    """The charge of a column of cents: 'additional handling'."""
+    return column.removesuffix("_cents").replace("_", " ")
+
+
 def _rate(told: Told) -> str:
-    return f"the same figures have another price than in your table: {_unlike(told)}; it {_cost(told.shares['rate'])}"
+    return f"the same figures have another price than in your table: {_wrong(told)}; it {_cost(told.own['rate'])}"
 
 
 def _arithmetic(told: Told) -> str:
     figures = f"{size(sides_of(told.read), told.rules)}, {weight(int(told.read['weight_pg']), told.rules)}"
     return (
         f"the charge does not follow from the carrier's own figures ({figures}, zone {told.read['zone']}): "
-        f"{_unlike(told)}; it {_cost(told.shares['carrier arithmetic'])}"
+        f"{_wrong(told)}; it {_cost(told.own['carrier arithmetic'])}"
     )
 
 
 def _duplicate(told: Told) -> str:
-    return f"the same charges stand on the statement twice, and the second time {_cost(told.shares['duplicate'])}"
+    made_on, cost = told.about["made_on"], _cost(told.own["duplicate"])
+    again = [charge_of(column) for column, cents in told.again.items() if cents]
+    if again:
+        return (
+            f"statement {told.earlier} corrected this parcel already, and the same correction is charged again "
+            f"({', '.join(again)}), which {cost}"
+        )
+    where = "this statement twice" if made_on == told.about["statement"] else f"statement {made_on} too"
+    return f"the same charges stand on {where}, and the second time {cost}"
 
 
 def _unexplained(told: Told) -> str:
+    odd_tax = int(told.apart["odd_tax_cents"])
+    rest = told.own["unexplained"] - odd_tax
+    words = [_tax(told, odd_tax)] if odd_tax else []
+    if rest:
+        words.append(
+            f"neither the rules nor the carrier's figures explain {money.dollars(rest)}; ask the carrier what it is for"
+        )
+    return "; ".join(words)
+
+
+def _tax(told: Told, odd: int) -> str:
+    """Tax that does not fit the other parcels on its statement; which is right cannot be known from them."""
+    about, whole = told.about, odd + int(told.apart["tax_cents"])
+    if about["tax_ppm"]:
+        fits = f"the {about['tax_ppm'] / 10_000:.4g} % that most taxed parcels on this statement pay comes to "
+        fits += money.dollars(int(about["tax_due_cents"]))
+    else:
+        fits = (
+            f"{int(about['tax_alike'] - about['tax_taxed'])} of the {int(about['tax_alike'])} parcels billed alike on "
+        )
+        fits += "this statement pay none"
     return (
-        f"neither the rules nor the carrier's figures explain {money.dollars(told.shares['unexplained'])}; "
-        "ask the carrier what it is for"
+        f"tax of {money.dollars(whole)} is charged, and {fits}: {money.dollars(odd)} to ask about, since what is taxed "
+        "depends on places and laws that a statement does not tell"
     )
+
+
+def _money_back(told: Told) -> str:
+    """What was given back, and whether it is all of what was charged."""
+    whole = -int(told.apart["credit_cents"])
+    words = [_answer(told, one) for one in told.credits if one["given_cents"] != one["charged_cents"]]
+    full = [one for one in told.credits if one["given_cents"] == one["charged_cents"]]
+    if full:
+        names = ", ".join(one["charge"] or "the correction" for one in full)
+        words.insert(0, f"{names}{_made_on(told, full[0])} was given back in full")
+    if not words:
+        words = ["it answers no charge of this parcel"]
+    return f"{money.dollars(whole)} was given back: {'; '.join(words)}"
+
+
+def _answer(told: Told, one: Row) -> str:
+    given, charged = int(one["given_cents"]), int(one["charged_cents"])
+    off = money.dollars(abs(charged - given))
+    rest = f"{off} is missing" if given < charged else f"{off} more than was charged"
+    name = one["charge"] or "the correction"
+    return f"of {money.dollars(charged)} for {name}{_made_on(told, one)} {money.dollars(given)}, so {rest}"
+
+
+def _made_on(told: Told, one: Row) -> str:
+    return f" on statement {one['statement']}" if one["statement"] != told.about["statement"] else ""
 
 
 PHRASES = {

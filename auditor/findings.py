@@ -11,13 +11,14 @@ import pandas as pd
 
 from auditor.attribute import Attribution
 from auditor.cases import Cases
-from auditor.dispute import Standing, standing
+from auditor.dispute import NOTHING_BACK, Back, Standing, standing
 from auditor.explain import Told, ranked, sentence
-from auditor.match import NOTHING_LIKE_IT
+from auditor.match import NOTHING_LIKE_IT, SHARED
 from auditor.money import dollars
 from auditor.tables import CAUSES, rows
-from auditor.tariff import Prices, Rulebook, Rules
+from auditor.tariff import Prices, Rules
 from auditor.tariff.prices import NONE, day_numbers
+from auditor.telling import Telling
 
 OWN_COLUMN = {
     "box length": "box_length_cents",
@@ -32,9 +33,10 @@ DAYS_WITHOUT_RULES = 30
 """Days to dispute a charge about no priced parcel; the shortest that contracts commonly give (from memory)."""
 
 VOIDED = (
-    "This label was voided before use, and {} is billed for it all the same. "
+    "This label was voided before use, and {} is billed for it all the same{}. "
     "Nothing is due for a label that was never used."
 )
+TWO_SHIPMENTS = "two of your shipments have this number; find out which of them was billed before you dispute it"
 
 
 @dataclass(frozen=True)
@@ -62,33 +64,28 @@ class Finding:
 
 
 def of_cases(
-    cases: Cases,
-    found: Attribution,
-    lines: pd.DataFrame,
-    shipments: pd.DataFrame,
-    book: Rulebook,
-    *,
-    basis: str = "table",
+    telling: Telling, lines: pd.DataFrame, shipments: pd.DataFrame, *, basis: str = "table"
 ) -> Iterator[Finding]:
     """A finding for each parcel and statement whose bill differs from what was expected, or that has no price."""
-    voided = shipments["voided"].fillna(value=False).loc[cases.about["shipment"].astype(int)].to_numpy()
-    expected = found.expected.mask(voided, 0)
-    telling = (found.billed != expected) | (found.unpriced.notna() & ~voided)
-    labels = telling.index[telling]
+    cases, found = telling.cases, telling.found
+    voided = cases.about["voided"]
+    differs = (found.billed != found.expected) | (found.unpriced.notna() & ~voided)
+    labels = differs.index[differs]
     about = cases.about.loc[labels]
     of_line = cases.of_line[cases.of_line.isin(labels)]
     places = _places(lines.loc[of_line.index], of_line, cases.again)
     everything = zip(
         labels,
         voided[labels],
-        expected[labels],
+        found.expected[labels],
         found.billed[labels],
+        cases.apart.loc[labels, "credit_cents"],
         rows(shipments.loc[about["shipment"].astype(int)]),
-        told_of(labels, cases, found, book),
-        about["statement_on"],
+        telling.of(labels),
+        rows(_back(cases, found).loc[labels]),
         strict=True,
     )
-    for case, void, due, billed, shipment, told, statement_on in everything:
+    for case, void, due, billed, credit, shipment, told, back in everything:
         base = places[case] | {
             "shipment_tracking": shipment["tracking"],
             "order": shipment["order"],
@@ -97,15 +94,30 @@ def of_cases(
             "price_basis": basis,
         }
         if void:
-            base["explanation"] = VOIDED.format(dollars(int(billed)))
-            yield _finding(base, _alone("voided label", int(billed)), 0, statement_on, case=case)
+            base["explanation"] = _voided(int(billed), -int(credit))
+            yield _finding(base, _alone("voided label", int(billed)), 0, case=case, back=Back(**back))
         elif told is None:
             text = f"Not audited: {found.unpriced[case]}. The charge may be right or wrong; this tool cannot say."
             base |= {"dispute": "none", "dispute_reason": "not audited", "explanation": text}
             yield Finding(base, {}, NOT_AUDITED, case)
         else:
             base["explanation"] = sentence(told) + (ESTIMATED if basis == "learned" else "")
-            yield _finding(base, told.shares, int(due), statement_on, case=case, shipment=shipment, told=told)
+            yield _finding(base, told.shares, int(due), case=case, back=Back(**back), shipment=shipment, told=told)
+
+
+def _back(cases: Cases, found: Attribution) -> pd.DataFrame:
+    """What was given back of each case on later statements, and what is missing of money back for its charges."""
+    missing = (cases.credits["charged_cents"] - cases.credits["given_cents"]).clip(lower=0)
+    short: pd.Series = missing.groupby(cases.credits["charged_case"]).sum()
+    returned = found.returned.rename(columns={"cents": "returned_cents", "on": "returned_on"})
+    return returned.assign(short_cents=short.reindex(returned.index).fillna(0).astype("int64"))
+
+
+def _voided(billed: int, given_back: int) -> str:
+    if billed < 0:
+        return f"This label was voided before use, and {dollars(-billed)} of what was billed for it is given back here."
+    back = f", {dollars(given_back)} of what was charged being given back" if given_back else ""
+    return VOIDED.format(dollars(billed), back)
 
 
 def of_unknown_parcels(lines: pd.DataFrame) -> Iterator[Finding]:
@@ -120,7 +132,7 @@ def of_unknown_parcels(lines: pd.DataFrame) -> Iterator[Finding]:
                 "the carrier for proof."
             )
             base = place | {"billed_cents": cents, "explanation": text}
-            found = _finding(base, _alone("unknown parcel", cents), 0, place["statement_on"])
+            found = _finding(base, _alone("unknown parcel", cents), 0)
             yield found if place["match_reason"] == NOTHING_LIKE_IT else _less_sure(found)
 
 
@@ -148,7 +160,7 @@ def of_account_charges(lines: pd.DataFrame, prices: Prices) -> Iterator[Finding]
             else f"your fees table says {dollars(listed)}."
         )
         base = places[label] | {"billed_cents": int(billed), "explanation": text}
-        yield _finding(base, _alone(cause, int(billed) - due), due, places[label]["statement_on"])
+        yield _finding(base, _alone(cause, int(billed) - due), due)
 
 
 def _alone(cause: str, cents: int) -> dict[str, int]:
@@ -159,14 +171,16 @@ def _finding(
     base: Mapping[str, Any],
     shares: Mapping[str, int],
     expected: int,
-    statement_on: pd.Timestamp,
     *,
     case: int | None = None,
+    back: Back = NOTHING_BACK,
     shipment: Mapping[str, Any] | None = None,
     told: Told | None = None,
 ) -> Finding:
     difference = sum(shares.values())
-    stands = standing(shares, shipment or {}, told)
+    stands = standing(shares, shipment or {}, told, back)
+    if shipment and base["confidence"] <= SHARED and stands.cents:
+        stands = Standing("none", TWO_SHIPMENTS, 0)
     own = {column: shares[cause] for cause, column in OWN_COLUMN.items()}
     days = _days(told.rules, str(base["charges"])) if told else DAYS_WITHOUT_RULES
     verdict = {
@@ -178,7 +192,7 @@ def _finding(
         "price_basis": base.get("price_basis", "table"),
         "dispute": stands.strength,
         "dispute_reason": stands.reason,
-        "dispute_by": statement_on + timedelta(days=days) if stands.cents and days else pd.NaT,
+        "dispute_by": base["statement_on"] + timedelta(days=days) if stands.cents and days else pd.NaT,
     }
     return Finding({**base, **verdict}, shares, stands, case, told)
 
@@ -207,17 +221,3 @@ def _places(lines: pd.DataFrame, key: pd.Series, again: pd.Series | None = None)
     return {
         int(one): place | {"lines": members[one]} for one, place in zip(first.index, rows(first[kept]), strict=True)
     }
-
-
-def told_of(labels: pd.Index, cases: Cases, found: Attribution, book: Rulebook) -> Iterator[Told | None]:
-    """All that a finding's words are made of, for each of the cases; None where the declared figures have no price."""
-    tables = (cases.declared, cases.read, found.by_declared, found.by_read, cases.players, found.shares, cases.billed)
-    everything = zip(*(rows(table.loc[labels]) for table in tables), rows(cases.about.loc[labels]), strict=True)
-    for declared, read, by_declared, by_read, players, shares, billed, about in everything:
-        shipped = declared["shipped_on"]
-        rules = None if pd.isna(shipped) else book.on(declared["service"], shipped.date())
-        if rules is None or pd.notna(by_declared["unpriced"]):
-            yield None
-        else:
-            seen = about["first"], about["probability"], about["could_be"]
-            yield Told(declared, read, by_declared, by_read, players, rules, shares, billed, *seen)

@@ -9,7 +9,17 @@ from typing import Any
 import pandas as pd
 
 from auditor import money
-from auditor.explain import Row, Told, ranked, rounded_sides, sides_of, size, weight
+from auditor.explain import (
+    Row,
+    Told,
+    charge_of,
+    ranked,
+    rounded_sides,
+    sides_of,
+    size,
+    unlike_words,
+    weight,
+)
 from auditor.findings import Finding
 from auditor.match import bare
 from auditor.tables import rows
@@ -139,6 +149,30 @@ def share_steps(shares: Mapping[str, int]) -> tuple[Step, ...]:
     return (*(Step(cause.capitalize(), money.dollars(shares[cause])) for cause in ranked(shares)), total)
 
 
+def odd_steps(told: Told) -> Iterator[Step]:
+    """What the carrier charged that its figures do not give, where that could be named, with where it stands."""
+    for one in told.wrong:
+        yield Step(f"{charge_of(one.column).capitalize()}: {one.words}", money.dollars(one.cents), source=one.source())
+    for column, cents in told.again.items():
+        if cents:
+            what = (
+                f"{charge_of(column).capitalize()}: charged with the correction on statement {told.earlier}, and again"
+            )
+            yield Step(what, money.dollars(cents))
+    for remark in unlike_words(told):
+        yield Step(remark[0].upper() + remark[1:], "", source=OUTLIER_RULE)
+    if told.apart["odd_tax_cents"]:
+        due = int(told.about["tax_due_cents"])
+        yield Step("Tax charged", money.dollars(due + int(told.apart["odd_tax_cents"])))
+        yield Step("Tax that fits the other parcels on this statement", money.dollars(due))
+    for back in told.credits:
+        yield Step(f"Charged: {back['charge'] or 'the correction'}", money.dollars(int(back["charged_cents"])))
+        yield Step("  given back", money.dollars(int(back["given_cents"])))
+
+
+OUTLIER_RULE = "modified z-score of Iglewicz and Hoaglin, NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17"
+
+
 @dataclass(frozen=True)
 class Workings(Mapping[str, "tuple[Part, ...]"]):
     """The headed parts of each finding's working, made when asked for, so that a million lines cost no more for them.
@@ -160,7 +194,9 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
 
     def __getitem__(self, name: str) -> tuple[Part, ...]:
         finding = self.findings[name]
-        return (*self._parts(finding.lines, finding.told), ("The difference, by cause", share_steps(finding.shares)))
+        odd = (("What stands out", steps),) if finding.told and (steps := tuple(odd_steps(finding.told))) else ()
+        by_cause = ("The difference, by cause", share_steps(finding.shares))
+        return (*self._parts(finding.lines, finding.told), *odd, by_cause)
 
     def of_parcel(self, tracking: str) -> dict[str, tuple[Part, ...]]:
         """The workings of everything billed for a parcel, by finding or, where there is none, by statement.
@@ -185,8 +221,7 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
         mine = rows(self.lines.loc[list(lines)])
         parts = [("The statement's lines", (*_join_step(mine[0]), *line_steps(mine)))]
         if told:
-            parts.append(
-                ("By the figures you declared", charge_steps(told.declared, told.by_declared, told.rules, self.prices))
-            )
+            before = f"By the correction on statement {told.earlier}" if told.earlier else "By the figures you declared"
+            parts.append((before, charge_steps(told.before, told.by_before, told.rules, self.prices)))
             parts.append(("By the carrier's figures", charge_steps(told.read, told.by_read, told.rules, self.prices)))
         return tuple(parts)

@@ -109,6 +109,87 @@ def test_two_parcels_with_one_number_are_told_and_their_match_is_doubtful(month:
     assert set(audit.lines.loc[audit.lines["tracking"] == number, "confidence"]) == {0.5}
 
 
+def test_a_finding_about_one_of_two_parcels_with_one_number_is_not_to_be_disputed_yet(month: Path) -> None:
+    """Which of the two was billed is not known."""
+    findings = auditor.reconcile([month]).findings
+    number = findings.loc[findings["dispute"] == "strong", "shipment_tracking"].dropna().iloc[0]
+    row = next(row for row in (month / SHIPMENTS).read_text(encoding="utf-8").splitlines() if row.startswith(number))
+    edit(month / SHIPMENTS, row, f"{row}\n{row}")
+    finding = auditor.reconcile([month]).findings.set_index("shipment_tracking").loc[number]
+    assert finding["dispute"] == "none"
+    words = "two of your shipments have this number; find out which of them was billed before you dispute it"
+    assert finding["dispute_reason"] == words
+
+
+def renumbered(text: str, keep: int) -> str:
+    """A statement with the numbers of all parcels but the first few changed to ones that are nobody's here."""
+    heading, *rows = text.splitlines()
+    numbers = dict.fromkeys(row.split(",")[2] for row in rows if row.split(",")[2] and row.split(",")[-2])
+    others = {number: f"ZX{place:06d}77" for place, number in enumerate(numbers) if place >= keep}
+    cells = [row.split(",") for row in rows]
+    changed = [[*row[:2], others[row[2]], *row[3:-2], "", row[-1]] if row[2] in others else row for row in cells]
+    return "\n".join([heading, *(",".join(row) for row in changed)]).replace("NP-2026-03", "ZX-77") + "\n"
+
+
+@pytest.mark.parametrize(("kept", "said"), [(0, "none is in your"), (1, "1 is in your"), (3, "3 are in your")])
+def test_a_statement_of_another_account_is_told_as_one_problem(month: Path, kept: int, said: str) -> None:
+    """And not as dozens of unknown parcels; what is billed there for the shop's own parcels is audited."""
+    text = (month / STATEMENT).read_text(encoding="utf-8")
+    (month / "other.csv").write_text(renumbered(text, kept), encoding="utf-8")
+    audit = auditor.reconcile([month])
+    assert f"parcels on statement ZX-77 {said} shipping records, so it seems to be another account's." in messages(
+        audit
+    )
+    assert "If the account is yours, add the shipping records of its parcels and run again" in messages(audit)
+    assert ("was audited." in messages(audit)) == bool(kept)
+    of_other = audit.findings[audit.findings["statement"] == "ZX-77"]
+    assert not of_other["cause"].isin(["unknown parcel", "unexplained"]).any()
+    assert of_other["shipment_tracking"].nunique() == kept
+    assert audit.not_audited_cents > 0
+    assert audit.billed_cents == audit.expected_cents + audit.difference_cents + audit.not_audited_cents
+
+
+def test_some_unknown_parcels_do_not_make_a_statement_another_accounts(month: Path) -> None:
+    """With half of its numbers recorded they are unknown parcels."""
+    edit_half = renumbered((month / STATEMENT).read_text(encoding="utf-8"), 50).replace("ZX-77", "NP-2026-03")
+    (month / STATEMENT).write_text(edit_half, encoding="utf-8")
+    audit = auditor.reconcile([month])
+    assert "another account" not in messages(audit)
+    assert (audit.findings["cause"] == "unknown parcel").sum() > 20
+
+
+def test_a_parcel_billed_before_it_was_shipped_is_told_with_both_days(month: Path) -> None:
+    """By the statement's date, and by the billed ship date where it lies more than a week before the recorded one."""
+    row = first_row(month / SHIPMENTS)
+    edit(month / SHIPMENTS, row, row.replace(row.split(",")[3], "2026-03-31"))
+    early = (
+        f"bills before the day on which you shipped it: {row.split(',')[0]} (recorded as shipped on 2026-03-31). Look"
+    )
+    assert early in messages(auditor.reconcile([month]))
+    text = (month / SHIPMENTS).read_text(encoding="utf-8")
+    (month / SHIPMENTS).write_text(text.replace(",2026-03-", ",2026-04-"), encoding="utf-8")
+    said = messages(auditor.reconcile([month]))
+    assert "Statement NP-2026-03 of 2026-04-01 bills before the day on which you shipped it: " in said
+    assert "which date is wrong, and whether the number was used before; what is said of it rests on your date." in said
+
+
+def test_corrections_without_their_first_charge_are_noted(month: Path) -> None:
+    """They are held against what the declared figures come to, and found as before."""
+    rows = (month / STATEMENT).read_text(encoding="utf-8").splitlines()
+    number = next(row.split(",")[2] for row in rows if "adjustment" in row)
+    kept = [row for row in rows if number not in row or "adjustment" in row or "Correction fee" in row]
+    before = auditor.reconcile([month])
+    (month / STATEMENT).write_text("\n".join(kept) + "\n", encoding="utf-8")
+    audit = auditor.reconcile([month])
+    assert (
+        f"Statement NP-2026-03 changes the charge of a parcel whose label no statement among the files bills: {number}."
+        " The label was taken to have cost what your declared figures come to."
+    ) in messages(audit)
+    for name in ("difference", "box_length", "box_girth", "declared_weight", "rounding"):
+        one, other = (of.findings.set_index("shipment_tracking")[f"{name}_cents"] for of in (before, audit))
+        assert one[number] == other[number]
+
+
 def test_a_parcel_with_an_unreadable_size_is_not_audited_and_the_rest_is(month: Path) -> None:
     """Its finding has no expected amount, and says why."""
     row = first_row(month / SHIPMENTS)

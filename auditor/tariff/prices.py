@@ -84,8 +84,17 @@ class Prices:
     def _line_of_rate(self) -> npt.NDArray[np.intp]:
         return np.array([self._lines[key] for key in self._keys], dtype=np.intp)
 
+    def lists_with(self, billable_pg: int, cents: int) -> list[tuple[str, int, str]]:
+        """The price lists (service, first day, zone) that have that price for that billable weight."""
+        place = self._place(np.array([billable_pg], dtype=np.int64))[0]
+        return [self._line_names[line] for line in np.flatnonzero(self.grid[:, place] == cents).tolist()]
+
     @cached_property
-    def _rate_days(self) -> dict[str, list[int]]:
+    def _line_names(self) -> list[tuple[str, int, str]]:
+        return list(self._lines)
+
+    @cached_property
+    def rate_days(self) -> dict[str, list[int]]:
         """The first days of each service's price lists, latest first."""
         days: dict[str, set[int]] = {}
         for service, day, _ in self._keys:
@@ -93,29 +102,30 @@ class Prices:
         return {service: sorted(found, reverse=True) for service, found in days.items()}
 
     @cached_property
-    def _fees(self) -> dict[tuple[str, ...], list[tuple[int, int]]]:
+    def fees_by_day(self) -> dict[tuple[str, ...], list[tuple[int, int]]]:
         """(charge, zone or "") → its (first day, cents), latest first."""
         return _by_key(self.fees, ("charge", "zone"), "amount_cents")
 
     @cached_property
-    def _fuel(self) -> dict[tuple[str, ...], list[tuple[int, int]]]:
+    def fuel_by_day(self) -> dict[tuple[str, ...], list[tuple[int, int]]]:
+        """(service or "",) → its (first day, millionths), latest first."""
         return _by_key(self.fuel, ("service",), "fuel_ppm")
 
     def fee(self, charge: str, zone: str, day: int) -> int:
         """A charge's amount in cents in that zone on that day (days since 1970); NONE when the table has none."""
-        own = _in_force(self._fees.get((plain(charge), zone), []), day)
-        return own if own != NONE else _in_force(self._fees.get((plain(charge), ""), []), day)
+        own = _in_force(self.fees_by_day.get((plain(charge), zone), []), day)
+        return own if own != NONE else _in_force(self.fees_by_day.get((plain(charge), ""), []), day)
 
     def fuel_ppm(self, service: str, day: int) -> int:
         """The fuel percentage in millionths; 0 with no fuel table at all, NONE when it does not reach that day."""
         if self.fuel.empty:
             return 0
-        named = self._fuel.get((service,), []) or self._fuel.get(("",), [])
+        named = self.fuel_by_day.get((service,), []) or self.fuel_by_day.get(("",), [])
         return NONE if day >= _end(named) else _in_force(named, day)
 
     def line(self, service: str, zone: str, day: int) -> int:
         """The line of `grid` for that service, zone and day, in the latest list begun by then; NONE if not there."""
-        begun = next((start for start in self._rate_days.get(service, []) if start <= day), None)
+        begun = next((start for start in self.rate_days.get(service, []) if start <= day), None)
         return NONE if begun is None else self._lines.get((service, begun, zone), NONE)
 
     def sheet(self, service: pd.Series, zone: pd.Series, day: Whole) -> tuple[Sheet, npt.NDArray[np.intp]]:

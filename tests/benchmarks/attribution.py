@@ -42,7 +42,7 @@ def cases(count: int, seed: int = 3) -> Cases:
     players["active"] = (1 << len(PLAYERS)) - 1
     nothing = pd.DataFrame(index=declared.index)
     none = pd.Series(dtype=int)
-    return Cases(nothing, declared, read, players, nothing, nothing, none, none)
+    return Cases(nothing, declared, declared, read, players, nothing, nothing, none, none, nothing)
 
 
 def enumerated(of: Cases) -> Whole:
@@ -50,7 +50,7 @@ def enumerated(of: Cases) -> Whole:
     arrays = [
         [table[figure].to_numpy() for figure in FIGURES]
         + [table["zone"].astype(int).to_numpy(), table["residential"].to_numpy()]
-        for table in (of.declared, of.read)
+        for table in (of.before, of.read)
     ]
     movers = (LONGEST, OTHER_SIDES, ROUNDING, WEIGHT, 5, 4)
     count = len(PLAYERS)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
+from decimal import ROUND_HALF_UP, Decimal
 
 from tests.months import plainly
-from tests.months.faults import HARMLESS, NEVER_BILLED, Fault, Wrong
+from tests.months.faults import HARMLESS, NEVER_BILLED, Fault, Later, Wrong
 from tests.months.plainly import Parcel, Prices, Seen
 from tests.months.scenario import CARTON, PARCEL, Shipment, quantity
 
@@ -82,6 +83,8 @@ class Billed:
     lines: list[Line]
     reading: Reading | None = None
     truth: Truth | None = None
+    later_lines: tuple[Line, ...] = ()
+    later_truth: Truth | None = None
 
 
 @dataclass(frozen=True)
@@ -112,7 +115,7 @@ def prepared(shipment: Shipment, fault: Fault) -> Shipment:
     )
 
 
-def bill(shipment: Shipment, fault: Fault, prices: Prices) -> Billed:
+def bill(shipment: Shipment, fault: Fault, prices: Prices, tax_percent: str = "") -> Billed:
     """Everything billed for one parcel, and what its label cost by the declared figures. The shipment is `prepared`."""
     declared = shipment.declared
     due = plainly.charges(declared, prices)
@@ -124,16 +127,76 @@ def bill(shipment: Shipment, fault: Fault, prices: Prices) -> Billed:
     first = list(_lines(shipment, fault, read, charged, prices))
     again = [line for line in first if line.kind in fault.twice]
     back = [line for line in first if line.kind in fault.credited and line.charge != fault.uncredited]
-    lines = [*first, *again, *(replace(line, kind="credit", cents=-line.cents) for line in back)]
+    lines = [*first, *again, *_given_back(back, fault.short)]
+    tax, due_tax = (_percent_of(lines, percent) for percent in (fault.tax_percent or tax_percent, tax_percent))
+    lines += [replace(lines[0], charge="tax", kind="tax", cents=tax)] if tax else []
 
     by_player = plainly.attribute(declared, _seen(read, fault), prices)
     shares = {CAUSE_OF_PLAYER[player]: cents for player, cents in by_player.items()}
     shares |= {
         _error(fault): charged.off,
         "duplicate": sum(line.cents for line in again),
-        "unexplained": fault.odd[1] if fault.odd else 0,
+        "unexplained": (fault.odd[1] if fault.odd else 0) + tax - due_tax,
     }
-    return Billed(shipment, lines, _reading(shipment, fault, read, first), _truth(shipment, fault, lines, shares))
+    truth = _truth(shipment, fault, lines, shares, due_tax)
+    billed = Billed(shipment, lines, _reading(shipment, fault, read, first), truth)
+    return _with_later(billed, fault, fault.later, read, prices) if fault.later else billed
+
+
+def _given_back(lines: Sequence[Line], short: int) -> Iterator[Line]:
+    """The lines given back, the first of them so many cents too little."""
+    for place, line in enumerate(lines):
+        yield replace(line, kind="credit", cents=(short if place == 0 else 0) - line.cents)
+
+
+def _percent_of(lines: Sequence[Line], percent: str) -> int:
+    """Tax on all the lines together, half a cent up."""
+    cents = sum(line.cents for line in lines) * Decimal(percent or 0) / 100
+    return int(cents.quantize(Decimal(1), ROUND_HALF_UP))
+
+
+def _with_later(billed: Billed, fault: Fault, later: Later, read: Parcel, prices: Prices) -> Billed:
+    """The same with what the next statement bills, and the truth about that."""
+    lines = [line for line in billed.lines if line.kind != "credit"]
+    shares = dict((billed.truth and billed.truth.shares) or {})
+    if later.given_back:
+        back = list(_given_back([line for line in lines if line.kind in later.given_back], later.short))
+        left = plainly.scaled(shares, sum(shares.values()) + sum(line.cents for line in back))
+        return _with_lines(billed, later.cause, back, {cause: left[cause] - cents for cause, cents in shares.items()})
+    anew = replace(read, sides=plainly.inches(later.sides)) if later.sides else read
+    declared, before, after = (plainly.charges(one, prices) for one in (billed.shipment.declared, read, anew))
+    corrected = [line for line in lines if line.kind == "adjustment"]
+    plain = replace(
+        corrected[0],
+        sides=plainly.whole(anew.sides),
+        weight=plainly.billable_weight(anew.sides, anew.weight) if later.printed else None,
+    )
+    since = declared if later.again else before
+    new = [
+        replace(plain, charge=charge, cents=after[charge] - since.get(charge, 0))
+        for charge in _in_order(after)
+        if after[charge] != since.get(charge, 0)
+    ]
+    fees = [line for line in lines if line.kind == "fee"]
+    seen = replace(_seen(anew, fault), corrected=bool(fees) and anew != read)
+    by_player = plainly.attribute(read, seen, prices)
+    twice = sum(before.values()) - sum(declared.values()) if later.again else 0
+    twice += sum(line.cents for line in fees) if later.again and anew == read else 0
+    found = {CAUSE_OF_PLAYER[player]: cents for player, cents in by_player.items()} | {"duplicate": twice}
+    return _with_lines(billed, later.cause, [*new, *fees], found)
+
+
+def _with_lines(billed: Billed, cause: str, lines: Sequence[Line], shares: Mapping[str, int]) -> Billed:
+    """The same with these lines on the next statement; nothing is expected there.
+
+    Raises:
+        ValueError: the cause is not the one with the largest share, or the shares do not add up.
+    """
+    cents, largest = sum(line.cents for line in lines), _largest(shares)
+    if sum(shares.values()) != cents or largest != cause:
+        raise ValueError(f"{cause} came out as {largest} with {shares} of {cents} cents on the next statement")
+    truth = Truth(billed.shipment.tracking, cause, cents, 0, shares)
+    return replace(billed, later_lines=tuple(lines), later_truth=truth)
 
 
 def _by_machine(declared: Parcel, fault: Fault) -> Parcel:
@@ -162,19 +225,26 @@ def _charged(declared: Parcel, due: Mapping[str, int], read: Parcel, fault: Faul
 
 def _error(fault: Fault) -> str:
     """The cause that a wrong charge must be put down to: another price, or a charge that is not due at all."""
-    off_table = fault.wrong is not None and fault.wrong.cents is not None and fault.wrong.charge != "fuel"
-    return "rate" if off_table else "carrier arithmetic"
+    wrong = fault.wrong
+    off_table = wrong is not None and (wrong.cents is not None or wrong.of_zone or wrong.days)
+    return "rate" if wrong and off_table and wrong.charge != "fuel" else "carrier arithmetic"
 
 
 def _with_error(charges: Mapping[str, int], wrong: Wrong, parcel: Parcel, prices: Prices) -> dict[str, int]:
     """The charges with one of them wrong, and fuel on it."""
-    if wrong.at_weight is not None:
+    zone, day = wrong.of_zone or parcel.zone, parcel.shipped_on + timedelta(days=wrong.days)
+    if wrong.charge == "fuel" and wrong.days:
+        changed = {**charges, "fuel": plainly.fuel(charges, prices.percent(day))}
+    elif wrong.charge == "freight" and wrong.cents is wrong.at_weight is None:
+        weight = plainly.billable_weight(parcel.sides, parcel.weight)
+        changed = {**charges, "freight": prices.freight(parcel.service, zone, day, weight)}
+    elif wrong.at_weight is not None:
         freight = prices.freight(parcel.service, parcel.zone, parcel.shipped_on, wrong.at_weight)
         changed = {**charges, wrong.charge: freight}
     elif wrong.cents is not None:
         changed = {**charges, wrong.charge: charges[wrong.charge] + wrong.cents}
     else:
-        changed = {**charges, wrong.charge: prices.fee(wrong.charge, parcel.zone, parcel.shipped_on)}
+        changed = {**charges, wrong.charge: prices.fee(wrong.charge, zone, day)}
     if wrong.charge != "fuel":
         changed["fuel"] = plainly.fuel(changed, prices.percent(parcel.shipped_on))
     return changed
@@ -263,20 +333,29 @@ def _reading(shipment: Shipment, fault: Fault, read: Parcel, lines: list[Line]) 
     return Reading(fault.notice, shipment, size, quantity(read.weight), cents, fault.reason)
 
 
-def _truth(shipment: Shipment, fault: Fault, lines: list[Line], shares: Mapping[str, int]) -> Truth | None:
+def _truth(
+    shipment: Shipment, fault: Fault, lines: list[Line], shares: Mapping[str, int], due_tax: int
+) -> Truth | None:
     """The finding that must come out, None where the bill is in order.
 
     Raises:
         ValueError: the fault's own cause is not the one with the largest share, or the shares do not add up.
     """
-    billed, expected = sum(line.cents for line in lines), shipment.label_cost
+    billed, expected = sum(line.cents for line in lines), shipment.label_cost + due_tax
     for alone, holds in (("unknown parcel", not fault.recorded), ("voided label", fault.voided)):
         if holds:
             expected, shares = 0, {alone: billed}
+    if fault.credited and not fault.voided:
+        shares = plainly.scaled(shares, billed - expected)
     if billed == expected:
         shares = {}
-    largest = max(ORDER_OF_CAUSES, key=lambda cause: abs(shares.get(cause, 0))) if shares else HARMLESS
+    largest = _largest(shares) if shares else HARMLESS
     if sum(shares.values()) != billed - expected or largest != fault.cause:
         raise ValueError(f"{fault} came out as {largest} with {shares} of {billed - expected} cents")
     number = lines[0].number if not fault.recorded else shipment.tracking
     return Truth(number, largest, billed, expected, shares) if shares else None
+
+
+def _largest(shares: Mapping[str, int]) -> str:
+    """The cause with the largest share."""
+    return max(ORDER_OF_CAUSES, key=lambda cause: abs(shares.get(cause, 0)))

@@ -12,13 +12,33 @@ class Wrong:
     """A charge that does not follow from the carrier's figures: how far off it is, and on which lines.
 
     `cents`: None stands for the whole fee of the table. `at_weight`: the freight of this billed weight instead.
-    `adjusted`: the label was billed rightly and the adjustment is wrong.
+    `adjusted`: the label was billed rightly and the adjustment is wrong. `of_zone`, `days`: the price of that zone, or
+    of so many days after the ship date, instead.
     """
 
     charge: str
     cents: int | None = None
     at_weight: int | None = None
     adjusted: bool = False
+    of_zone: str = ""
+    days: int = 0
+
+
+@dataclass(frozen=True)
+class Later:
+    """What the next statement says about a parcel that was corrected, and the cause that must be found there.
+
+    The machines read `sides` this time (as before where there are none). `again`: the whole correction is charged
+    again, and not only what it changes further; `printed` says whether the billed weight is printed as before.
+    `given_back`: kinds of lines that are given back instead, `short` cents too little of the first of them.
+    """
+
+    cause: str
+    sides: str = ""
+    again: bool = False
+    printed: bool = True
+    given_back: tuple[str, ...] = ()
+    short: int = 0
 
 
 @dataclass(frozen=True)
@@ -29,7 +49,11 @@ class Fault:
     the e-mail that tells the raw reading; `scale` prints the weight read on the adjustment; otherwise only rounded
     figures show. `at_once`: the label itself is billed by the carrier's figures, without an adjustment. `misprinted`:
     two digits of the number stand swapped on the statement. Lines of the kinds in `twice` are billed again, those of
-    the kinds in `credited` are given back, but for the charge `uncredited`. `odd`: a charge in unknown words.
+    the kinds in `credited` are given back, but for the charge `uncredited`, and `short` cents too little of the first.
+    `odd`: a charge in unknown words. `tax_percent`: the tax charged, where it is not the statement's.
+
+    `measured_as`: another parcel of that day, in that carton, was measured for this one; `swapped`: and this for that,
+    which is then billed by these sides, with the cause `swapped`.
     """
 
     cause: str
@@ -63,6 +87,12 @@ class Fault:
     odd: tuple[str, int] | None = None
     credited: tuple[str, ...] = ()
     uncredited: str = ""
+    short: int = 0
+    tax_percent: str = ""
+
+    measured_as: str = ""
+    swapped: str = ""
+    later: Later | None = None
 
 
 ALL_LABEL = ("label",)
@@ -221,3 +251,71 @@ PLAN = (
     Fault(HARMLESS, PARCEL, "keyboard box", size="52 x 18 x 8 in"),
     Fault(HARMLESS, misprinted=True),
 )
+
+ERRORS = (
+    # A price that stands elsewhere in the table.
+    Fault("rate", zone="3", wrong=Wrong("freight", of_zone="8")),
+    Fault("rate", PARCEL, zone="7", wrong=Wrong("freight", of_zone="2")),
+    Fault("rate", PARCEL, wrong=Wrong("freight", days=-120)),
+    Fault("rate", residential=True, wrong=Wrong("residential", days=-120)),
+    Fault("rate", PARCEL, size="50 x 20 x 8 in", zone="4", wrong=Wrong("additional handling", of_zone="6")),
+    Fault("carrier arithmetic", wrong=Wrong("fuel", days=14)),
+    Fault("carrier arithmetic", PARCEL, wrong=Wrong("fuel", days=-14)),
+    # A charge beside the better of its group.
+    Fault("carrier arithmetic", size="60 x 20 x 16 in", typed="30 lb", wrong=Wrong("additional handling")),
+    # Another parcel's measurements.
+    Fault("box length", carton="pedal box", measured_as="horn case box"),
+    Fault("box girth", PARCEL, carton="uke box", measured_as="guitar box", swapped="box girth"),
+    # A correction of a correction.
+    Fault(
+        "box length",
+        carton="keyboard box",
+        sides="48.6 x 18 x 8",
+        fee=True,
+        later=Later("duplicate", again=True),
+    ),
+    Fault(
+        "box length",
+        PARCEL,
+        carton="keyboard box",
+        sides="48.6 x 18 x 8",
+        fee=True,
+        later=Later("duplicate", again=True, printed=False),
+    ),
+    Fault(
+        "box girth",
+        carton="horn case box",
+        sides="38 x 17.2 x 14",
+        fee=True,
+        later=Later("box girth", sides="38 x 17.2 x 16.5"),
+    ),
+    Fault(
+        "box length",
+        PARCEL,
+        carton="keyboard box",
+        sides="48.6 x 18 x 8",
+        fee=True,
+        later=Later("duplicate", sides="53.5 x 18 x 8", again=True),
+    ),
+    # Money back.
+    Fault("box girth", carton="uke box", sides="28 x 13.6 x 7.5", credited=ALL_ADJUSTED, short=90),
+    Fault(
+        "box girth",
+        PARCEL,
+        carton="uke box",
+        sides="28 x 13.6 x 7.5",
+        fee=True,
+        later=Later("box girth", given_back=ALL_ADJUSTED),
+    ),
+    Fault(
+        "box length",
+        carton="keyboard box",
+        sides="48.6 x 18 x 8",
+        later=Later("box length", given_back=ALL_ADJUSTED, short=60),
+    ),
+    Fault("voided label", voided=True, later=Later("voided label", given_back=ALL_LABEL)),
+)
+"""The carrier's own errors that only prices, other parcels or other statements show."""
+
+TAXED = (Fault("unexplained", tax_percent="13.5"), Fault("unexplained", PARCEL, tax_percent="8"))
+"""On a statement that taxes every parcel, another percentage; on one that taxes none, a tax."""

@@ -168,6 +168,12 @@ def to_whole_cents(exact: Mapping[Player, Fraction]) -> dict[Player, int]:
     return rounded
 
 
+def scaled(shares: Mapping[Player, int], left: int) -> dict[Player, int]:
+    """Shares lessened in proportion, in whole cents that add up to what is left."""
+    whole = sum(shares.values())
+    return to_whole_cents({player: Fraction(share * left, whole) for player, share in shares.items()}) if whole else {}
+
+
 @dataclass(frozen=True)
 class Seen:
     """What can be seen of the carrier's figures; None where it shows none of its own.

@@ -1,0 +1,123 @@
+"""Statement lines, records and notices gathered into cases."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from auditor.cases import FIGURES, FLAGS_OF_CARRIER, SIDES, Cases
+from auditor.credits import answered
+from auditor.repeats import made_on, repeats
+from auditor.tariff import Prices, Rulebook, column_of
+from auditor.taxes import doubtful
+from auditor.turns import Seen, in_turn
+
+
+def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, book: Rulebook, prices: Prices) -> Cases:
+    """Gather lines, records and notices into cases.
+
+    Args:
+        lines: LINES with `shipment`, the row of `shipments` each belongs to, and no line without one.
+        shipments: SHIPMENTS.
+        notices: NOTICES with `shipment` likewise.
+        book: for its rounding and tolerance.
+        prices: to tell which billed weights the sides explain.
+    """
+    lines = lines.assign(order_=np.arange(len(lines)))
+    lines = lines.sort_values(["shipment", "statement_on", "statement", "order_"], na_position="first")
+    groups = lines.groupby(["shipment", "statement"], sort=False, dropna=False)
+    about = groups.agg(tracking=("tracking", "first"), statement_on=("statement_on", "first")).reset_index()
+    case = groups.ngroup()
+    lines["repeated"], of_label = repeats(lines, case)
+    about["made_on"] = made_on(lines, case, of_label).reindex(about.index).fillna("")
+    about["first"] = about.index.isin(of_label)
+    amounts = _amounts(lines, case, book.charges, len(about))
+    about = about.join(_tax(about, amounts))
+    amounts["odd_tax_cents"], amounts["tax_cents"] = (
+        amounts["tax_cents"] - about["tax_due_cents"],
+        about["tax_due_cents"],
+    )
+    shown = _shown(lines, case, len(about))
+    corrected = case[lines["state"].isin(["adjustment", "fee"])]
+    raw = _raw_reading(about.assign(corrected=about.index.isin(corrected)), notices)
+    carton = shipments["carton"].loc[about["shipment"].astype(int)].reset_index(drop=True)
+    voided = shipments["voided"].loc[about["shipment"].astype(int)].fillna(value=False).to_numpy(dtype=bool)
+    about = about.assign(voided=voided, earlier="", probability=np.nan, could_be="")
+    seen = Seen(about, shown, raw, amounts, _hidden(lines, case, raw, amounts, len(about)), carton, book, prices)
+    declared = _declared(about, shipments, shown)
+    before, read, players = in_turn(seen, declared)
+    about["read_rounded"] = raw[SIDES[0]].isna().to_numpy()
+    about["billed_weight_pg"] = shown["billed_weight_pg"]
+    return Cases(
+        about=about,
+        declared=declared,
+        before=before,
+        read=read,
+        players=players,
+        billed=amounts[list(seen.billed_columns)],
+        apart=amounts[["credit_cents", "repeated_cents", "tax_cents", "odd_tax_cents", "unknown_cents"]],
+        of_line=case.sort_index(),
+        again=lines["repeated"].sort_index(),
+        credits=answered(lines, case, about),
+    )
+
+
+def _hidden(lines: pd.DataFrame, case: pd.Series, raw: pd.DataFrame, amounts: pd.DataFrame, count: int) -> pd.Series:
+    """Cases with adjustments that show no side and no scale weight, and about which there is no notice."""
+    adjusted = lines["state"] == "adjustment"
+    figures = [f"billed_{side}" for side in SIDES] + ["read_weight_pg"]
+    shows = lines.loc[adjusted, figures].notna().any(axis=1).groupby(case[adjusted]).any().reindex(range(count))
+    silent = ~shows.astype("boolean").fillna(value=True)  # missing is a case without adjustments
+    return silent & raw.isna().all(axis=1) & (amounts["credit_cents"] == 0)
+
+
+def _amounts(lines: pd.DataFrame, case: pd.Series, charges: tuple[str, ...], count: int) -> pd.DataFrame:
+    known = lines["charge"].isin(["freight", *charges, "fuel"])
+    kind = lines["charge"].where(known, "unknown").map(column_of)
+    kind = kind.mask(lines["state"] == "tax", "tax_cents")
+    kind = kind.mask(lines["repeated"], "repeated_cents").mask(lines["state"] == "credit", "credit_cents")
+    sums = lines["amount_cents"].fillna(0).astype(np.int64).groupby([case, kind]).sum().unstack(fill_value=0)
+    columns = ["freight_cents", *map(column_of, charges), "fuel_cents"]
+    columns += ["credit_cents", "repeated_cents", "tax_cents", "unknown_cents"]
+    return sums.reindex(index=range(count), columns=columns, fill_value=0)
+
+
+def _tax(about: pd.DataFrame, amounts: pd.DataFrame) -> pd.DataFrame:
+    """What of each case's tax fits the other parcels on its statement, see `taxes.doubtful`."""
+    charged = about[["statement", "first"]].assign(tax_cents=amounts["tax_cents"])
+    base = amounts.sum(axis=1) - amounts["tax_cents"]
+    return doubtful(charged.assign(base_cents=base)).add_prefix("tax_")
+
+
+def _shown(lines: pd.DataFrame, case: pd.Series, count: int) -> pd.DataFrame:
+    """The figures the statement shows for each case: an adjustment's before the label's, the last one printed."""
+    figures = ["service", "zone", "shipped_on", "billed_weight_pg", "read_weight_pg"]
+    figures += [f"billed_{side}" for side in SIDES]
+    later = lines["state"].map({"adjustment": 1}).fillna(0)
+    rows = lines[~lines["repeated"] & (lines["state"] != "credit")]
+    rows = rows.assign(case=case, later=later).sort_values(["case", "later"], kind="stable")
+    return rows.groupby("case")[figures].last().reindex(range(count))
+
+
+def _declared(about: pd.DataFrame, shipments: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:
+    """The seller's figures; service, zone and ship date are the carrier's where the seller recorded none."""
+    columns = ["service", "zone", "shipped_on", *FIGURES, "residential"]
+    own = shipments.loc[about["shipment"].to_numpy(dtype=np.int64), columns].reset_index(drop=True)
+    for column in ("service", "zone", "shipped_on"):
+        own[column] = own[column].fillna(shown[column])
+    return own.assign(residential=own["residential"].fillna(value=False), **dict.fromkeys(FLAGS_OF_CARRIER, False))
+
+
+def _raw_reading(about: pd.DataFrame, notices: pd.DataFrame) -> pd.DataFrame:
+    """What notices say was measured, unrounded, for each case; missing where there is no notice.
+
+    A notice belongs to its parcel's first statement with a correction from its day on, else to the last one before.
+    """
+    case = about.index.to_series().rename("case")
+    pairs = notices.assign(notice=np.arange(len(notices))).merge(about.assign(case=case), on="shipment")
+    late = (pairs["statement_on"] < pairs["noticed_on"]).fillna(value=False)
+    pairs = pairs.assign(late=late, near=pairs["case"].mask(late, -pairs["case"]))
+    pairs = pairs.sort_values(["corrected", "late", "near"], ascending=[False, True, True], kind="stable")
+    pairs = pairs.drop_duplicates("notice").sort_values(["noticed_on", "notice"], kind="stable", na_position="first")
+    last = pairs.groupby("case")[[f"read_{figure}" for figure in FIGURES]].last()
+    return last.reindex(about.index).rename(columns={f"read_{figure}": figure for figure in FIGURES})

@@ -1,0 +1,82 @@
+"""Charges that a statement makes once more: the same lines again, or a label billed on a second statement."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+SAME = (
+    *("shipment", "description", "charge", "state", "amount_cents", "service", "zone", "billed_weight_pg"),
+    *("billed_length_nm", "billed_width_nm", "billed_height_nm"),
+)
+"""What is equal on two lines that bill the same."""
+
+
+def repeats(lines: pd.DataFrame, case: pd.Series) -> tuple[pd.Series, pd.Series]:
+    """Which lines bill again what an earlier line billed, and the case that bills each parcel's label.
+
+    A charge that was given back and is made anew is not made again; nor is the fee for a correction that is a new one.
+
+    Args:
+        lines: LINES with `shipment`, in order of parcel and time.
+        case: the case of each line.
+
+    Returns:
+        By line, whether it does; and by shipment, the case with the label. A shipment without a label is left out.
+    """
+    again = lines.duplicated(list(SAME)) & (lines["amount_cents"] > 0).fillna(value=False)
+    made = _made(lines)
+    again &= ~(made < 2).reindex(lines.index, fill_value=False)  # noqa: PLR2004 - once, and once again
+    label = lines[(lines["state"] == "label charge") & ~again].assign(case=case)
+    of_label = label.groupby("shipment")["case"].min()
+    anew = label[(made.reindex(label.index) == 1) & label["case"].gt(label["shipment"].map(of_label))]
+    of_label.update(anew.groupby("shipment")["case"].max())
+    again |= _label_again(label, of_label).reindex(lines.index, fill_value=False)
+    return again & ~_fee_renewed(lines.assign(repeated=again, case=case)), of_label
+
+
+def _made(lines: pd.DataFrame) -> pd.Series:
+    """How often each line's charge has been made by then, money back taken off; of parcels with money back only."""
+    mine = lines[lines["shipment"].isin(lines.loc[lines["state"] == "credit", "shipment"])]
+    amount = mine["amount_cents"].fillna(0).astype(np.int64)
+    key = [mine["shipment"], mine["charge"], amount.abs()]
+    return pd.Series(np.sign(amount), index=mine.index).groupby(key, dropna=False).cumsum()
+
+
+def _label_again(label: pd.DataFrame, of_label: pd.Series) -> pd.Series:
+    """Which of the label's lines stand on another statement than its case and bill a charge of it, at any amount."""
+    its_case = label["shipment"].map(of_label)
+    other = label["case"] != its_case
+    some = label[label["shipment"].isin(label.loc[other, "shipment"])]
+    key = pd.MultiIndex.from_frame(some[["shipment"]].assign(words=some["charge"].fillna(some["description"])))
+    first = key[(some["case"] == its_case[some.index]).to_numpy()]
+    return other & pd.Series(key.isin(first), index=some.index).reindex(label.index, fill_value=False)
+
+
+def _fee_renewed(lines: pd.DataFrame) -> pd.Series:
+    """Which repeated fees go with a new correction on a later statement: for that one the fee is due anew."""
+    fees = lines[lines["repeated"] & (lines["state"] == "fee")]
+    mine = lines[lines["case"].isin(fees["case"])]
+    corrected_anew = mine.loc[(mine["state"] == "adjustment") & ~mine["repeated"], "case"]
+    first = ~mine.duplicated(["case", "description", "amount_cents"])
+    renewed = fees["case"].isin(corrected_anew) & first[fees.index]
+    return renewed.reindex(lines.index, fill_value=False)
+
+
+def made_on(lines: pd.DataFrame, case: pd.Series, of_label: pd.Series) -> pd.Series:
+    """For each case with charges that are made again, the statement that made them first, or that bills the label.
+
+    Args:
+        lines: LINES with `shipment` and `repeated`, in order of parcel and time.
+        case: the case of each line.
+        of_label: the case with the label by shipment, as `repeats` gives it.
+    """
+    again = lines["repeated"]
+    made = lines[lines["shipment"].isin(lines.loc[again, "shipment"])]
+    words = made["charge"].fillna(made["description"])
+    first = made.groupby([made["shipment"], words, made["state"]], dropna=False)["statement"].transform("first")
+    of_case = lines["statement"].groupby(case).first()
+    by_label = made["shipment"].map(of_label).map(of_case)
+    where = by_label.where((made["state"] == "label charge") & by_label.notna(), first)
+    statements: pd.Series = where[again.loc[made.index]].groupby(case).first()
+    return statements

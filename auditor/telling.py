@@ -1,0 +1,79 @@
+"""Everything that the words about a case are made of, put together for the cases that need words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import pandas as pd
+
+from auditor.attribute import Attribution
+from auditor.cases import Cases
+from auditor.errors import Charged, Named, named
+from auditor.explain import Row, Told
+from auditor.tables import rows
+from auditor.tariff import Prices, Rulebook
+
+
+@dataclass(frozen=True)
+class Telling:
+    """The cases, what was found of them, the outliers among them, and the seller's own prices to name others by."""
+
+    cases: Cases
+    found: Attribution
+    unlike: pd.DataFrame
+    book: Rulebook
+    prices: Prices
+
+    def of(self, labels: pd.Index) -> Iterator[Told | None]:
+        """For each of the cases; None where the figures before have no price."""
+        cases, found = self.cases, self.found
+        tables = {
+            "before": cases.before,
+            "read": cases.read,
+            "by_before": found.by_before,
+            "by_read": found.by_read,
+            "players": cases.players,
+            "shares": found.shares,
+            "undone": found.undone,
+            "billed": cases.billed,
+            "again": found.again,
+            "apart": cases.apart,
+            "about": cases.about,
+        }
+        everything = zip(*(rows(table.loc[labels]) for table in tables.values()), strict=True)
+        for label, one in zip(labels.tolist(), everything, strict=True):
+            yield self._told(label, dict(zip(tables, one, strict=True)))
+
+    def _told(self, label: int, one: Mapping[str, Any]) -> Told | None:
+        service, shipped = one["before"]["service"], one["before"]["shipped_on"]
+        rules = None if pd.isna(shipped) else self.book.on(service, shipped.date())
+        if rules is None or pd.notna(one["by_before"]["unpriced"]):
+            return None
+        told = Told(**one, rules=rules, unlike=self._unlike.get(label), credits=self._credits.get(label, ()))
+        off = told.own["rate"] or told.own["carrier arithmetic"]
+        return Told(**{**vars(told), "wrong": self._wrong(told)}) if off else told
+
+    def _wrong(self, told: Told) -> tuple[Named, ...]:
+        before = None if told.about["first"] else told.by_before
+        cents = {
+            column: int(billed) - int(told.again[column]) + (int(before[column]) if before else 0)
+            for column, billed in told.billed.items()
+        }
+        tariff = self.book.of(told.read["service"])
+        return named(Charged(told.read, told.by_read, before, cents, told.rules, tariff), self.prices)
+
+    @cached_property
+    def _unlike(self) -> dict[int, Row]:
+        return dict(zip(self.unlike.index.tolist(), rows(self.unlike), strict=True))
+
+    @cached_property
+    def _credits(self) -> dict[int, tuple[Row, ...]]:
+        table = self.cases.credits
+        statement = self.cases.about["statement"].loc[table["charged_case"]].to_numpy()
+        found: dict[int, tuple[Row, ...]] = {}
+        for row in rows(table.assign(statement=statement)):
+            found[row["case"]] = (*found.get(row["case"], ()), row)
+        return found

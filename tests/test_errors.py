@@ -1,0 +1,200 @@
+"""The carrier's own errors: each planted in a month, found to the cent, and told with the arithmetic that shows it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+import auditor
+from auditor.audit import Audit
+from tests.months.faults import ERRORS, TAXED, Fault
+from tests.months.make import make_month
+from tests.test_month import found, planted
+
+PARCELS = 300
+
+
+@pytest.fixture(scope="module")
+def audit(tmp_path_factory: pytest.TempPathFactory) -> Audit:
+    """A month with every error, read once."""
+    folder = tmp_path_factory.mktemp("errors") / "2026-03"
+    make_month(7, PARCELS, out=folder, faults=1, pdf=False, plan=ERRORS)
+    of = auditor.reconcile([folder])
+    assert found(of) == planted(folder)
+    return of
+
+
+@pytest.mark.parametrize("seed", [8, 9, 10])
+def test_every_error_is_found_to_the_cent_and_nothing_else(seed: int, tmp_path: Path) -> None:
+    """The truth was reckoned by tests/months/plainly.py, which shares no code with the package."""
+    folder = tmp_path / "2026-03"
+    make_month(seed, PARCELS, out=folder, faults=1, pdf=False, plan=ERRORS)
+    of = auditor.reconcile([folder])
+    assert found(of) == planted(folder)
+    assert of.problems == ()
+    assert of.billed_cents == of.expected_cents + of.difference_cents + of.not_audited_cents
+
+
+@pytest.mark.parametrize(("seed", "percent"), [(3, "8"), (4, "8.875")])
+def test_tax_that_does_not_fit_the_others_is_found(seed: int, percent: str, tmp_path: Path) -> None:
+    """Another percentage on a statement that taxes all, and a tax on one that taxes none else."""
+    folder = tmp_path / "2026-03"
+    make_month(seed, 120, out=folder, faults=1, pdf=False, plan=TAXED, tax_percent=percent)
+    of = auditor.reconcile([folder])
+    assert found(of) == planted(folder)
+    said = " ".join(of.findings["explanation"])
+    assert f"and the {percent} % that most taxed parcels on this statement pay comes to" in said
+    assert "parcels billed alike on this statement pay none" in said
+    assert set(of.findings["dispute"]) == {"arguable"}
+
+
+def test_a_month_in_which_all_is_taxed_alike_has_no_findings(tmp_path: Path) -> None:
+    """Tax is expected where the others have it."""
+    folder = tmp_path / "2026-03"
+    make_month(5, 60, out=folder, faults=0, pdf=False, tax_percent="6.25")
+    assert auditor.reconcile([folder]).findings.empty
+
+
+def one(audit: Audit, words: str) -> pd.Series:
+    """The finding with the largest difference that says so."""
+    rows = audit.findings[audit.findings["explanation"].str.contains(words, regex=False)]
+    assert len(rows), f"no finding says {words!r}"
+    return rows.iloc[0]
+
+
+SAID = {
+    "the price of zone 8": ("rate", "strong"),
+    "the price of zone 2": ("rate", "none"),
+    "your price from 2025-01-06 to 2025-12-28": ("rate", "none"),
+    "your amount from 2025-01-06 to 2025-12-28": ("rate", "none"),
+    "the amount of zone 6": ("rate", "strong"),
+    "; on its ship date, 2026-03-05, it is 15 %": ("carrier arithmetic", "strong"),
+    "and of the two only large parcel is due": ("carrier arithmetic", "strong"),
+    "perhaps that one was measured and put down for this one, though it may be chance": ("box length", "arguable"),
+    "the two were taken for one another": ("box girth", "strong"),
+    "and the same correction is charged again (freight, additional handling, fuel)": ("duplicate", "strong"),
+    "The same charges stand on statement NP-2026-03 too": ("duplicate", "strong"),
+    "corrected this parcel to 38 × 18 × 14 in before and now the carrier read 38 × 18 × 17 in": (
+        "box girth",
+        "arguable",
+    ),
+    "so $0.90 is missing": ("box girth", "arguable"),
+    "so $0.60 is missing": ("box length", "none"),
+    "on statement LP-2026-03 was given back in full": ("box girth", "none"),
+    "of what was billed for it is given back here": ("voided label", "none"),
+}
+"""What must be said of each error, with the cause and the standing of its finding."""
+
+
+@pytest.mark.parametrize("words", SAID)
+def test_each_error_is_named(audit: Audit, words: str) -> None:
+    """The sentence says which price, week, parcel or statement it is."""
+    row = one(audit, words)
+    assert (row["cause"], row["dispute"]) == SAID[words]
+
+
+def test_a_wrong_price_stands_in_the_working_with_its_file_and_row(audit: Audit) -> None:
+    """Both the price due and the price billed can be looked up."""
+    row = one(audit, "the price of zone 8")
+    steps = dict(audit.workings[row["finding"]])["What stands out"]
+    assert [step.what for step in steps] == ["Freight: the price of zone 8"]
+    assert steps[0].source.startswith("rates.csv, row ")
+
+
+def test_an_outlier_is_told_with_its_numbers_and_its_rule(audit: Audit) -> None:
+    """How many parcels of that carton, how they read, and how far off this one is."""
+    row = one(audit, "perhaps that one was measured")
+    assert "the longest side of this parcel was read 26 in longer than declared, that of " in row["explanation"]
+    assert " others in this carton at most as declared, half of them as declared or less" in row["explanation"]
+    assert "(modified z-score 26.0, an outlier beyond 3.5)" in row["explanation"]
+    steps = dict(audit.workings[row["finding"]])["What stands out"]
+    assert {step.source for step in steps} == {
+        "modified z-score of Iglewicz and Hoaglin, NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17"
+    }
+    assert "is an outlier for this carton and just the size of " in row["dispute_reason"]
+
+
+def test_what_was_given_back_is_no_longer_worth_disputing(audit: Audit) -> None:
+    """On the statement that charged it; what is missing of it is."""
+    reasons = audit.findings.set_index("finding")["dispute_reason"]
+    assert reasons.str.fullmatch(r"\$[\d.]+ of \$[\d.]+ was given back on statement LP-2026-04").sum() == 1
+    assert reasons.str.fullmatch(r"only a part was given back; ask for the \$0.60 that is missing").sum() == 1
+
+
+def test_a_second_correction_is_held_against_the_first_in_its_working(audit: Audit) -> None:
+    """The heading names the statement."""
+    row = one(audit, "now the carrier read 38 × 18 × 17 in")
+    headings = [heading for heading, _ in audit.workings[row["finding"]]]
+    assert headings[1:3] == ["By the correction on statement NP-2026-03", "By the carrier's figures"]
+
+
+def month(tmp_path: Path, *faults: Fault) -> Path:
+    """A small month with those faults."""
+    folder = tmp_path / "2026-03"
+    make_month(7, 60, out=folder, faults=1, pdf=False, plan=faults)
+    return folder
+
+
+def test_a_third_statement_is_held_against_the_second(tmp_path: Path) -> None:
+    """The further correction made once more, under another number, is charged again and nothing else."""
+    further = next(fault for fault in ERRORS if fault.later and fault.later.cause == "box girth" and fault.later.sides)
+    folder = month(tmp_path, further)
+    later = folder / "norrhaven-2026-04.csv"
+    text = later.read_text(encoding="utf-8").replace("NP-2026-04", "NP-2026-05").replace("2026-05-01", "2026-06-01")
+    (folder / "norrhaven-2026-05.csv").write_text(text, encoding="utf-8")
+    last = auditor.reconcile([folder]).findings.set_index("statement").loc["NP-2026-05"]
+    assert last["cause"] == "duplicate"
+    assert last["other_cents"] == last["difference_cents"] > 0
+
+
+def corrected_anew(tmp_path: Path, before: str = "", after: str = "") -> pd.DataFrame:
+    """Findings by statement of a parcel that is corrected in March, given it back in April and corrected in May."""
+    given_back = next(fault for fault in ERRORS if fault.later and fault.later.given_back and not fault.voided)
+    folder = month(tmp_path, given_back)
+    heading, *lines = (folder / "larkrise-2026-03.csv").read_text(encoding="utf-8").splitlines()
+    anew = [line for line in lines if "adjustment" in line or "Correction fee" in line]
+    text = "\n".join([heading, *anew]).replace("LP-2026-03", "LP-2026-05").replace("2026-04-02", "2026-06-02")
+    (folder / "larkrise-2026-05.csv").write_text(text.replace(before, after) + "\n", encoding="utf-8")
+    return auditor.reconcile([folder]).findings.set_index("statement")
+
+
+@pytest.mark.parametrize(("before", "after"), [("", ""), (",28,14,8,", ",28,14,9,")])
+def test_after_its_money_back_a_correction_is_held_against_the_declared_figures(
+    tmp_path: Path, before: str, after: str
+) -> None:
+    """Corrected, given back and corrected anew, alike or otherwise: neither a duplicate nor a second correction."""
+    last = corrected_anew(tmp_path, before, after).loc["LP-2026-05"]
+    assert last["cause"] == "box girth"
+    assert last["explanation"].startswith("You declared 28 × 12 × 6 in and the carrier read 28 × 14 × ")
+
+
+def test_a_label_given_back_and_billed_anew_is_nothing_to_dispute(tmp_path: Path) -> None:
+    """In March, given back in April, billed in May."""
+    folder = tmp_path / "2026-03"
+    make_month(7, 60, out=folder, faults=0, pdf=False)
+    heading, *lines = (folder / "norrhaven-2026-03.csv").read_text(encoding="utf-8").splitlines()
+    number = lines[0].split(",")[2]
+    label = [line for line in lines if number in line]
+    for name, day, sign in (("NP-2026-04", "2026-05-01", "-"), ("NP-2026-05", "2026-06-01", "")):
+        moved = [line.replace("NP-2026-03", name).replace("2026-04-01", day).rpartition(",") for line in label]
+        text = "\n".join([heading, *(f"{row},{sign}{amount}" for row, _, amount in moved)]) + "\n"
+        (folder / f"{name}.csv").write_text(text, encoding="utf-8")
+    findings = auditor.reconcile([folder]).findings.set_index("statement")
+    assert set(findings.index) == {"NP-2026-03", "NP-2026-04"}
+    assert findings["difference_cents"].sum() == 0
+    assert set(findings["dispute"]) == {"none"}
+    assert "stand on statement NP-2026-05 too" in str(findings.loc["NP-2026-03", "explanation"])
+
+
+def test_a_label_billed_again_at_another_price_is_a_duplicate(tmp_path: Path) -> None:
+    """On the next statement, a dollar dearer: the label is due once."""
+    folder = tmp_path / "2026-03"
+    make_month(7, 60, out=folder, faults=0, pdf=False)
+    heading, freight, *_ = (folder / "norrhaven-2026-03.csv").read_text(encoding="utf-8").splitlines()
+    row, _, amount = freight.replace("NP-2026-03", "NP-2026-04").replace("2026-04-01", "2026-05-01").rpartition(",")
+    (folder / "april.csv").write_text(f"{heading}\n{row},{float(amount) + 1:.2f}\n", encoding="utf-8")
+    finding = auditor.reconcile([folder]).findings.iloc[0]
+    assert (finding["cause"], finding["dispute"], finding["statement"]) == ("duplicate", "strong", "NP-2026-04")
+    assert finding["explanation"].startswith("The same charges stand on statement NP-2026-03 too, and the second")
