@@ -8,9 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rapidfuzz.distance import OSA
 
-from auditor.match import bare, match
-from auditor.match.evidence import in_words
+from auditor.match import match
+from auditor.match.misreading import in_words
 from auditor.match.nearby import nearby
+from auditor.match.numbers import bare
 from auditor.match.pairing import paired
 from auditor.tables import LINES, SHIPMENTS, conform
 from tests.evaluation.matching import outcomes, score
@@ -123,7 +124,7 @@ def test_every_pair_one_edit_apart_is_found_and_none_further_than_two(seen: list
 
 def test_shares_are_counted_over_every_pairing() -> None:
     """Two numbers, two shipments, all odds even: of the seven pairings each pair stands in two."""
-    pairs = pd.DataFrame({"seen": [0, 0, 1, 1], "recorded": [0, 1, 0, 1], "edits": 1, "weight": 0.0})
+    pairs = pd.DataFrame({"seen": [0, 0, 1, 1], "recorded": [0, 1, 0, 1], "kind": -1, "weight": 0.0})
     assert paired(pairs, one_to_one=True)["confidence"].round(6).tolist() == [round(2 / 7, 6)] * 2
     assert paired(pairs, one_to_one=False)["confidence"].round(6).tolist() == [round(1 / 3, 6)] * 2
 

@@ -1,151 +1,251 @@
-"""How much what is printed beside a number speaks for one shipment or another.
+"""How much a number, and what is printed beside it, speaks for one shipment or another, or for none of the recorded.
 
-Fellegi and Sunter's weights ("A Theory for Record Linkage", 1969): for each field the logarithm of how often it agrees
-on the right shipment over how often it agrees on any shipment. How often a right one agrees is common practice, no
-source; how often any agrees is counted in the records themselves, so that agreement on a rare ship date weighs more.
+Fellegi and Sunter's weights ("A Theory for Record Linkage", 1969), with every rate counted in the records and the
+statement themselves. How often figures agree on the right shipment, and which do so together, is counted on the numbers
+that stand in the records as they are. How often they agree by chance is counted among the recorded parcels, together
+too: a parcel of the usual carton, zone and price is no rare thing. Against each shipment stands the chance that the
+parcel is none of the recorded ones: how many such there are, and how the numbers were misread, is what makes the odds
+agree with themselves (expectation and maximisation, a few rounds).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from rapidfuzz.distance import Levenshtein
 
+from auditor.match.figures import AGREES, DIFFERS, FIGURES, MISSING, States, held_together
+from auditor.match.misreading import ORDER, SAME, TWO, USUAL, kinds_and_chances
+from auditor.match.misreading import FIGURES as BY_FIGURES
 from auditor.match.nearby import MOST_EDITS, within
 
 Weights = npt.NDArray[np.float64]
 
-AGREES = {"shipped_on": 0.97, "service": 0.97, "zone": 0.96, "order": 0.998, "label_cents": 0.9, "size": 0.93}
-"""How often a field of a billed parcel agrees with its own shipment's, where both are there."""
+USUALLY_AGREES = np.array((0.97, 0.97, 0.96, 0.9, 0.93, 0.5, 0.99))
+"""How often each of the FIGURES agrees on the right shipment, before any is seen: common practice, no source."""
 
-LOOK_ALIKES = tuple(
-    frozenset(pair) for pair in ("0O", "0D", "0Q", "1I", "1L", "IL", "17", "2Z", "5S", "6G", "8B", "38", "69")
-)
-HOW = {"look-alike": 0.5, "changed": 0.1, "swapped": 0.12, "dropped or doubled": 0.18, "cut off": 0.08, "two": 0.02}
-"""Of misread numbers, the share misread in each way: common practice, no source."""
+AS_MANY = 20
+"""What is thought beforehand counts as much as so many parcels or numbers seen."""
+
+ENOUGH = 30
+"""From so many pairs of near numbers on, how often their figures agree is counted."""
+
+LEAST_DENSITY = 1e-9
+ROUNDS = 20
 
 
 @dataclass(frozen=True)
-class Neighbours:
-    """What recorded numbers say of one another: how dense their series is, and how alike near numbers' parcels are.
+class Series:
+    """Recorded numbers of one length.
 
-    `density` is the chance that a text one edit from a recorded number is another number of the series: next to nothing
-    for random numbers, large where a carrier issues them one after the other, and a likeness then says little. `agree`
-    is how often each field agrees between parcels whose numbers are near: a carrier that puts the day into its numbers
-    makes the ship date of near numbers agree, and that then says nothing either.
+    `density`: the chance that a text one edit from a recorded number is another recorded number: next to nothing for
+    random numbers, large where a carrier issues them one after the other, and a likeness then says little. `near`: how
+    the figures of parcels with near numbers stand to one another (see `held_together`): a carrier that puts the day into
+    its numbers makes the ship dates of near numbers agree, and that then says nothing either. `allowed`: for each place
+    the characters that numbers have there.
     """
 
     density: float
-    agree: Mapping[str, float]
+    near: States
+    allowed: tuple[frozenset[str], ...]
 
 
-def neighbours(shipments: pd.DataFrame) -> Neighbours:
-    """Counted among recorded numbers (columns text and those of AGREES) that differ only in their last characters."""
-    series = shipments["text"].str[:-LAST]
-    anchors = series.iloc[:: max(len(series) // ANCHORS, 1)].drop_duplicates()
-    sample = shipments[series.isin(anchors)].drop_duplicates("text").reset_index(drop=True)
-    near = within(MOST_EDITS, sample["text"], sample["text"])
-    near = near[near["edits"] > 0]
-    alike = int((near["edits"] == 1).sum()) / max(len(sample), 1)
-    variants = VARIANTS * float(sample["text"].str.len().median()) if len(sample) else 1.0
-    one, other = sample.loc[near["seen"]], sample.loc[near["recorded"]]
-    agree = {field: _agreeing(one[field], other[field]) for field in AGREES}
-    return Neighbours(max(alike / variants, 1e-9), agree)
+@dataclass(frozen=True)
+class Records:
+    """What is known before a number is looked at.
+
+    `count`: recorded shipments. `sample`: the figures of some of them. `right`: how the figures of numbers that stand in
+    the records as they are stand to their shipments'. `series`: by length of number. `misread`: the share of numbers
+    that are thought to be misread.
+    """
+
+    count: int
+    sample: pd.DataFrame
+    right: States
+    series: Mapping[int, Series]
+    misread: float
 
 
-def _agreeing(one: pd.Series, other: pd.Series) -> float:
-    there = one.notna().to_numpy() & other.notna().to_numpy()
-    same = (one.to_numpy() == other.to_numpy())[there]
-    return float(same.mean()) if len(same) >= ENOUGH else 0.0
+def series(texts: pd.Series, figures: pd.DataFrame) -> dict[int, Series]:
+    """The series among some recorded numbers, with the figures beside them: near numbers must be there together."""
+    texts = texts.reset_index(drop=True)
+    by_length = texts.groupby(texts.str.len())
+    return {int(str(length)): _one_series(of_length, figures.iloc[of_length.index]) for length, of_length in by_length}
 
 
-LAST, ANCHORS = 3, 40
-"""Numbers alike but for so many characters at their end are compared, around so many of them."""
+def _one_series(texts: pd.Series, figures: pd.DataFrame) -> Series:
+    texts = texts.reset_index(drop=True)
+    pairs = within(MOST_EDITS, texts, texts)
+    pairs = pairs[pairs["edits"] > 0]
+    length = len(texts.iloc[0])
+    alike = int((pairs["edits"] == 1).sum()) / (len(texts) * VARIANTS * length)
+    near = held_together(figures.iloc[pairs["seen"].to_numpy()], figures.iloc[pairs["recorded"].to_numpy()])
+    allowed = tuple(_allowed(set(texts.str[place])) for place in range(length))
+    return Series(max(alike, LEAST_DENSITY), near, allowed)
 
-ENOUGH = 30
-"""From so many pairs of near numbers on, how often their fields agree is counted."""
 
 VARIANTS = 21
 """Texts one edit from a number, for each of its places: nine changed, one dropped, ten added, one swapped."""
 
 
-def weights(pairs: pd.DataFrame, seen: pd.DataFrame, shipments: pd.DataFrame, near: Neighbours) -> Weights:
+def _allowed(seen: set[str]) -> frozenset[str]:
+    """Characters that may stand at a place: from three different digits on any digit, and letters likewise."""
+    digits, letters = {one for one in seen if one.isdecimal()}, {one for one in seen if one.isalpha()}
+    return frozenset(seen | (set(DIGITS) if len(digits) >= SEVERAL else set()) | (_LETTERS if len(letters) >= SEVERAL else set()))
+
+
+DIGITS, _LETTERS, SEVERAL = "0123456789", set("ABCDEFGHIJKLMNOPQRSTUVWXYZ"), 3
+
+
+def well_formed(text: str, series: Mapping[int, Series]) -> bool:
+    """Whether the text could be a number of the series it has the length of."""
+    allowed = series[len(text)].allowed if len(text) in series else ()
+    return bool(allowed) and all(one in here for one, here in zip(text, allowed, strict=True))
+
+
+def weights(pairs: pd.DataFrame, seen: pd.DataFrame, recorded: pd.DataFrame, records: Records, free: int) -> Weights:
     """The log-odds that the parcel seen is that shipment, against its being none of the recorded ones.
 
-    How many of the numbers seen are none of the recorded ones is not known beforehand; it is what makes the odds agree
-    with themselves (expectation and maximisation, a few rounds).
-
     Args:
-        pairs: columns seen, recorded (labels), edits, cut.
-        seen: columns text and those of AGREES, a row for each number not yet matched.
-        shipments: the same columns, every recorded shipment: how common a figure is, is counted among all of them.
-        near: see `neighbours`.
+        pairs: columns seen, recorded (labels), edits and kind (see `kinds_and_chances`).
+        seen: column text and the FIGURES, a row for each number to be joined.
+        recorded: the same for the shipments in the pairs at least.
+        records: what is known beforehand.
+        free: the number of shipments that these numbers could belong to.
     """
-    total = _of_number(pairs, seen["text"], shipments["text"], near.density)
-    for field, agrees in AGREES.items():
-        one, other = seen[field].loc[pairs["seen"]], shipments[field].loc[pairs["recorded"]]
-        total += _of_field(one, other, shipments[field], agrees, near.agree[field])
+    one, other = seen.loc[pairs["seen"]], recorded.loc[pairs["recorded"]]
+    states = held_together(one, other)
+    beside = _of_right(states, records.right) - _of_chance(states, other, records)
+    kind, chance = kinds_and_chances(pairs, seen["text"], recorded["text"])
+    none, most = _of_none(pairs, kind, chance, seen["text"], other["text"], records)
+    fixed = beside + np.log(chance / none) + np.log(records.count / free)
     group = pd.factorize(pairs["seen"])[0]
-    none, odds = 0.1, np.exp(np.clip(total, -50, 50))
-    together = np.bincount(group, odds)
+    return _agreed(fixed, kind, most, group, len(seen))
+
+
+def _agreed(fixed: Weights, kind: npt.NDArray[np.intp], own: npt.NDArray[np.bool_], group: npt.NDArray[np.intp], count: int) -> Weights:
+    """The log-odds with the shares of the ways of misreading, and of parcels not recorded, that come out of them."""
+    ways, nobody = USUAL.copy(), 0.1
     for _ in range(ROUNDS):
-        share = (1 - none) * together / ((1 - none) * together + none)
-        none = float(np.clip((len(seen) - share.sum() + 1) / (len(seen) + 2), 0.001, 0.95))
-    odds_of_any: Weights = total + np.log((1 - none) / none)
-    return odds_of_any
+        number = np.where(own, np.log(np.maximum(ways, 1e-4))[kind], 0.0)
+        total = np.clip(fixed + number + np.log((1 - nobody) / nobody), -60, 60)
+        odds = np.exp(total)
+        share = odds / (1 + np.bincount(group, odds))[group]
+        nobody = float(np.clip((count - share.sum() + 1) / (count + 2), 0.001, 0.95))
+        mass = np.bincount(kind[own], share[own], minlength=len(USUAL)) + AS_MANY * USUAL
+        ways = mass / mass.sum()
+    return np.asarray(total)
 
 
-ROUNDS = 20
+def _of_right(states: States, right: States) -> Weights:
+    """log of how likely the figures stand so to those of the right shipment."""
+    there, agree = (right != MISSING).sum(axis=0), (right == AGREES).sum(axis=0)
+    rate = np.clip((agree + AS_MANY * USUALLY_AGREES) / (there + AS_MANY), 0.002, 0.998)
+    each = np.where(states == AGREES, rate, np.where(states == DIFFERS, 1 - rate, 1.0)).prod(axis=1)
+    alike, same_missing = _times(states, right), _times(states == MISSING, right == MISSING)
+    return np.log((alike + AS_MANY * each) / (same_missing + AS_MANY))
 
 
-def _of_field(seen: pd.Series, recorded: pd.Series, whole: pd.Series, agrees: float, near: float) -> Weights:
-    """log(m/u) where the field agrees, log((1 − m)/(1 − u)) where it does not, 0 where it is missing."""
-    there = seen.notna().to_numpy() & recorded.notna().to_numpy()
-    same = seen.to_numpy() == recorded.to_numpy()
-    common = recorded.map(whole.value_counts(normalize=True)).fillna(0).to_numpy(dtype=float)
-    chance = np.clip(np.maximum(common, near), 1 / (len(whole) + 1), 0.99)
-    weight = np.where(same, np.log(agrees / np.minimum(chance, agrees)), np.log((1 - agrees) / (1 - chance)))
-    return np.where(there, np.minimum(weight, np.log(agrees * (len(whole) + 1))), 0.0)
+def _times(rows: npt.NDArray[np.generic], among: npt.NDArray[np.generic]) -> Weights:
+    """How often each of the rows stands among the others."""
+    power = 3 ** np.arange(rows.shape[1])
+    wanted, have = rows.astype(np.int64) @ power, among.astype(np.int64) @ power
+    known, count = np.unique(have, return_counts=True)
+    place = np.minimum(np.searchsorted(known, wanted), max(len(known) - 1, 0))
+    return np.where(known[place] == wanted, count[place], 0).astype(float) if len(known) else np.zeros(len(wanted))
 
 
-def _of_number(pairs: pd.DataFrame, seen: pd.Series, recorded: pd.Series, density: float) -> Weights:
-    """How much likelier the number is as this shipment's, misread, than as another number of the series."""
-    texts = zip(seen.loc[pairs["seen"]], recorded.loc[pairs["recorded"]], pairs["edits"], pairs["cut"], strict=True)
-    likely = [_likelihood(one, other, int(edits), cut=bool(cut)) for one, other, edits, cut in texts]
-    return np.log(np.array(likely, dtype=float) / density)
+def _of_chance(states: States, recorded: pd.DataFrame, records: Records) -> Weights:
+    """log of how likely the figures of a parcel that is not recorded agree with those of this shipment as they do."""
+    codes, sample = _coded(recorded, records.sample)
+    chance, lengths = np.empty(len(states)), recorded["text"].str.len().to_numpy(dtype=np.int64)
+    inside = recorded.index.isin(records.sample.index)
+    once = 1 - np.array([_collision(sample[:, place]) for place in range(len(FIGURES))])
+    for agree, rows in _by_pattern(states):
+        figures = [place for place in np.flatnonzero(agree).tolist() if place != ORDER_PLACE]
+        others = _sharing(codes[rows][:, figures], sample[:, figures]) - inside[rows]
+        chance[rows] = (others + 1) / (len(sample) + 1)
+        if agree[ORDER_PLACE]:
+            chance[rows] *= (_sharing(codes[rows][:, [ORDER_PLACE]], sample[:, [ORDER_PLACE]]) - inside[rows]) / (len(sample) + 1) + 1 / records.count
+        for length in np.unique(lengths[rows]).tolist():
+            near = records.series[length].near if length in records.series else states[:0]
+            if len(near) >= ENOUGH:
+                share = (near[:, agree] == AGREES).all(axis=1).mean() if agree.any() else 1.0
+                own = rows[lengths[rows] == length]
+                chance[own] = np.maximum(chance[own], share)
+        differ = (states[rows] == DIFFERS)
+        chance[rows] *= np.where(differ, np.maximum(once, 0.05), 1.0).prod(axis=1)
+    return np.log(np.maximum(chance, 1e-12))
 
 
-def _likelihood(seen: str, recorded: str, edits: int, *, cut: bool) -> float:
-    """The chance of reading this number where that one stands."""
-    places = max(len(recorded), 1)
-    if edits == 0:
-        return 1.0
-    if cut:
-        return HOW["cut off"] / places
-    if edits > 1:
-        return HOW["two"] / (places * places * 4)
-    if len(seen) != len(recorded):
-        return HOW["dropped or doubled"] / (2 * places)
-    changed = [place for place, (one, other) in enumerate(zip(seen, recorded, strict=True)) if one != other]
-    if len(changed) > 1:
-        return HOW["swapped"] / places
-    pair = frozenset((seen[changed[0]].upper(), recorded[changed[0]].upper()))
-    return HOW["look-alike"] / (3 * places) if pair in LOOK_ALIKES else HOW["changed"] / (9 * places)
+ORDER_PLACE = FIGURES.index("order")
 
 
-def in_words(seen: str, recorded: str) -> str:
-    """How the number seen differs from the recorded one, in words."""
-    if len(seen) + 2 < len(recorded):
-        return f"the number is cut off: {len(recorded) - len(seen)} characters are missing"
-    steps = Levenshtein.editops(seen, recorded)
-    replaced = [f"{seen[step.src_pos]} for {recorded[step.dest_pos]}" for step in steps if step.tag == "replace"]
-    other = len(steps) - len(replaced)
-    words = [f"reads {' and '.join(replaced)}"] if replaced else []
-    words += [
-        f"has {other} characters too many or too few" if other > 1 else "has a character too many or too few"
-    ] * bool(other)
-    return f"the number {' and '.join(words)}" if words else "the number is the same"
+def _by_pattern(states: States) -> Iterator[tuple[npt.NDArray[np.bool_], npt.NDArray[np.intp]]]:
+    """The sets of figures that agree, each with its rows."""
+    agree = states == AGREES
+    patterns, of = np.unique(agree, axis=0, return_inverse=True)
+    for number, pattern in enumerate(patterns):
+        yield pattern, np.flatnonzero(of.reshape(-1) == number)
+
+
+def _coded(one: pd.DataFrame, other: pd.DataFrame) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Both tables of FIGURES as whole numbers, equal where figures are; -1 where one is missing."""
+    both = pd.concat([one[list(FIGURES)], other[list(FIGURES)]], ignore_index=True)
+    codes = np.stack([pd.factorize(both[figure])[0] for figure in FIGURES], axis=1).astype(np.int64)
+    return codes[: len(one)], codes[len(one) :]
+
+
+def _sharing(rows: npt.NDArray[np.int64], among: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """How many of the others have the very same codes."""
+    size = int(max(rows.max(initial=0), among.max(initial=0))) + 2
+    key, have = (np.zeros(len(table), np.int64) for table in (rows, among))
+    for place in range(rows.shape[1]):
+        key, have = key * size + rows[:, place] + 1, have * size + among[:, place] + 1
+        _, again = np.unique(np.concatenate([key, have]), return_inverse=True)
+        key, have = again[: len(key)], again[len(key) :]
+    count = np.bincount(have, minlength=int(key.max(initial=0)) + 1)
+    return np.asarray(count[key])
+
+
+def _collision(codes: npt.NDArray[np.int64]) -> float:
+    """The chance that two parcels agree."""
+    there = codes[codes >= 0]
+    return float(((np.bincount(there) / len(there)) ** 2).sum()) if len(there) else 0.0
+
+
+def _of_none(
+    pairs: pd.DataFrame, kind: npt.NDArray[np.intp], chance: Weights, seen: pd.Series, recorded: pd.Series, records: Records
+) -> tuple[Weights, npt.NDArray[np.bool_]]:
+    """How likely a parcel that is not recorded shows this number, in units of one recorded number; and which pairs
+    depend on the share of their way of misreading.
+
+    A number of the right form may well be printed as it is. One that no series has must itself be misread, of any of the
+    numbers it could stem from.
+    """
+    lengths = recorded.str.len().to_numpy(dtype=np.int64)
+    known = records.series
+    density = np.array([known[length].density if length in known else LEAST_DENSITY for length in lengths.tolist()])
+    formed = seen.map(lambda text: well_formed(text, known)).loc[pairs["seen"]].to_numpy(dtype=bool)
+    group = pd.factorize(pairs["seen"])[0]
+    by_number = (kind != ORDER) & (kind != BY_FIGURES) & (kind != SAME)
+    way = np.where(by_number, chance * np.maximum(USUAL[kind], 1e-4), 0.0)
+    most = np.zeros(group.max(initial=-1) + 1)
+    np.maximum.at(most, group, way)
+    shorter = lengths - seen.loc[pairs["seen"]].str.len().to_numpy(dtype=np.int64)
+    stems = _stems(shorter, lengths)
+    malformed = records.misread * np.minimum(stems * density, 1.0) * most[group]
+    none = np.where(formed, density, malformed)
+    garbled = np.where(formed, records.count / USUAL[ORDER], records.count * records.misread)
+    none = np.where(by_number, none, garbled)
+    same = records.misread * density * records.misread / (1 - records.misread)
+    return np.where(kind == SAME, same, np.maximum(none, 1e-30)), by_number
+
+
+def _stems(shorter: npt.NDArray[np.int64], length: npt.NDArray[np.int64]) -> Weights:
+    """How many texts of that length a number so much shorter could stem from, about."""
+    dropped = np.minimum(10.0 ** np.maximum(shorter, 0), 1e12)
+    return np.where(shorter == 0, 1.5, np.where(shorter < 0, length, np.where(shorter <= MOST_EDITS, dropped * length, dropped)))

@@ -8,32 +8,35 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.match.misreading import SAME
+
 MOST_EXACT = 7
 """Groups of at most so many numbers and shipments are counted out whole; larger ones are approximated."""
 
-BY_ORDER = 3
-"""The edits of a pair that only its order reference brought together."""
+SURE = 0.8
+"""A join less likely than this is not made."""
 
 
 def paired(pairs: pd.DataFrame, *, one_to_one: bool) -> pd.DataFrame:
     """Each number's likeliest shipment and how likely it is.
 
     Args:
-        pairs: columns seen, recorded, edits and weight, the log-odds of the pair against the number's having none.
+        pairs: columns seen, recorded, kind and weight, the log-odds of the pair against the number's having none.
         one_to_one: no shipment belongs to two of the numbers.
 
     Returns:
-        A row for each number: seen, recorded, confidence (its share over every pairing, weighed), by_order (only its
-        order reference brought them together) and others, the shipments that are at least a tenth as likely.
+        A row for each number: seen, recorded, kind, confidence (its share over every pairing, weighed) and others, the
+        shipments that are at least a tenth as likely. A number that stands in the records as it is keeps the shipment
+        that has it, unless another is surely meant.
     """
-    pairs = pairs.assign(share=_shares(pairs, one_to_one=one_to_one)).sort_values(
-        ["seen", "share"], ascending=[True, False], kind="stable"
-    )
+    share = _shares(pairs, one_to_one=one_to_one)
+    rank = np.where((pairs["kind"] == SAME) & (share > 0), np.maximum(share, SURE - 1e-9 * (1 - share)), share)
+    pairs = pairs.assign(share=share, rank=rank).sort_values(["seen", "rank"], ascending=[True, False], kind="stable")
     best = pairs.drop_duplicates("seen").set_index("seen")
     near = pairs[pairs["share"] >= pairs["seen"].map(best["share"]) / 10]
     others = near.groupby("seen")["recorded"].agg(tuple)
-    chosen = best.assign(confidence=best["share"], by_order=best["edits"] == BY_ORDER, others=others).reset_index()
-    return chosen[["seen", "recorded", "confidence", "by_order", "others"]]
+    chosen = best.assign(confidence=best["share"], others=others).reset_index()
+    return chosen[["seen", "recorded", "kind", "confidence", "others"]]
 
 
 def _shares(pairs: pd.DataFrame, *, one_to_one: bool) -> npt.NDArray[np.float64]:
