@@ -194,18 +194,13 @@ def _records(known: Numbers, doubted: Yes, lines: pd.DataFrame, shipments: pd.Da
     inside[chosen] = True
     sure = np.flatnonzero(inside[known.same] & ~doubted)
     right = held_together(_seen(known, sure, lines), sample.loc[known.same[sure]])
-    near = np.flatnonzero(texts.str[:-LAST].isin(_anchors(texts.iloc[chosen])).to_numpy(dtype=bool))
-    near = near[~texts.iloc[near].duplicated().to_numpy()]
+    near = _near(texts, chosen)
     by_length = series(texts.iloc[near], recorded_figures(shipments.iloc[near]))
     misread = float(np.clip(((known.same < 0).sum() + 1) / (len(known.same) + 2), 0.002, 0.3))
     return Records(int((known.recorded_code >= 0).sum()), sample, right, by_length, misread)
 
 
 SAMPLE = 30_000
-LAST, ANCHORS = 3, 40
-"""Numbers alike but for so many characters at their end are near, and are compared around so many of them."""
-
-
 def _sample(texts: pd.Series) -> Places:
     """Some of the recorded numbers: those with certain last characters."""
     ends, names = pd.factorize(texts.str[-2:])
@@ -215,9 +210,29 @@ def _sample(texts: pd.Series) -> Places:
     return np.flatnonzero(kept[ends])
 
 
-def _anchors(texts: pd.Series) -> pd.Series:
-    beginnings = texts.str[:-LAST].drop_duplicates().sort_values()
-    return beginnings.iloc[:: max(len(beginnings) // ANCHORS, 1)]
+ENDS, ANCHORS = (3, 5), 40
+"""Numbers alike but for so many characters at their end are near; the second where too few are by the first."""
+
+FEW, MANY = 1_000, 4_000
+"""About so many near numbers are looked at."""
+
+
+def _near(texts: pd.Series, chosen: Places) -> Places:
+    """Recorded numbers near one another, around some of the chosen ones: each once."""
+    for last in ENDS:
+        beginnings = texts.str[:-last]
+        anchors = beginnings.iloc[chosen].drop_duplicates().sort_values()
+        anchors = anchors.iloc[:: max(len(anchors) // ANCHORS, 1)]
+        near = np.flatnonzero(beginnings.isin(anchors).to_numpy(dtype=bool))
+        if len(near) >= FEW:
+            break
+    of, names = pd.factorize(beginnings.iloc[near])
+    order = np.argsort(names)
+    upto = np.empty(len(names), dtype=np.intp)
+    upto[order] = np.cumsum(np.bincount(of)[order])
+    near = near[(upto <= max(MANY, upto.min(initial=0)))[of]]
+    in_order = texts.iloc[near].drop_duplicates().sort_values(kind="stable").iloc[:MANY]
+    return near[np.isin(near, in_order.index.to_numpy())]
 
 
 def _of_other_days(seen: pd.Series, recorded: pd.Series) -> pd.Series:

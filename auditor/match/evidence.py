@@ -18,11 +18,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.match.figures import AGREES, DIFFERS, FIGURES, MISSING, States, held_together
-from auditor.match.misreading import ORDER, SAME, TWO, USUAL, kinds_and_chances
+from auditor.match.misreading import ORDER, SAME, USUAL, kinds_and_chances
 from auditor.match.misreading import FIGURES as BY_FIGURES
 from auditor.match.nearby import MOST_EDITS, within
 
 Weights = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.intp]
+Yes = npt.NDArray[np.bool_]
 
 USUALLY_AGREES = np.array((0.97, 0.97, 0.96, 0.9, 0.93, 0.5, 0.99))
 """How often each of the FIGURES agrees on the right shipment, before any is seen: common practice, no source."""
@@ -41,8 +43,8 @@ ROUNDS = 20
 class Series:
     """Recorded numbers of one length.
 
-    `density`: the chance that a text one edit from a recorded number is another recorded number: next to nothing for
-    random numbers, large where a carrier issues them one after the other, and a likeness then says little. `near`: how
+    `density`: the chance that a text of the series' form, one character from a recorded number, is another recorded
+    number: next to nothing for random numbers, large where a carrier issues them one after the other, and a likeness then says little. `near`: how
     the figures of parcels with near numbers stand to one another (see `held_together`): a carrier that puts the day into
     its numbers makes the ship dates of near numbers agree, and that then says nothing either. `allowed`: for each place
     the characters that numbers have there.
@@ -78,17 +80,12 @@ def series(texts: pd.Series, figures: pd.DataFrame) -> dict[int, Series]:
 
 def _one_series(texts: pd.Series, figures: pd.DataFrame) -> Series:
     texts = texts.reset_index(drop=True)
-    pairs = within(MOST_EDITS, texts, texts)
-    pairs = pairs[pairs["edits"] > 0]
-    length = len(texts.iloc[0])
-    alike = int((pairs["edits"] == 1).sum()) / (len(texts) * VARIANTS * length)
+    pairs = within(1, texts, texts)
+    pairs = pairs[pairs["edits"] == 1]
+    allowed = tuple(_allowed(set(texts.str[place])) for place in range(len(texts.iloc[0])))
+    others = sum(len(characters) - 1 for characters in allowed)
     near = held_together(figures.iloc[pairs["seen"].to_numpy()], figures.iloc[pairs["recorded"].to_numpy()])
-    allowed = tuple(_allowed(set(texts.str[place])) for place in range(length))
-    return Series(max(alike, LEAST_DENSITY), near, allowed)
-
-
-VARIANTS = 21
-"""Texts one edit from a number, for each of its places: nine changed, one dropped, ten added, one swapped."""
+    return Series(max(len(pairs) / max(len(texts) * others, 1), LEAST_DENSITY), near, allowed)
 
 
 def _allowed(seen: set[str]) -> frozenset[str]:
@@ -120,23 +117,30 @@ def weights(pairs: pd.DataFrame, seen: pd.DataFrame, recorded: pd.DataFrame, rec
     states = held_together(one, other)
     beside = _of_right(states, records.right) - _of_chance(states, other, records)
     kind, chance = kinds_and_chances(pairs, seen["text"], recorded["text"])
-    none, most = _of_none(pairs, kind, chance, seen["text"], other["text"], records)
+    formed = seen["text"].map(lambda text: well_formed(text, records.series)).to_numpy(dtype=bool)
+    place = seen.index.get_indexer(pairs["seen"])
+    none, own = _of_none(place, kind, chance, seen["text"], other["text"], formed, records)
     fixed = beside + np.log(chance / none) + np.log(records.count / free)
-    group = pd.factorize(pairs["seen"])[0]
-    return _agreed(fixed, kind, most, group, len(seen))
+    return _agreed(fixed, kind, own, place, formed)
 
 
-def _agreed(fixed: Weights, kind: npt.NDArray[np.intp], own: npt.NDArray[np.bool_], group: npt.NDArray[np.intp], count: int) -> Weights:
-    """The log-odds with the shares of the ways of misreading, and of parcels not recorded, that come out of them."""
+def _agreed(fixed: Weights, kind: Whole, own: Yes, place: Whole, formed: Yes) -> Weights:
+    """The log-odds with the shares of the ways of misreading, and of parcels not recorded, that come out of them.
+
+    Parcels not recorded are counted among numbers of a form that the carrier prints: those of no form that fit nothing
+    may well be recorded ones, misread beyond recognition.
+    """
     ways, nobody = USUAL.copy(), 0.1
     for _ in range(ROUNDS):
-        number = np.where(own, np.log(np.maximum(ways, 1e-4))[kind], 0.0)
+        number = np.where(own, np.log(np.maximum(ways, LEAST_WAY))[kind], 0.0)
         total = np.clip(fixed + number + np.log((1 - nobody) / nobody), -60, 60)
         odds = np.exp(total)
-        share = odds / (1 + np.bincount(group, odds))[group]
-        nobody = float(np.clip((count - share.sum() + 1) / (count + 2), 0.001, 0.95))
-        mass = np.bincount(kind[own], share[own], minlength=len(USUAL)) + AS_MANY * USUAL
-        ways = mass / mass.sum()
+        left = 1 / (1 + np.bincount(place, odds, minlength=len(formed)))
+        unrecorded, recorded = left[formed].sum(), (1 - left).sum()
+        nobody = float(np.clip((unrecorded + 1) / (unrecorded + recorded + 2), 0.001, 0.95))
+        share = odds * left[place]
+        ways = np.bincount(kind[own], share[own], minlength=len(USUAL)) + AS_MANY * USUAL
+        ways /= ways.sum()
     return np.asarray(total)
 
 
@@ -218,10 +222,10 @@ def _collision(codes: npt.NDArray[np.int64]) -> float:
 
 
 def _of_none(
-    pairs: pd.DataFrame, kind: npt.NDArray[np.intp], chance: Weights, seen: pd.Series, recorded: pd.Series, records: Records
-) -> tuple[Weights, npt.NDArray[np.bool_]]:
-    """How likely a parcel that is not recorded shows this number, in units of one recorded number; and which pairs
-    depend on the share of their way of misreading.
+    place: Whole, kind: Whole, chance: Weights, seen: pd.Series, recorded: pd.Series, formed: Yes, records: Records
+) -> tuple[Weights, Yes]:
+    """How likely a parcel that is not recorded shows this number, in units of one recorded number, for each pair; and
+    which pairs depend on the share of their way of misreading.
 
     A number of the right form may well be printed as it is. One that no series has must itself be misread, of any of the
     numbers it could stem from.
@@ -229,20 +233,18 @@ def _of_none(
     lengths = recorded.str.len().to_numpy(dtype=np.int64)
     known = records.series
     density = np.array([known[length].density if length in known else LEAST_DENSITY for length in lengths.tolist()])
-    formed = seen.map(lambda text: well_formed(text, known)).loc[pairs["seen"]].to_numpy(dtype=bool)
-    group = pd.factorize(pairs["seen"])[0]
-    by_number = (kind != ORDER) & (kind != BY_FIGURES) & (kind != SAME)
-    way = np.where(by_number, chance * np.maximum(USUAL[kind], 1e-4), 0.0)
-    most = np.zeros(group.max(initial=-1) + 1)
-    np.maximum.at(most, group, way)
-    shorter = lengths - seen.loc[pairs["seen"]].str.len().to_numpy(dtype=np.int64)
-    stems = _stems(shorter, lengths)
-    malformed = records.misread * np.minimum(stems * density, 1.0) * most[group]
-    none = np.where(formed, density, malformed)
-    garbled = np.where(formed, records.count / USUAL[ORDER], records.count * records.misread)
-    none = np.where(by_number, none, garbled)
-    same = records.misread * density * records.misread / (1 - records.misread)
-    return np.where(kind == SAME, same, np.maximum(none, 1e-30)), by_number
+    own = ~np.isin(kind, (SAME, ORDER, BY_FIGURES))
+    most = np.zeros(len(seen))
+    np.maximum.at(most, place, np.where(own, chance * np.maximum(USUAL[kind], LEAST_WAY), 0.0))
+    shorter = lengths - seen.str.len().to_numpy(dtype=np.int64)[place]
+    stems = np.minimum(_stems(shorter, lengths) * density, records.count)
+    by_number = np.where(formed[place], density, records.misread * stems * most[place])
+    otherwise = np.where(formed[place], records.count / USUAL[ORDER], records.count * records.misread)
+    as_it_is = records.misread * density * records.misread / (1 - records.misread)
+    return np.where(kind == SAME, as_it_is, np.where(own, by_number, otherwise)), own
+
+
+LEAST_WAY = 1e-4
 
 
 def _stems(shorter: npt.NDArray[np.int64], length: npt.NDArray[np.int64]) -> Weights:
