@@ -249,32 +249,52 @@ def _chosen(
     if seen.empty or not len(free):
         return pd.DataFrame()
     texts = known.recorded_text.iloc[free]
-    pairs = pd.concat(_candidates(seen, texts, known, shipments, records), ignore_index=True)
-    pairs = pairs.drop_duplicates(["seen", "recorded"], ignore_index=True)
+    orders = shipments["order"].iloc[free].set_axis(texts.index)
+    near = [_same_number(seen, known), _near_number(seen, texts, 1), _same_order(seen, orders)]
+    pairs, recorded = _evidence(near, seen, known, shipments, records, len(free))
+    rest = seen[~seen.index.isin(_explained(pairs))]
+    if len(rest):
+        formed = np.array([well_formed(text, records.series) for text in rest["text"]], dtype=bool)
+        near += [_near_number(rest, texts, 2), _same_figures(rest[~formed], shipments, texts.index)]
+        pairs, recorded = _evidence(near, seen, known, shipments, records, len(free))
     if pairs.empty:
         return pd.DataFrame()
-    wanted = pd.Index(np.unique(pairs["recorded"].to_numpy(dtype=np.intp)))
-    recorded = recorded_figures(shipments.iloc[wanted].set_axis(wanted)).assign(text=known.recorded_text.iloc[wanted])
-    pairs = pairs.assign(weight=weights(pairs, seen, recorded, records, len(free)))
-    in_order = recorded.sort_values(["text", "shipped_on", "order", "label_cents"], kind="stable").index
-    pairs = pairs.iloc[np.argsort(in_order.get_indexer(pairs["recorded"]), kind="stable")]
     chosen = paired(pairs, one_to_one=one_to_one)
     states = held_together(seen.loc[chosen["seen"]], recorded.loc[chosen["recorded"]])
-    texts = seen["text"].to_dict(), recorded["text"].to_dict()
-    said = [_said(pair, *texts, beside) for pair, beside in zip(rows(chosen), states, strict=True)]
+    words = seen["text"].to_dict(), recorded["text"].to_dict()
+    said = [_said(pair, *words, beside) for pair, beside in zip(rows(chosen), states, strict=True)]
     return pd.DataFrame(said, index=chosen["seen"])
 
 
-def _candidates(
-    seen: pd.DataFrame, texts: pd.Series, known: Numbers, shipments: pd.DataFrame, records: Records
-) -> list[pd.DataFrame]:
-    """Pairs worth weighing: columns seen, recorded (places), edits and kind (see `misreading`)."""
-    near = nearby(seen["text"], texts)
-    by_number = near.assign(kind=np.where(near["cut"], CUT, BY_TEXT)).drop(columns="cut")
-    alone = seen[~seen.index.isin(near["seen"])]
-    formed = np.array([well_formed(text, records.series) for text in alone["text"]], dtype=bool)
-    by_order = _same_order(seen, shipments["order"].iloc[texts.index])
-    return [_same_number(seen, known), by_number, by_order, _same_figures(alone[~formed], shipments, texts.index)]
+def _evidence(
+    near: list[pd.DataFrame],
+    seen: pd.DataFrame,
+    known: Numbers,
+    shipments: pd.DataFrame,
+    records: Records,
+    free: int,
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The pairs (columns seen, recorded: places, edits, kind), weighed; and the figures of the shipments in them.
+
+    They stand in an order that does not depend on that of the records.
+    """
+    pairs = pd.concat(near, ignore_index=True).drop_duplicates(["seen", "recorded"], ignore_index=True)
+    wanted = pd.Index(np.unique(pairs["recorded"].to_numpy(dtype=np.intp)))
+    recorded = recorded_figures(shipments.iloc[wanted].set_axis(wanted)).assign(text=known.recorded_text.iloc[wanted])
+    pairs = pairs.assign(weight=weights(pairs, seen, recorded, records, free))
+    in_order = recorded.sort_values(["text", "shipped_on", "order", "label_cents"], kind="stable").index
+    return pairs.iloc[np.argsort(in_order.get_indexer(pairs["recorded"]), kind="stable")], recorded
+
+
+def _explained(pairs: pd.DataFrame) -> pd.Index:
+    """The numbers that likelier belong to a shipment in the pairs than to none."""
+    odds = np.exp(pairs["weight"]).groupby(pairs["seen"]).sum()
+    return odds.index[odds > 1]
+
+
+def _near_number(seen: pd.DataFrame, texts: pd.Series, most: int) -> pd.DataFrame:
+    near = nearby(seen["text"], texts, most)
+    return near.assign(kind=np.where(near["cut"], CUT, BY_TEXT)).drop(columns="cut")
 
 
 BY_TEXT = -1

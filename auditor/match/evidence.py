@@ -121,27 +121,33 @@ def weights(pairs: pd.DataFrame, seen: pd.DataFrame, recorded: pd.DataFrame, rec
     place = seen.index.get_indexer(pairs["seen"])
     none, own = _of_none(place, kind, chance, seen["text"], other["text"], formed, records)
     fixed = beside + np.log(chance / none) + np.log(records.count / free)
-    return _agreed(fixed, kind, own, place, formed)
+    return _agreed(fixed, kind, own, place, formed, free)
 
 
-def _agreed(fixed: Weights, kind: Whole, own: Yes, place: Whole, formed: Yes) -> Weights:
+def _agreed(fixed: Weights, kind: Whole, own: Yes, place: Whole, formed: Yes, free: int) -> Weights:
     """The log-odds with the shares of the ways of misreading, and of parcels not recorded, that come out of them.
 
     Parcels not recorded are counted among numbers of a form that the carrier prints: those of no form that fit nothing
-    may well be recorded ones, misread beyond recognition.
+    may well be recorded ones, misread beyond recognition. A shipment that no other number fits is the likelier one, the
+    more of the free ones are billed at all.
     """
-    ways, nobody = USUAL.copy(), 0.1
+    ways, nobody, billed = USUAL.copy(), 0.1, 0.0
     for _ in range(ROUNDS):
         number = np.where(own, np.log(np.maximum(ways, LEAST_WAY))[kind], 0.0)
-        total = np.clip(fixed + number + np.log((1 - nobody) / nobody), -60, 60)
+        total = np.clip(fixed + number + np.log((1 - nobody) / nobody / (1 - billed)), -60, 60)
         odds = np.exp(total)
         left = 1 / (1 + np.bincount(place, odds, minlength=len(formed)))
         unrecorded, recorded = left[formed].sum(), (1 - left).sum()
         nobody = float(np.clip((unrecorded + 1) / (unrecorded + recorded + 2), 0.001, 0.95))
+        billed = min(recorded / free, MOST_BILLED)
         share = odds * left[place]
         ways = np.bincount(kind[own], share[own], minlength=len(USUAL)) + AS_MANY * USUAL
         ways /= ways.sum()
     return np.asarray(total)
+
+
+MOST_BILLED = 0.95
+"""Of the free shipments at most so many are thought to be among the numbers seen."""
 
 
 def _of_right(states: States, right: States) -> Weights:

@@ -27,22 +27,19 @@ MOST_ALIKE = 64
 """A hash that so many texts of one side share tells nothing and is passed over: it bounds the pairs."""
 
 
-def nearby(seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
-    """Pairs of texts at most two edits apart, or of which the one seen is cut off from the other.
-
-    Texts two edits apart are looked for only where none is nearer.
+def nearby(seen: pd.Series, recorded: pd.Series, most: int) -> pd.DataFrame:
+    """Pairs of texts at most so many edits apart, or of which the one seen is cut off from the other.
 
     Args:
         seen: texts, by any index.
         recorded: texts, by any index.
+        most: 1 or 2.
 
     Returns:
-        Columns seen, recorded (labels of the two indexes), edits (0 to 2; a cut counts as 2), cut (whether it is one).
+        Columns seen, recorded (labels of the two indexes), edits (a cut counts as 2), cut (whether it is one).
     """
     seen_at, recorded_at = seen.reset_index(drop=True), recorded.reset_index(drop=True)
-    found = pd.concat([within(1, seen_at, recorded_at), _cut_off(seen_at, recorded_at)], ignore_index=True)
-    left = seen_at[~seen_at.index.isin(found["seen"])]
-    pairs = pd.concat([found, within(MOST_EDITS, left, recorded_at)], ignore_index=True)
+    pairs = pd.concat([within(most, seen_at, recorded_at), _cut_off(seen_at, recorded_at)], ignore_index=True)
     pairs = pairs.drop_duplicates(["seen", "recorded"], ignore_index=True)
     return pairs.assign(
         seen=seen.index[pairs["seen"].to_numpy(dtype=np.intp)],
