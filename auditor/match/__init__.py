@@ -196,8 +196,9 @@ def _records(known: Numbers, doubted: Yes, lines: pd.DataFrame, shipments: pd.Da
     right = held_together(_seen(known, sure, lines), sample.loc[known.same[sure]])
     near = _near(texts, chosen)
     by_length = series(texts.iloc[near], recorded_figures(shipments.iloc[near]))
-    misread = float(np.clip(((known.same < 0).sum() + 1) / (len(known.same) + 2), 0.002, 0.3))
-    return Records(int((known.recorded_code >= 0).sum()), sample, right, by_length, misread)
+    as_they_stand = int((known.same >= 0).sum() - doubted.sum())
+    count = int((known.recorded_code >= 0).sum())
+    return Records(count=count, sample=sample, right=right, as_they_stand=as_they_stand, series=by_length)
 
 
 SAMPLE = 30_000
@@ -251,12 +252,12 @@ def _chosen(
     texts = known.recorded_text.iloc[free]
     orders = shipments["order"].iloc[free].set_axis(texts.index)
     near = [_same_number(seen, known), _near_number(seen, texts, 1), _same_order(seen, orders)]
-    pairs, recorded = _evidence(near, seen, known, shipments, records, len(free))
+    pairs, recorded = _evidence(near, seen, known, shipments, records, len(free), one_to_one=one_to_one)
     rest = seen[~seen.index.isin(_explained(pairs))]
     if len(rest):
         formed = np.array([well_formed(text, records.series) for text in rest["text"]], dtype=bool)
         near += [_near_number(rest, texts, 2), _same_figures(rest[~formed], shipments, texts.index)]
-        pairs, recorded = _evidence(near, seen, known, shipments, records, len(free))
+        pairs, recorded = _evidence(near, seen, known, shipments, records, len(free), one_to_one=one_to_one)
     if pairs.empty:
         return pd.DataFrame()
     chosen = paired(pairs, one_to_one=one_to_one)
@@ -273,6 +274,8 @@ def _evidence(
     shipments: pd.DataFrame,
     records: Records,
     free: int,
+    *,
+    one_to_one: bool,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The pairs (columns seen, recorded: places, edits, kind), weighed; and the figures of the shipments in them.
 
@@ -281,7 +284,7 @@ def _evidence(
     pairs = pd.concat(near, ignore_index=True).drop_duplicates(["seen", "recorded"], ignore_index=True)
     wanted = pd.Index(np.unique(pairs["recorded"].to_numpy(dtype=np.intp)))
     recorded = recorded_figures(shipments.iloc[wanted].set_axis(wanted)).assign(text=known.recorded_text.iloc[wanted])
-    pairs = pairs.assign(weight=weights(pairs, seen, recorded, records, free))
+    pairs = pairs.assign(weight=weights(pairs, seen, recorded, records, free, one_to_one=one_to_one))
     in_order = recorded.sort_values(["text", "shipped_on", "order", "label_cents"], kind="stable").index
     return pairs.iloc[np.argsort(in_order.get_indexer(pairs["recorded"]), kind="stable")], recorded
 

@@ -18,9 +18,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.match.figures import AGREES, DIFFERS, FIGURES, MISSING, States, held_together
-from auditor.match.misreading import ORDER, SAME, USUAL, kinds_and_chances
+from auditor.match.misreading import ORDER, SAME, USUAL, kinds_and_chances, of_any
 from auditor.match.misreading import FIGURES as BY_FIGURES
-from auditor.match.nearby import MOST_EDITS, within
+from auditor.match.nearby import within
 
 Weights = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
@@ -60,15 +60,15 @@ class Records:
     """What is known before a number is looked at.
 
     `count`: recorded shipments. `sample`: the figures of some of them. `right`: how the figures of numbers that stand in
-    the records as they are stand to their shipments'. `series`: by length of number. `misread`: the share of numbers
-    that are thought to be misread.
+    the records as they are stand to their shipments'. `as_they_stand`: how many such numbers there are. `series`: by
+    length of number.
     """
 
     count: int
     sample: pd.DataFrame
     right: States
     series: Mapping[int, Series]
-    misread: float
+    as_they_stand: int
 
 
 def series(texts: pd.Series, figures: pd.DataFrame) -> dict[int, Series]:
@@ -103,7 +103,9 @@ def well_formed(text: str, series: Mapping[int, Series]) -> bool:
     return bool(allowed) and all(one in here for one, here in zip(text, allowed, strict=True))
 
 
-def weights(pairs: pd.DataFrame, seen: pd.DataFrame, recorded: pd.DataFrame, records: Records, free: int) -> Weights:
+def weights(
+    pairs: pd.DataFrame, seen: pd.DataFrame, recorded: pd.DataFrame, records: Records, free: int, *, one_to_one: bool
+) -> Weights:
     """The log-odds that the parcel seen is that shipment, against its being none of the recorded ones.
 
     Args:
@@ -112,40 +114,80 @@ def weights(pairs: pd.DataFrame, seen: pd.DataFrame, recorded: pd.DataFrame, rec
         recorded: the same for the shipments in the pairs at least.
         records: what is known beforehand.
         free: the number of shipments that these numbers could belong to.
+        one_to_one: no shipment belongs to two of the numbers.
     """
     one, other = seen.loc[pairs["seen"]], recorded.loc[pairs["recorded"]]
     states = held_together(one, other)
     beside = _of_right(states, records.right) - _of_chance(states, other, records)
     kind, chance = kinds_and_chances(pairs, seen["text"], recorded["text"])
-    formed = seen["text"].map(lambda text: well_formed(text, records.series)).to_numpy(dtype=bool)
-    place = seen.index.get_indexer(pairs["seen"])
-    none, own = _of_none(place, kind, chance, seen["text"], other["text"], formed, records)
-    fixed = beside + np.log(chance / none) + np.log(records.count / free)
-    return _agreed(fixed, kind, own, place, formed, free)
+    printed, odd = _of_none(seen["text"], records.series)
+    return _agreed(
+        fixed=beside + np.log(chance) + np.log(records.count / free),
+        kind=kind,
+        seen=seen.index.get_indexer(pairs["seen"]),
+        recorded=pd.factorize(pairs["recorded"])[0],
+        printed=printed,
+        odd=odd,
+        records=records,
+        free=free if one_to_one else None,
+    )
 
 
-def _agreed(fixed: Weights, kind: Whole, own: Yes, place: Whole, formed: Yes, free: int) -> Weights:
-    """The log-odds with the shares of the ways of misreading, and of parcels not recorded, that come out of them.
+def _of_none(seen: pd.Series, known: Mapping[int, Series]) -> tuple[Weights, Weights]:
+    """How likely a parcel that is not recorded shows each number, in units of one recorded number.
+
+    A number of a form that the carrier prints may well be printed as it is: the first array, 0 for the others. One of no
+    such form must itself be misread: the second, by way of misreading.
+    """
+    printed = np.array([known[len(text)].density if well_formed(text, known) else 0.0 for text in seen])
+    odd = np.zeros((len(seen), len(USUAL)))
+    for place in np.flatnonzero(printed == 0).tolist():
+        for one in known.values():
+            odd[place] += of_any(seen.iloc[place], one.allowed) * one.density
+    return printed, odd
+
+
+def _agreed(
+    *,
+    fixed: Weights,
+    kind: Whole,
+    seen: Whole,
+    recorded: Whole,
+    printed: Weights,
+    odd: Weights,
+    records: Records,
+    free: int | None,
+) -> Weights:
+    """The log-odds with the shares that come out of them: of each way of misreading, of misread numbers among all, of
+    parcels not recorded, and of free shipments that are billed.
 
     Parcels not recorded are counted among numbers of a form that the carrier prints: those of no form that fit nothing
     may well be recorded ones, misread beyond recognition. A shipment that no other number fits is the likelier one, the
     more of the free ones are billed at all.
     """
-    ways, nobody, billed = USUAL.copy(), 0.1, 0.0
+    own, formed = ~np.isin(kind, (SAME, ORDER, BY_FIGURES)), printed > 0
+    ways, nobody, billed, misread = USUAL.copy(), 0.1, 0.0, 0.05
     for _ in range(ROUNDS):
-        number = np.where(own, np.log(np.maximum(ways, LEAST_WAY))[kind], 0.0)
-        total = np.clip(fixed + number + np.log((1 - nobody) / nobody / (1 - billed)), -60, 60)
-        odds = np.exp(total)
-        left = 1 / (1 + np.bincount(place, odds, minlength=len(formed)))
-        unrecorded, recorded = left[formed].sum(), (1 - left).sum()
-        nobody = float(np.clip((unrecorded + 1) / (unrecorded + recorded + 2), 0.001, 0.95))
-        billed = min(recorded / free, MOST_BILLED)
-        share = odds * left[place]
+        by_number = np.where(formed, printed, misread * np.minimum(odd @ ways, records.count))[seen]
+        otherwise = records.count * np.where(formed, 1 / USUAL[ORDER], misread)[seen]
+        as_it_is = printed[seen] * misread**2 / (1 - misread)
+        none = np.where(own, by_number, np.where(kind == SAME, as_it_is, otherwise))
+        number = np.where(own, ways[kind], 1.0) / np.maximum(none, LEAST)
+        total = np.clip(fixed + np.log(np.maximum(number, LEAST)) + np.log((1 - nobody) / nobody / (1 - billed)), -60, 60)
+        share = np.exp(total) / (1 + np.bincount(seen, np.exp(total), minlength=len(formed)))[seen]
+        if free is not None:
+            share /= np.maximum(np.bincount(recorded, share), 1.0)[recorded]
+            billed = min(share.sum() / free, MOST_BILLED)
+        found = share.sum()
+        unrecorded = (1 - np.bincount(seen, share, minlength=len(formed)))[formed].sum()
+        nobody = float(np.clip((unrecorded + 1) / (unrecorded + found + 2), 0.001, 0.95))
+        misread = float(np.clip((found + 1) / (found + records.as_they_stand + AS_MANY), 0.002, 0.5))
         ways = np.bincount(kind[own], share[own], minlength=len(USUAL)) + AS_MANY * USUAL
         ways /= ways.sum()
     return np.asarray(total)
 
 
+LEAST = 1e-30
 MOST_BILLED = 0.95
 """Of the free shipments at most so many are thought to be among the numbers seen."""
 
@@ -225,35 +267,3 @@ def _collision(codes: npt.NDArray[np.int64]) -> float:
     """The chance that two parcels agree."""
     there = codes[codes >= 0]
     return float(((np.bincount(there) / len(there)) ** 2).sum()) if len(there) else 0.0
-
-
-def _of_none(
-    place: Whole, kind: Whole, chance: Weights, seen: pd.Series, recorded: pd.Series, formed: Yes, records: Records
-) -> tuple[Weights, Yes]:
-    """How likely a parcel that is not recorded shows this number, in units of one recorded number, for each pair; and
-    which pairs depend on the share of their way of misreading.
-
-    A number of the right form may well be printed as it is. One that no series has must itself be misread, of any of the
-    numbers it could stem from.
-    """
-    lengths = recorded.str.len().to_numpy(dtype=np.int64)
-    known = records.series
-    density = np.array([known[length].density if length in known else LEAST_DENSITY for length in lengths.tolist()])
-    own = ~np.isin(kind, (SAME, ORDER, BY_FIGURES))
-    most = np.zeros(len(seen))
-    np.maximum.at(most, place, np.where(own, chance * np.maximum(USUAL[kind], LEAST_WAY), 0.0))
-    shorter = lengths - seen.str.len().to_numpy(dtype=np.int64)[place]
-    stems = np.minimum(_stems(shorter, lengths) * density, records.count)
-    by_number = np.where(formed[place], density, records.misread * stems * most[place])
-    otherwise = np.where(formed[place], records.count / USUAL[ORDER], records.count * records.misread)
-    as_it_is = records.misread * density * records.misread / (1 - records.misread)
-    return np.where(kind == SAME, as_it_is, np.where(own, by_number, otherwise)), own
-
-
-LEAST_WAY = 1e-4
-
-
-def _stems(shorter: npt.NDArray[np.int64], length: npt.NDArray[np.int64]) -> Weights:
-    """How many texts of that length a number so much shorter could stem from, about."""
-    dropped = np.minimum(10.0 ** np.maximum(shorter, 0), 1e12)
-    return np.where(shorter == 0, 1.5, np.where(shorter < 0, length, np.where(shorter <= MOST_EDITS, dropped * length, dropped)))

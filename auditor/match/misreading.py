@@ -6,6 +6,9 @@ statement's own numbers say then moves it (see `evidence`).
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from math import prod
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -55,6 +58,48 @@ def _told(seen: str, recorded: str, kind: int, edits: int) -> tuple[int, float]:
         return SWAPPED, 1 / places
     pair = frozenset((seen[changed[0]], recorded[changed[0]]))
     return (LOOK_ALIKE, 1 / (2 * places)) if pair in LOOK_ALIKES else (CHANGED, 1 / (9 * places))
+
+
+def of_any(text: str, allowed: Sequence[frozenset[str]]) -> Shares:
+    """How likely, of numbers misread in each way, one of all numbers of a form reads just so: summed over those numbers.
+
+    Args:
+        text: as billed, not of that form.
+        allowed: the characters that numbers of the form have at each place.
+    """
+    ways, places = np.zeros(len(KINDS)), len(allowed)
+    shorter = places - len(text)
+    if shorter == 0:
+        wrong = [place for place, one in enumerate(text) if one not in allowed[place]]
+        here = [len(allowed[place]) for place in wrong]
+        if len(wrong) == 1:
+            alike = sum(frozenset((text[wrong[0]], one)) in LOOK_ALIKES for one in allowed[wrong[0]])
+            ways[LOOK_ALIKE], ways[CHANGED] = alike / (2 * places), (here[0] - alike) / (9 * places)
+        elif len(wrong) == TWICE:
+            ways[TWO] = here[0] * here[1] / (40 * places * places)
+    elif abs(shorter) == 1:
+        ways[LENGTH] = sum(_put_right(text, allowed, shorter)) / (2 * places)
+    elif abs(shorter) == TWICE:
+        ways[TWO] = 1.0
+    elif shorter > 0 and _fits(text, allowed[: len(text)]):
+        ways[CUT] = prod(len(characters) for characters in allowed[len(text) :]) / places
+    return ways
+
+
+TWICE = 2
+
+
+def _fits(text: str, allowed: Sequence[frozenset[str]]) -> bool:
+    return all(one in here for one, here in zip(text, allowed, strict=True))
+
+
+def _put_right(text: str, allowed: Sequence[frozenset[str]], shorter: int) -> Iterator[int]:
+    """How many numbers of the form come of the text by one character more (shorter 1) or less (-1), place by place."""
+    for place in range(len(allowed) if shorter > 0 else len(text)):
+        after = text[place:] if shorter > 0 else text[place + 1 :]
+        begun = place + max(shorter, 0)
+        if _fits(text[:place], allowed[:place]) and _fits(after, allowed[begun:]):
+            yield len(allowed[place]) if shorter > 0 else 1
 
 
 def in_words(seen: str, recorded: str) -> str:
