@@ -15,6 +15,7 @@ from auditor.match.numbers import bare
 from auditor.match.pairing import paired
 from auditor.tables import LINES, SHIPMENTS, conform
 from tests.evaluation.matching import outcomes, score
+from tests.evaluation.misreadings import NAMED
 
 
 def shipments(*numbers: str, **columns: list[object]) -> pd.DataFrame:

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.match.evidence import Records, series, weights, well_formed
+from auditor.match.evidence import OfNone, Records, evidence, series, weights
 from auditor.match.figures import AGREES, DIFFERS, States, billed_figures, held_together, recorded_figures
 from auditor.match.misreading import CUT, FIGURES, ORDER, SAME, in_words
 from auditor.match.nearby import MOST_ALIKE, nearby
@@ -34,15 +34,15 @@ MATCHES: Schema = (
     Column("match_reason", "str", "how the two were joined, or which could be meant, in words"),
 )
 
+HOW = ("none", "exact", "spacing", "misread", "reference")
 NONE, EXACT, SPACING = range(3)
-HOW = ("none", "exact", "spacing")
-CONFIDENCE = (np.nan, 0.9999, 0.999)
 NOTHING_LIKE_IT = "no recorded number is like it"
 WORDS = (
     NOTHING_LIKE_IT,
     "the number is the same",
     "the number is the same but for blanks, hyphens or case",
 )
+CONFIDENCE = (np.nan, 0.9999, 0.999)
 
 NEAR_DAYS = pd.Timedelta(days=7)
 """So far may a billed ship date lie outside the recorded ones."""
@@ -58,22 +58,8 @@ def match(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
         MATCHES, a row for each distinct number, in the order of the lines. Which shipment a number is joined to does not
         depend on any order.
     """
-    found = likeliest(lines, shipments)
-    unsure = np.flatnonzero(_unsure(found))
-    could = found["could_be"].iloc[unsure]
-    found.loc[unsure, ["shipment", "confidence"]] = pd.NA
-    found.loc[unsure, "match"] = HOW[NONE]
-    found.loc[unsure, "match_reason"] = "it could be a misreading of " + could + ", and nothing tells which or whether"
-    return conform(found, MATCHES)
-
-
-def _unsure(found: pd.DataFrame) -> Yes:
-    """Guesses that are not sure, and numbers that stand in the records whose shipment is surely another number's."""
-    stands = found["match"].isin(HOW).to_numpy(dtype=bool)
-    unlikely = (found["confidence"] < SURE).to_numpy(dtype=bool, na_value=False)
-    given = found.loc[~stands & ~unlikely, "shipment"]
-    lost = unlikely & found["shipment"].isin(given).to_numpy(dtype=bool) if unlikely.any() else unlikely
-    return np.asarray(np.where(stands, lost, unlikely))
+    known = numbers(lines["tracking"], shipments["tracking"])
+    return conform(_table(known, _sure_only(_weighed(known, lines, shipments)), shipments.index), MATCHES)
 
 
 def likeliest(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
@@ -82,41 +68,46 @@ def likeliest(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
     Numbers that stand in the records keep their shipment, unless another one is surely meant.
     """
     known = numbers(lines["tracking"], shipments["tracking"])
-    found = _as_they_stand(known)
-    doubted = known.twice | _beside_others(known, lines, shipments)
-    open_ = np.flatnonzero((known.same < 0) | doubted)
-    if len(open_) and len(shipments):
-        more = _weighed(known, open_, doubted, lines, shipments)
-        for column in more:
-            told = more[column].dropna()
-            found.loc[told.index, column] = told
-    found["shipment"] = _labels(found["shipment"], shipments.index)
-    return found
+    return _table(known, _weighed(known, lines, shipments), shipments.index)
 
 
-def _as_they_stand(known: Numbers) -> pd.DataFrame:
-    """The joins of numbers that stand in the records; shipments by their place."""
-    how = np.where(known.same < 0, NONE, np.where(known.identical, EXACT, SPACING))
-    return pd.DataFrame(
-        {
-            "tracking": known.billed,
-            "shipment": pd.arrays.IntegerArray(known.same.astype(np.int64), known.same < 0),
-            "match": pd.array(HOW, dtype="str").take(how),
-            "confidence": pd.arrays.FloatingArray(np.array(CONFIDENCE)[how], how == NONE),
-            "match_reason": pd.array(WORDS, dtype="str").take(how),
-            "could_be": pd.array([None], dtype="str").take(np.zeros(len(how), np.intp)),
-        }
+def _sure_only(weighed: pd.DataFrame) -> pd.DataFrame:
+    """What was weighed, without guesses that are not sure, and without the shipments that are surely another number's."""
+    unlikely, guess = weighed["confidence"] < SURE, weighed["match"].notna()
+    given = weighed.loc[guess & ~unlikely, "shipment"]
+    unsure = unlikely & (guess | weighed["shipment"].isin(given))
+    words = "it could be a misreading of " + weighed["could_be"] + ", and nothing tells which or whether"
+    return weighed.assign(
+        shipment=weighed["shipment"].mask(unsure, -1),
+        match=weighed["match"].mask(unsure, HOW[NONE]),
+        confidence=weighed["confidence"].mask(unsure),
+        match_reason=weighed["match_reason"].mask(unsure, words),
     )
 
 
-def _labels(places: pd.Series, index: pd.Index) -> pd.Series:
-    """Rows of the shipments table by their labels, of their places."""
-    if isinstance(index, pd.RangeIndex) and index.start == 0 and index.step == 1:
-        return places
-    there = places.notna().to_numpy()
-    labels = np.zeros(len(places), dtype=np.int64)
-    labels[there] = index.to_numpy()[places[there].to_numpy(dtype=np.intp)]
-    return pd.Series(pd.arrays.IntegerArray(labels, ~there), index=places.index)
+def _table(known: Numbers, weighed: pd.DataFrame, index: pd.Index) -> pd.DataFrame:
+    """MATCHES with `could_be`: the numbers as they stand, and those that were weighed."""
+    place = weighed.index.to_numpy(dtype=np.intp)
+    how = np.where(known.same < 0, NONE, np.where(known.identical, EXACT, SPACING))
+    confidence, shipment, said = np.array(CONFIDENCE)[how], known.same.copy(), how.copy()
+    shipment[place] = weighed["shipment"]
+    confidence[place] = weighed["confidence"]
+    # A number that stands in the records and keeps its shipment is joined as it stands.
+    how[place] = np.where(weighed["match"].isna(), how[place], [HOW.index(word) for word in weighed["match"].fillna("none")])
+    said[place] = len(WORDS) + np.arange(len(place))
+    could_be = np.zeros(len(how), dtype=np.intp)
+    could_be[place] = 1 + np.arange(len(place))
+    labels = index.to_numpy(dtype=np.int64)[shipment] if len(index) else shipment
+    return pd.DataFrame(
+        {
+            "tracking": known.billed,
+            "shipment": pd.arrays.IntegerArray(labels, shipment < 0),
+            "match": pd.array(HOW, dtype="str").take(how),
+            "confidence": pd.arrays.FloatingArray(confidence, np.isnan(confidence)),
+            "match_reason": pd.array([*WORDS, *weighed["match_reason"]], dtype="str").take(said),
+            "could_be": pd.array([None, *weighed["could_be"]], dtype="str").take(could_be),
+        }
+    )
 
 
 OFTEN = 0.2
@@ -156,16 +147,21 @@ def _plain_figures(
         yield pd.Series(pd.arrays.IntegerArray(billed, missing)), shipments["label_cost_cents"]
 
 
-def _weighed(
-    known: Numbers, open_: Places, doubted: Yes, lines: pd.DataFrame, shipments: pd.DataFrame
-) -> pd.DataFrame:
-    """The likeliest shipments of the numbers that are open.
+def _weighed(known: Numbers, lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
+    """The likeliest shipments of the numbers that do not stand in the records, or beside quite other figures.
 
     A number with a label's charges is given a shipment that no other number has found, one to one. A number with
     corrections only may belong to a shipment whose label was billed under its right number.
+
+    Returns:
+        By the number's place: shipment (its place), match, confidence, match_reason and could_be, see `likeliest`.
     """
+    doubted = known.twice | _beside_others(known, lines, shipments)
+    weigh = np.flatnonzero((known.same < 0) | doubted)
+    if not len(weigh) or not len(shipments):
+        return NOTHING
     records = _records(known, doubted, lines, shipments)
-    seen = _seen(known, open_, lines).assign(doubted=doubted[open_])
+    seen = _seen(known, weigh, lines).assign(doubted=doubted[weigh])
     seen = seen[seen["doubted"] | ~_of_other_days(seen["shipped_on"], shipments["shipped_on"])]
     taken = np.zeros(len(shipments) + 1, dtype=bool)
     taken[known.same[~doubted]] = True
@@ -173,7 +169,18 @@ def _weighed(
     labelled = seen["label_cents"].notna()
     first = _chosen(seen[labelled], known, np.flatnonzero(there & ~taken[:-1]), shipments, records, one_to_one=True)
     later = _chosen(seen[~labelled], known, np.flatnonzero(there), shipments, records, one_to_one=False)
-    return pd.concat([first, later])
+    return pd.concat([part for part in (first, later) if len(part)] or [NOTHING])
+
+
+NOTHING = pd.DataFrame(
+    {
+        "shipment": np.zeros(0, np.int64),
+        "match": np.zeros(0, object),
+        "confidence": np.zeros(0),
+        "match_reason": np.zeros(0, object),
+        "could_be": np.zeros(0, object),
+    }
+)
 
 
 def _seen(known: Numbers, of: Places, lines: pd.DataFrame) -> pd.DataFrame:
@@ -248,45 +255,46 @@ def _chosen(
 ) -> pd.DataFrame:
     """The likeliest joins of the numbers seen to the shipments that are free, by their places."""
     if seen.empty or not len(free):
-        return pd.DataFrame()
+        return NOTHING
     texts = known.recorded_text.iloc[free]
     orders = shipments["order"].iloc[free].set_axis(texts.index)
-    near = [_same_number(seen, known), _near_number(seen, texts, 1), _same_order(seen, orders)]
-    pairs, recorded = _evidence(near, seen, known, shipments, records, len(free), one_to_one=one_to_one)
-    rest = seen[~seen.index.isin(_explained(pairs))]
-    if len(rest):
-        formed = np.array([well_formed(text, records.series) for text in rest["text"]], dtype=bool)
-        near += [_near_number(rest, texts, 2), _same_figures(rest[~formed], shipments, texts.index)]
-        pairs, recorded = _evidence(near, seen, known, shipments, records, len(free), one_to_one=one_to_one)
+    of_none = OfNone.of(seen["text"], records.series)
+
+    def weighed(pairs: pd.DataFrame) -> pd.DataFrame:
+        return pairs.assign(weight=weights(pairs, of_none, records, len(free), one_to_one=one_to_one))
+
+    near = pd.concat([_same_number(seen, known), _near_number(seen, texts, 1), _same_order(seen, orders)])
+    pairs = weighed(_with_evidence(near, seen, known, shipments, records))
+    rest = ~seen.index.isin(_explained(pairs))
+    if rest.any():
+        odd = seen[rest & (of_none.printed == 0)]
+        more = pd.concat([_near_number(seen[rest], texts, 2), _same_figures(odd, shipments, texts.index)])
+        both = pd.concat([pairs, _with_evidence(more, seen, known, shipments, records)], ignore_index=True)
+        pairs = weighed(both.drop_duplicates(["seen", "recorded"], ignore_index=True))
     if pairs.empty:
-        return pd.DataFrame()
+        return NOTHING
     chosen = paired(pairs, one_to_one=one_to_one)
-    states = held_together(seen.loc[chosen["seen"]], recorded.loc[chosen["recorded"]])
-    words = seen["text"].to_dict(), recorded["text"].to_dict()
-    said = [_said(pair, *words, beside) for pair, beside in zip(rows(chosen), states, strict=True)]
+    named = chosen["others"].explode().unique().tolist()
+    texts = dict(zip(named, known.recorded_text.iloc[named].tolist(), strict=True))
+    billed = known.text.iloc[chosen["seen"]].tolist()
+    said = [_said(pair, text, texts) for pair, text in zip(rows(chosen), billed, strict=True)]
     return pd.DataFrame(said, index=chosen["seen"])
 
 
-def _evidence(
-    near: list[pd.DataFrame],
-    seen: pd.DataFrame,
-    known: Numbers,
-    shipments: pd.DataFrame,
-    records: Records,
-    free: int,
-    *,
-    one_to_one: bool,
-) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """The pairs (columns seen, recorded: places, edits, kind), weighed; and the figures of the shipments in them.
+def _with_evidence(
+    near: pd.DataFrame, seen: pd.DataFrame, known: Numbers, shipments: pd.DataFrame, records: Records
+) -> pd.DataFrame:
+    """Pairs (columns seen, recorded: places, edits, kind), each once, with what speaks for them.
 
     They stand in an order that does not depend on that of the records.
     """
-    pairs = pd.concat(near, ignore_index=True).drop_duplicates(["seen", "recorded"], ignore_index=True)
+    pairs = near.drop_duplicates(["seen", "recorded"], ignore_index=True)
     wanted = pd.Index(np.unique(pairs["recorded"].to_numpy(dtype=np.intp)))
     recorded = recorded_figures(shipments.iloc[wanted].set_axis(wanted)).assign(text=known.recorded_text.iloc[wanted])
-    pairs = pairs.assign(weight=weights(pairs, seen, recorded, records, free, one_to_one=one_to_one))
     in_order = recorded.sort_values(["text", "shipped_on", "order", "label_cents"], kind="stable").index
-    return pairs.iloc[np.argsort(in_order.get_indexer(pairs["recorded"]), kind="stable")], recorded
+    pairs = pairs.iloc[np.argsort(in_order.get_indexer(pairs["recorded"]), kind="stable")]
+    place = seen.index.get_indexer(pairs["seen"])
+    return evidence(pairs.assign(place=place), seen, recorded, records)
 
 
 def _explained(pairs: pd.DataFrame) -> pd.Index:
@@ -297,6 +305,7 @@ def _explained(pairs: pd.DataFrame) -> pd.Index:
 
 def _near_number(seen: pd.DataFrame, texts: pd.Series, most: int) -> pd.DataFrame:
     near = nearby(seen["text"], texts, most)
+    near = near[near["edits"] > 0]  # those that are the same stand in the records, and are doubted
     return near.assign(kind=np.where(near["cut"], CUT, BY_TEXT)).drop(columns="cut")
 
 
@@ -342,23 +351,22 @@ def _same_figures(seen: pd.DataFrame, shipments: pd.DataFrame, free: pd.Index) -
     return pd.concat(found)
 
 
-def _said(
-    pair: Mapping[str, Any], billed: Mapping[int, str], recorded: Mapping[int, str], beside: States
-) -> dict[str, Any]:
-    """A pair as a row of `likeliest`; how a number that stands in the records is joined was said before."""
-    join = {
+def _said(pair: Mapping[str, Any], text: str, recorded: Mapping[int, str]) -> dict[str, Any]:
+    """A pair as a row of `_weighed`; how a number that stands in the records is joined was said before."""
+    kind, beside = pair["kind"], pair["beside"]
+    if kind == SAME:
+        match, words = None, _same_in_words(beside, len(pair["others"]))
+    elif kind in (ORDER, FIGURES):
+        match, words = "reference", _figures_in_words(beside, by_order=kind == ORDER)
+    else:
+        match, words = "misread", in_words(text, recorded[pair["recorded"]])
+    return {
         "shipment": pair["recorded"],
+        "match": match,
         "confidence": round(pair["confidence"], 4),
+        "match_reason": words,
         "could_be": ", ".join(dict.fromkeys(recorded[other] for other in pair["others"])),
     }
-    if pair["kind"] == SAME:
-        return join | {"match_reason": _same_in_words(beside, len(pair["others"]))}
-    if pair["kind"] in (ORDER, FIGURES):
-        return join | {
-            "match": "reference",
-            "match_reason": _figures_in_words(beside, by_order=pair["kind"] == ORDER),
-        }
-    return join | {"match": "misread", "match_reason": in_words(billed[pair["seen"]], recorded[pair["recorded"]])}
 
 
 NAMES = ("ship date", "service", "zone", "label price", "size", "weight", "order reference")

@@ -103,48 +103,69 @@ def well_formed(text: str, series: Mapping[int, Series]) -> bool:
     return bool(allowed) and all(one in here for one, here in zip(text, allowed, strict=True))
 
 
-def weights(
-    pairs: pd.DataFrame, seen: pd.DataFrame, recorded: pd.DataFrame, records: Records, free: int, *, one_to_one: bool
-) -> Weights:
-    """The log-odds that the parcel seen is that shipment, against its being none of the recorded ones.
+@dataclass(frozen=True)
+class OfNone:
+    """How likely a parcel that is not recorded shows each number, in units of one recorded number.
+
+    `printed`: of a number of a form that the carrier prints, and so may well be printed as it is; 0 for the others.
+    `odd`: of one of no such form, which must itself be misread, by way of misreading.
+    """
+
+    printed: Weights
+    odd: Weights
+
+    @classmethod
+    def of(cls, texts: pd.Series, known: Mapping[int, Series]) -> OfNone:
+        """For each text."""
+        plain = texts.tolist()
+        printed = np.array([known[len(text)].density if well_formed(text, known) else 0.0 for text in plain])
+        odd = np.zeros((len(plain), len(USUAL)))
+        for place in np.flatnonzero(printed == 0).tolist():
+            for one in known.values():
+                odd[place] += of_any(plain[place], one.allowed) * one.density
+        return cls(printed, odd)
+
+
+def evidence(pairs: pd.DataFrame, seen: pd.DataFrame, recorded: pd.DataFrame, records: Records) -> pd.DataFrame:
+    """What speaks for each pair, whatever the shares of each way of misreading and of parcels not recorded.
 
     Args:
         pairs: columns seen, recorded (labels), edits and kind (see `kinds_and_chances`).
         seen: column text and the FIGURES, a row for each number to be joined.
         recorded: the same for the shipments in the pairs at least.
         records: what is known beforehand.
-        free: the number of shipments that these numbers could belong to.
-        one_to_one: no shipment belongs to two of the numbers.
+
+    Returns:
+        The pairs with their kind as the texts tell it; `likeness`, log of how likely a number misread in that way reads
+        just so, and the figures stand as they do, against those of a parcel that is not recorded; and `beside`, how the
+        figures stand to one another (see `held_together`).
     """
     one, other = seen.loc[pairs["seen"]], recorded.loc[pairs["recorded"]]
     states = held_together(one, other)
-    beside = _of_right(states, records.right) - _of_chance(states, other, records)
-    kind, chance = kinds_and_chances(pairs, seen["text"], recorded["text"])
-    printed, odd = _of_none(seen["text"], records.series)
+    figures = _of_right(states, records.right) - _of_chance(states, other, records)
+    kind, chance = kinds_and_chances(pairs, one["text"], other["text"])
+    return pairs.assign(kind=kind, likeness=figures + np.log(chance), beside=list(states))
+
+
+def weights(pairs: pd.DataFrame, of_none: OfNone, records: Records, free: int, *, one_to_one: bool) -> Weights:
+    """The log-odds that the parcel seen is that shipment, against its being none of the recorded ones.
+
+    Args:
+        pairs: as `evidence` gives them, and `place`, the row of the number in `of_none`.
+        of_none: for the numbers seen.
+        records: what is known beforehand.
+        free: the number of shipments that these numbers could belong to.
+        one_to_one: no shipment belongs to two of the numbers.
+    """
     return _agreed(
-        fixed=beside + np.log(chance) + np.log(records.count / free),
-        kind=kind,
-        seen=seen.index.get_indexer(pairs["seen"]),
+        fixed=pairs["likeness"].to_numpy(dtype=float) + np.log(records.count / free),
+        kind=pairs["kind"].to_numpy(dtype=np.intp),
+        seen=pairs["place"].to_numpy(dtype=np.intp),
         recorded=pd.factorize(pairs["recorded"])[0],
-        printed=printed,
-        odd=odd,
+        of_none=of_none,
         records=records,
         free=free if one_to_one else None,
     )
-
-
-def _of_none(seen: pd.Series, known: Mapping[int, Series]) -> tuple[Weights, Weights]:
-    """How likely a parcel that is not recorded shows each number, in units of one recorded number.
-
-    A number of a form that the carrier prints may well be printed as it is: the first array, 0 for the others. One of no
-    such form must itself be misread: the second, by way of misreading.
-    """
-    printed = np.array([known[len(text)].density if well_formed(text, known) else 0.0 for text in seen])
-    odd = np.zeros((len(seen), len(USUAL)))
-    for place in np.flatnonzero(printed == 0).tolist():
-        for one in known.values():
-            odd[place] += of_any(seen.iloc[place], one.allowed) * one.density
-    return printed, odd
 
 
 def _agreed(
@@ -153,8 +174,7 @@ def _agreed(
     kind: Whole,
     seen: Whole,
     recorded: Whole,
-    printed: Weights,
-    odd: Weights,
+    of_none: OfNone,
     records: Records,
     free: int | None,
 ) -> Weights:
@@ -165,12 +185,12 @@ def _agreed(
     may well be recorded ones, misread beyond recognition. A shipment that no other number fits is the likelier one, the
     more of the free ones are billed at all.
     """
-    own, formed = ~np.isin(kind, (SAME, ORDER, BY_FIGURES)), printed > 0
+    own, formed = ~np.isin(kind, (SAME, ORDER, BY_FIGURES)), of_none.printed > 0
     ways, nobody, billed, misread = USUAL.copy(), 0.1, 0.0, 0.05
     for _ in range(ROUNDS):
-        by_number = np.where(formed, printed, misread * np.minimum(odd @ ways, records.count))[seen]
+        by_number = np.where(formed, of_none.printed, misread * np.minimum(of_none.odd @ ways, records.count))[seen]
         otherwise = records.count * np.where(formed, 1 / USUAL[ORDER], misread)[seen]
-        as_it_is = printed[seen] * misread**2 / (1 - misread)
+        as_it_is = of_none.printed[seen] * misread**2 / (1 - misread)
         none = np.where(own, by_number, np.where(kind == SAME, as_it_is, otherwise))
         number = np.where(own, ways[kind], 1.0) / np.maximum(none, LEAST)
         total = np.clip(fixed + np.log(np.maximum(number, LEAST)) + np.log((1 - nobody) / nobody / (1 - billed)), -60, 60)
@@ -253,14 +273,20 @@ def _coded(one: pd.DataFrame, other: pd.DataFrame) -> tuple[npt.NDArray[np.int64
 
 def _sharing(rows: npt.NDArray[np.int64], among: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
     """How many of the others have the very same codes."""
-    size = int(max(rows.max(initial=0), among.max(initial=0))) + 2
-    key, have = (np.zeros(len(table), np.int64) for table in (rows, among))
+    keys, size = np.zeros(len(rows) + len(among), np.int64), 1
     for place in range(rows.shape[1]):
-        key, have = key * size + rows[:, place] + 1, have * size + among[:, place] + 1
-        _, again = np.unique(np.concatenate([key, have]), return_inverse=True)
-        key, have = again[: len(key)], again[len(key) :]
-    count = np.bincount(have, minlength=int(key.max(initial=0)) + 1)
-    return np.asarray(count[key])
+        codes = np.concatenate([rows[:, place], among[:, place]]) + 1
+        if size * (int(codes.max(initial=0)) + 1) > MOST_KEYS:
+            _, keys = np.unique(keys, return_inverse=True)
+            size = len(keys)
+        keys = keys * (int(codes.max(initial=0)) + 1) + codes
+        size *= int(codes.max(initial=0)) + 1
+    have = np.sort(keys[len(rows) :])
+    first, last = (np.searchsorted(have, keys[: len(rows)], side=side) for side in ("left", "right"))
+    return np.asarray(last - first)
+
+
+MOST_KEYS = 1 << 40
 
 
 def _collision(codes: npt.NDArray[np.int64]) -> float:

@@ -6,7 +6,7 @@ statement's own numbers say then moves it (see `evidence`).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from math import prod
 
 import numpy as np
@@ -32,13 +32,12 @@ def kinds_and_chances(pairs: pd.DataFrame, seen: pd.Series, recorded: pd.Series)
     """The kind of each pair, and how likely, of numbers misread in that way, it reads just so.
 
     Args:
-        pairs: columns seen, recorded (labels of the two) and kind: SAME, ORDER, FIGURES, CUT, or -1 where the texts tell.
-        seen: texts as billed.
-        recorded: texts as recorded.
+        pairs: columns kind (SAME, ORDER, FIGURES, CUT, or -1 where the texts tell) and edits.
+        seen: the text of each pair as billed.
+        recorded: the text of each as recorded.
     """
-    texts = zip(seen.loc[pairs["seen"]], recorded.loc[pairs["recorded"]], pairs["kind"], pairs["edits"], strict=True)
-    told = [_told(one, other, int(kind), int(edits)) for one, other, kind, edits in texts]
-    kinds, chances = zip(*told, strict=True) if told else ((), ())
+    texts = zip(seen.tolist(), recorded.tolist(), pairs["kind"].tolist(), pairs["edits"].tolist(), strict=True)
+    kinds, chances = zip(*(_told(*one) for one in texts), strict=True) if len(pairs) else ((), ())
     return np.array(kinds, dtype=np.intp), np.array(chances, dtype=float)
 
 
@@ -78,7 +77,7 @@ def of_any(text: str, allowed: Sequence[frozenset[str]]) -> Shares:
         elif len(wrong) == TWICE:
             ways[TWO] = here[0] * here[1] / (40 * places * places)
     elif abs(shorter) == 1:
-        ways[LENGTH] = sum(_put_right(text, allowed, shorter)) / (2 * places)
+        ways[LENGTH] = _put_right(text, allowed, shorter) / (2 * places)
     elif abs(shorter) == TWICE:
         ways[TWO] = 1.0
     elif shorter > 0 and _fits(text, allowed[: len(text)]):
@@ -90,16 +89,24 @@ TWICE = 2
 
 
 def _fits(text: str, allowed: Sequence[frozenset[str]]) -> bool:
-    return all(one in here for one, here in zip(text, allowed, strict=True))
+    return _fitting(text, allowed) == len(text)
 
 
-def _put_right(text: str, allowed: Sequence[frozenset[str]], shorter: int) -> Iterator[int]:
-    """How many numbers of the form come of the text by one character more (shorter 1) or less (-1), place by place."""
-    for place in range(len(allowed) if shorter > 0 else len(text)):
-        after = text[place:] if shorter > 0 else text[place + 1 :]
-        begun = place + max(shorter, 0)
-        if _fits(text[:place], allowed[:place]) and _fits(after, allowed[begun:]):
-            yield len(allowed[place]) if shorter > 0 else 1
+def _fitting(text: Sequence[str], allowed: Sequence[frozenset[str]]) -> int:
+    """How many characters from the beginning on are of the form."""
+    count = 0
+    for one, here in zip(text, allowed, strict=False):
+        if one not in here:
+            break
+        count += 1
+    return count
+
+
+def _put_right(text: str, allowed: Sequence[frozenset[str]], shorter: int) -> int:
+    """How many numbers of the form come of the text by one character more (shorter 1) or less (-1)."""
+    first = max(len(text) - _fitting(text[::-1], allowed[::-1]) + min(shorter, 0), 0)
+    last = _fitting(text, allowed)
+    return sum(len(here) for here in allowed[first : last + 1]) if shorter > 0 else max(min(last, len(text) - 1) + 1 - first, 0)
 
 
 def in_words(seen: str, recorded: str) -> str:

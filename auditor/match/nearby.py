@@ -58,7 +58,7 @@ def within(edits: int, seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
     theirs = theirs[theirs.groupby("hash")["text"].transform("size") <= MOST_ALIKE]
     ours = ours[ours["hash"].isin(theirs["hash"])]
     pairs = ours.merge(theirs, on="hash", suffixes=("_seen", "_recorded")).drop(columns="hash").drop_duplicates()
-    texts = zip(seen[pairs["text_seen"]], recorded[pairs["text_recorded"]], strict=True)
+    texts = zip(seen.loc[pairs["text_seen"]].tolist(), recorded.loc[pairs["text_recorded"]].tolist(), strict=True)
     apart = [OSA.distance(one, other, score_cutoff=edits) for one, other in texts]
     pairs = pairs.rename(columns={"text_seen": "seen", "text_recorded": "recorded"})
     pairs = pairs.assign(edits=np.array(apart, dtype=np.int64), cut=False)
