@@ -1,151 +1,295 @@
-"""How much what is printed beside a number speaks for one shipment or another.
+"""How much a number, and what is printed beside it, speaks for one shipment or another, or for none of the recorded.
 
-Fellegi and Sunter's weights ("A Theory for Record Linkage", 1969): for each field the logarithm of how often it agrees
-on the right shipment over how often it agrees on any shipment. How often a right one agrees is common practice, no
-source; how often any agrees is counted in the records themselves, so that agreement on a rare ship date weighs more.
+Fellegi and Sunter's weights ("A Theory for Record Linkage", 1969), with every rate counted in the records and the
+statement themselves. How often figures agree on the right shipment, and which do so together, is counted on the numbers
+that stand in the records as they are. How often they agree by chance is counted among the recorded parcels, together
+too: a parcel of the usual carton, zone and price is no rare thing. Against each shipment stands the chance that the
+parcel is none of the recorded ones: how many such there are, and how the numbers were misread, is what makes the odds
+agree with themselves (expectation and maximisation, a few rounds).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from rapidfuzz.distance import Levenshtein
 
-from auditor.match.nearby import MOST_EDITS, within
+from auditor.match.figures import AGREES, DIFFERS, FIGURES, MISSING, States, held_together
+from auditor.match.misreading import ORDER, SAME, USUAL, kinds_and_chances, of_any
+from auditor.match.misreading import FIGURES as BY_FIGURES
+from auditor.match.nearby import within
 
 Weights = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.intp]
+Yes = npt.NDArray[np.bool_]
 
-AGREES = {"shipped_on": 0.97, "service": 0.97, "zone": 0.96, "order": 0.998, "label_cents": 0.9, "size": 0.93}
-"""How often a field of a billed parcel agrees with its own shipment's, where both are there."""
+USUALLY_AGREES = np.array((0.97, 0.97, 0.96, 0.9, 0.93, 0.5, 0.99))
+"""How often each of the FIGURES agrees on the right shipment, before any is seen: common practice, no source."""
 
-LOOK_ALIKES = tuple(
-    frozenset(pair) for pair in ("0O", "0D", "0Q", "1I", "1L", "IL", "17", "2Z", "5S", "6G", "8B", "38", "69")
-)
-HOW = {"look-alike": 0.5, "changed": 0.1, "swapped": 0.12, "dropped or doubled": 0.18, "cut off": 0.08, "two": 0.02}
-"""Of misread numbers, the share misread in each way: common practice, no source."""
-
-
-@dataclass(frozen=True)
-class Neighbours:
-    """What recorded numbers say of one another: how dense their series is, and how alike near numbers' parcels are.
-
-    `density` is the chance that a text one edit from a recorded number is another number of the series: next to nothing
-    for random numbers, large where a carrier issues them one after the other, and a likeness then says little. `agree`
-    is how often each field agrees between parcels whose numbers are near: a carrier that puts the day into its numbers
-    makes the ship date of near numbers agree, and that then says nothing either.
-    """
-
-    density: float
-    agree: Mapping[str, float]
-
-
-def neighbours(shipments: pd.DataFrame) -> Neighbours:
-    """Counted among recorded numbers (columns text and those of AGREES) that differ only in their last characters."""
-    series = shipments["text"].str[:-LAST]
-    anchors = series.iloc[:: max(len(series) // ANCHORS, 1)].drop_duplicates()
-    sample = shipments[series.isin(anchors)].drop_duplicates("text").reset_index(drop=True)
-    near = within(MOST_EDITS, sample["text"], sample["text"])
-    near = near[near["edits"] > 0]
-    alike = int((near["edits"] == 1).sum()) / max(len(sample), 1)
-    variants = VARIANTS * float(sample["text"].str.len().median()) if len(sample) else 1.0
-    one, other = sample.loc[near["seen"]], sample.loc[near["recorded"]]
-    agree = {field: _agreeing(one[field], other[field]) for field in AGREES}
-    return Neighbours(max(alike / variants, 1e-9), agree)
-
-
-def _agreeing(one: pd.Series, other: pd.Series) -> float:
-    there = one.notna().to_numpy() & other.notna().to_numpy()
-    same = (one.to_numpy() == other.to_numpy())[there]
-    return float(same.mean()) if len(same) >= ENOUGH else 0.0
-
-
-LAST, ANCHORS = 3, 40
-"""Numbers alike but for so many characters at their end are compared, around so many of them."""
+AS_MANY = 20
+"""What is thought beforehand counts as much as so many parcels or numbers seen."""
 
 ENOUGH = 30
-"""From so many pairs of near numbers on, how often their fields agree is counted."""
+"""From so many pairs of near numbers on, how often their figures agree is counted."""
 
-VARIANTS = 21
-"""Texts one edit from a number, for each of its places: nine changed, one dropped, ten added, one swapped."""
-
-
-def weights(pairs: pd.DataFrame, seen: pd.DataFrame, shipments: pd.DataFrame, near: Neighbours) -> Weights:
-    """The log-odds that the parcel seen is that shipment, against its being none of the recorded ones.
-
-    How many of the numbers seen are none of the recorded ones is not known beforehand; it is what makes the odds agree
-    with themselves (expectation and maximisation, a few rounds).
-
-    Args:
-        pairs: columns seen, recorded (labels), edits, cut.
-        seen: columns text and those of AGREES, a row for each number not yet matched.
-        shipments: the same columns, every recorded shipment: how common a figure is, is counted among all of them.
-        near: see `neighbours`.
-    """
-    total = _of_number(pairs, seen["text"], shipments["text"], near.density)
-    for field, agrees in AGREES.items():
-        one, other = seen[field].loc[pairs["seen"]], shipments[field].loc[pairs["recorded"]]
-        total += _of_field(one, other, shipments[field], agrees, near.agree[field])
-    group = pd.factorize(pairs["seen"])[0]
-    none, odds = 0.1, np.exp(np.clip(total, -50, 50))
-    together = np.bincount(group, odds)
-    for _ in range(ROUNDS):
-        share = (1 - none) * together / ((1 - none) * together + none)
-        none = float(np.clip((len(seen) - share.sum() + 1) / (len(seen) + 2), 0.001, 0.95))
-    odds_of_any: Weights = total + np.log((1 - none) / none)
-    return odds_of_any
-
-
+LEAST_DENSITY = 1e-9
 ROUNDS = 20
 
 
-def _of_field(seen: pd.Series, recorded: pd.Series, whole: pd.Series, agrees: float, near: float) -> Weights:
-    """log(m/u) where the field agrees, log((1 − m)/(1 − u)) where it does not, 0 where it is missing."""
-    there = seen.notna().to_numpy() & recorded.notna().to_numpy()
-    same = seen.to_numpy() == recorded.to_numpy()
-    common = recorded.map(whole.value_counts(normalize=True)).fillna(0).to_numpy(dtype=float)
-    chance = np.clip(np.maximum(common, near), 1 / (len(whole) + 1), 0.99)
-    weight = np.where(same, np.log(agrees / np.minimum(chance, agrees)), np.log((1 - agrees) / (1 - chance)))
-    return np.where(there, np.minimum(weight, np.log(agrees * (len(whole) + 1))), 0.0)
+@dataclass(frozen=True)
+class Series:
+    """Recorded numbers of one length.
+
+    `density`: the chance that a text of the series' form, one character from a recorded number, is another recorded
+    number: next to nothing for random numbers, large where a carrier issues them one after the other, and a likeness then says little. `near`: how
+    the figures of parcels with near numbers stand to one another (see `held_together`): a carrier that puts the day into
+    its numbers makes the ship dates of near numbers agree, and that then says nothing either. `allowed`: for each place
+    the characters that numbers have there.
+    """
+
+    density: float
+    near: States
+    allowed: tuple[frozenset[str], ...]
 
 
-def _of_number(pairs: pd.DataFrame, seen: pd.Series, recorded: pd.Series, density: float) -> Weights:
-    """How much likelier the number is as this shipment's, misread, than as another number of the series."""
-    texts = zip(seen.loc[pairs["seen"]], recorded.loc[pairs["recorded"]], pairs["edits"], pairs["cut"], strict=True)
-    likely = [_likelihood(one, other, int(edits), cut=bool(cut)) for one, other, edits, cut in texts]
-    return np.log(np.array(likely, dtype=float) / density)
+@dataclass(frozen=True)
+class Records:
+    """What is known before a number is looked at.
+
+    `count`: recorded shipments. `sample`: the figures of some of them. `right`: how the figures of numbers that stand in
+    the records as they are stand to their shipments'. `as_they_stand`: how many such numbers there are. `series`: by
+    length of number.
+    """
+
+    count: int
+    sample: pd.DataFrame
+    right: States
+    series: Mapping[int, Series]
+    as_they_stand: int
 
 
-def _likelihood(seen: str, recorded: str, edits: int, *, cut: bool) -> float:
-    """The chance of reading this number where that one stands."""
-    places = max(len(recorded), 1)
-    if edits == 0:
-        return 1.0
-    if cut:
-        return HOW["cut off"] / places
-    if edits > 1:
-        return HOW["two"] / (places * places * 4)
-    if len(seen) != len(recorded):
-        return HOW["dropped or doubled"] / (2 * places)
-    changed = [place for place, (one, other) in enumerate(zip(seen, recorded, strict=True)) if one != other]
-    if len(changed) > 1:
-        return HOW["swapped"] / places
-    pair = frozenset((seen[changed[0]].upper(), recorded[changed[0]].upper()))
-    return HOW["look-alike"] / (3 * places) if pair in LOOK_ALIKES else HOW["changed"] / (9 * places)
+def series(texts: pd.Series, figures: pd.DataFrame) -> dict[int, Series]:
+    """The series among some recorded numbers, with the figures beside them: near numbers must be there together."""
+    texts = texts.reset_index(drop=True)
+    by_length = texts.groupby(texts.str.len())
+    return {int(str(length)): _one_series(of_length, figures.iloc[of_length.index]) for length, of_length in by_length}
 
 
-def in_words(seen: str, recorded: str) -> str:
-    """How the number seen differs from the recorded one, in words."""
-    if len(seen) + 2 < len(recorded):
-        return f"the number is cut off: {len(recorded) - len(seen)} characters are missing"
-    steps = Levenshtein.editops(seen, recorded)
-    replaced = [f"{seen[step.src_pos]} for {recorded[step.dest_pos]}" for step in steps if step.tag == "replace"]
-    other = len(steps) - len(replaced)
-    words = [f"reads {' and '.join(replaced)}"] if replaced else []
-    words += [
-        f"has {other} characters too many or too few" if other > 1 else "has a character too many or too few"
-    ] * bool(other)
-    return f"the number {' and '.join(words)}" if words else "the number is the same"
+def _one_series(texts: pd.Series, figures: pd.DataFrame) -> Series:
+    texts = texts.reset_index(drop=True)
+    pairs = within(1, texts, texts)
+    pairs = pairs[pairs["edits"] == 1]
+    allowed = tuple(_allowed(set(texts.str[place])) for place in range(len(texts.iloc[0])))
+    others = sum(len(characters) - 1 for characters in allowed)
+    near = held_together(figures.iloc[pairs["seen"].to_numpy()], figures.iloc[pairs["recorded"].to_numpy()])
+    return Series(max(len(pairs) / max(len(texts) * others, 1), LEAST_DENSITY), near, allowed)
+
+
+def _allowed(seen: set[str]) -> frozenset[str]:
+    """Characters that may stand at a place: from three different digits on any digit, and letters likewise."""
+    digits, letters = {one for one in seen if one.isdecimal()}, {one for one in seen if one.isalpha()}
+    return frozenset(seen | (set(DIGITS) if len(digits) >= SEVERAL else set()) | (_LETTERS if len(letters) >= SEVERAL else set()))
+
+
+DIGITS, _LETTERS, SEVERAL = "0123456789", set("ABCDEFGHIJKLMNOPQRSTUVWXYZ"), 3
+
+
+def well_formed(text: str, series: Mapping[int, Series]) -> bool:
+    """Whether the text could be a number of the series it has the length of."""
+    allowed = series[len(text)].allowed if len(text) in series else ()
+    return bool(allowed) and all(one in here for one, here in zip(text, allowed, strict=True))
+
+
+@dataclass(frozen=True)
+class OfNone:
+    """How likely a parcel that is not recorded shows each number, in units of one recorded number.
+
+    `printed`: of a number of a form that the carrier prints, and so may well be printed as it is; 0 for the others.
+    `odd`: of one of no such form, which must itself be misread, by way of misreading.
+    """
+
+    printed: Weights
+    odd: Weights
+
+    @classmethod
+    def of(cls, texts: pd.Series, known: Mapping[int, Series]) -> OfNone:
+        """For each text."""
+        plain = texts.tolist()
+        printed = np.array([known[len(text)].density if well_formed(text, known) else 0.0 for text in plain])
+        odd = np.zeros((len(plain), len(USUAL)))
+        for place in np.flatnonzero(printed == 0).tolist():
+            for one in known.values():
+                odd[place] += of_any(plain[place], one.allowed) * one.density
+        return cls(printed, odd)
+
+
+def evidence(pairs: pd.DataFrame, seen: pd.DataFrame, recorded: pd.DataFrame, records: Records) -> pd.DataFrame:
+    """What speaks for each pair, whatever the shares of each way of misreading and of parcels not recorded.
+
+    Args:
+        pairs: columns seen, recorded (labels), edits and kind (see `kinds_and_chances`).
+        seen: column text and the FIGURES, a row for each number to be joined.
+        recorded: the same for the shipments in the pairs at least.
+        records: what is known beforehand.
+
+    Returns:
+        The pairs with their kind as the texts tell it; `likeness`, log of how likely a number misread in that way reads
+        just so, and the figures stand as they do, against those of a parcel that is not recorded; and `beside`, how the
+        figures stand to one another (see `held_together`).
+    """
+    one, other = seen.loc[pairs["seen"]], recorded.loc[pairs["recorded"]]
+    states = held_together(one, other)
+    figures = _of_right(states, records.right) - _of_chance(states, other, records)
+    kind, chance = kinds_and_chances(pairs, one["text"], other["text"])
+    return pairs.assign(kind=kind, likeness=figures + np.log(chance), beside=list(states))
+
+
+def weights(pairs: pd.DataFrame, of_none: OfNone, records: Records, free: int, *, one_to_one: bool) -> Weights:
+    """The log-odds that the parcel seen is that shipment, against its being none of the recorded ones.
+
+    Args:
+        pairs: as `evidence` gives them, and `place`, the row of the number in `of_none`.
+        of_none: for the numbers seen.
+        records: what is known beforehand.
+        free: the number of shipments that these numbers could belong to.
+        one_to_one: no shipment belongs to two of the numbers.
+    """
+    return _agreed(
+        fixed=pairs["likeness"].to_numpy(dtype=float) + np.log(records.count / free),
+        kind=pairs["kind"].to_numpy(dtype=np.intp),
+        seen=pairs["place"].to_numpy(dtype=np.intp),
+        recorded=pd.factorize(pairs["recorded"])[0],
+        of_none=of_none,
+        records=records,
+        free=free if one_to_one else None,
+    )
+
+
+def _agreed(
+    *,
+    fixed: Weights,
+    kind: Whole,
+    seen: Whole,
+    recorded: Whole,
+    of_none: OfNone,
+    records: Records,
+    free: int | None,
+) -> Weights:
+    """The log-odds with the shares that come out of them: of each way of misreading, of misread numbers among all, of
+    parcels not recorded, and of free shipments that are billed.
+
+    Parcels not recorded are counted among numbers of a form that the carrier prints: those of no form that fit nothing
+    may well be recorded ones, misread beyond recognition. A shipment that no other number fits is the likelier one, the
+    more of the free ones are billed at all.
+    """
+    own, formed = ~np.isin(kind, (SAME, ORDER, BY_FIGURES)), of_none.printed > 0
+    ways, nobody, billed, misread = USUAL.copy(), 0.1, 0.0, 0.05
+    for _ in range(ROUNDS):
+        by_number = np.where(formed, of_none.printed, misread * np.minimum(of_none.odd @ ways, records.count))[seen]
+        otherwise = records.count * np.where(formed, 1 / USUAL[ORDER], misread)[seen]
+        as_it_is = of_none.printed[seen] * misread**2 / (1 - misread)
+        none = np.where(own, by_number, np.where(kind == SAME, as_it_is, otherwise))
+        number = np.where(own, ways[kind], 1.0) / np.maximum(none, LEAST)
+        total = np.clip(fixed + np.log(np.maximum(number, LEAST)) + np.log((1 - nobody) / nobody / (1 - billed)), -60, 60)
+        share = np.exp(total) / (1 + np.bincount(seen, np.exp(total), minlength=len(formed)))[seen]
+        if free is not None:
+            share /= np.maximum(np.bincount(recorded, share), 1.0)[recorded]
+            billed = min(share.sum() / free, MOST_BILLED)
+        found = share.sum()
+        unrecorded = (1 - np.bincount(seen, share, minlength=len(formed)))[formed].sum()
+        nobody = float(np.clip((unrecorded + 1) / (unrecorded + found + 2), 0.001, 0.95))
+        misread = float(np.clip((found + 1) / (found + records.as_they_stand + AS_MANY), 0.002, 0.5))
+        ways = np.bincount(kind[own], share[own], minlength=len(USUAL)) + AS_MANY * USUAL
+        ways /= ways.sum()
+    return np.asarray(total)
+
+
+LEAST = 1e-30
+MOST_BILLED = 0.95
+"""Of the free shipments at most so many are thought to be among the numbers seen."""
+
+
+def _of_right(states: States, right: States) -> Weights:
+    """log of how likely the figures stand so to those of the right shipment."""
+    there, agree = (right != MISSING).sum(axis=0), (right == AGREES).sum(axis=0)
+    rate = np.clip((agree + AS_MANY * USUALLY_AGREES) / (there + AS_MANY), 0.002, 0.998)
+    each = np.where(states == AGREES, rate, np.where(states == DIFFERS, 1 - rate, 1.0)).prod(axis=1)
+    alike, same_missing = _times(states, right), _times(states == MISSING, right == MISSING)
+    return np.log((alike + AS_MANY * each) / (same_missing + AS_MANY))
+
+
+def _times(rows: npt.NDArray[np.generic], among: npt.NDArray[np.generic]) -> Weights:
+    """How often each of the rows stands among the others."""
+    power = 3 ** np.arange(rows.shape[1])
+    wanted, have = rows.astype(np.int64) @ power, among.astype(np.int64) @ power
+    known, count = np.unique(have, return_counts=True)
+    place = np.minimum(np.searchsorted(known, wanted), max(len(known) - 1, 0))
+    return np.where(known[place] == wanted, count[place], 0).astype(float) if len(known) else np.zeros(len(wanted))
+
+
+def _of_chance(states: States, recorded: pd.DataFrame, records: Records) -> Weights:
+    """log of how likely the figures of a parcel that is not recorded agree with those of this shipment as they do."""
+    codes, sample = _coded(recorded, records.sample)
+    chance, lengths = np.empty(len(states)), recorded["text"].str.len().to_numpy(dtype=np.int64)
+    inside = recorded.index.isin(records.sample.index)
+    once = 1 - np.array([_collision(sample[:, place]) for place in range(len(FIGURES))])
+    for agree, rows in _by_pattern(states):
+        figures = [place for place in np.flatnonzero(agree).tolist() if place != ORDER_PLACE]
+        others = _sharing(codes[rows][:, figures], sample[:, figures]) - inside[rows]
+        chance[rows] = (others + 1) / (len(sample) + 1)
+        if agree[ORDER_PLACE]:
+            chance[rows] *= (_sharing(codes[rows][:, [ORDER_PLACE]], sample[:, [ORDER_PLACE]]) - inside[rows]) / (len(sample) + 1) + 1 / records.count
+        for length in np.unique(lengths[rows]).tolist():
+            near = records.series[length].near if length in records.series else states[:0]
+            if len(near) >= ENOUGH:
+                share = (near[:, agree] == AGREES).all(axis=1).mean() if agree.any() else 1.0
+                own = rows[lengths[rows] == length]
+                chance[own] = np.maximum(chance[own], share)
+        differ = (states[rows] == DIFFERS)
+        chance[rows] *= np.where(differ, np.maximum(once, 0.05), 1.0).prod(axis=1)
+    return np.log(np.maximum(chance, 1e-12))
+
+
+ORDER_PLACE = FIGURES.index("order")
+
+
+def _by_pattern(states: States) -> Iterator[tuple[npt.NDArray[np.bool_], npt.NDArray[np.intp]]]:
+    """The sets of figures that agree, each with its rows."""
+    agree = states == AGREES
+    patterns, of = np.unique(agree, axis=0, return_inverse=True)
+    for number, pattern in enumerate(patterns):
+        yield pattern, np.flatnonzero(of.reshape(-1) == number)
+
+
+def _coded(one: pd.DataFrame, other: pd.DataFrame) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Both tables of FIGURES as whole numbers, equal where figures are; -1 where one is missing."""
+    both = pd.concat([one[list(FIGURES)], other[list(FIGURES)]], ignore_index=True)
+    codes = np.stack([pd.factorize(both[figure])[0] for figure in FIGURES], axis=1).astype(np.int64)
+    return codes[: len(one)], codes[len(one) :]
+
+
+def _sharing(rows: npt.NDArray[np.int64], among: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """How many of the others have the very same codes."""
+    keys, size = np.zeros(len(rows) + len(among), np.int64), 1
+    for place in range(rows.shape[1]):
+        codes = np.concatenate([rows[:, place], among[:, place]]) + 1
+        if size * (int(codes.max(initial=0)) + 1) > MOST_KEYS:
+            _, keys = np.unique(keys, return_inverse=True)
+            size = len(keys)
+        keys = keys * (int(codes.max(initial=0)) + 1) + codes
+        size *= int(codes.max(initial=0)) + 1
+    have = np.sort(keys[len(rows) :])
+    first, last = (np.searchsorted(have, keys[: len(rows)], side=side) for side in ("left", "right"))
+    return np.asarray(last - first)
+
+
+MOST_KEYS = 1 << 40
+
+
+def _collision(codes: npt.NDArray[np.int64]) -> float:
+    """The chance that two parcels agree."""
+    there = codes[codes >= 0]
+    return float(((np.bincount(there) / len(there)) ** 2).sum()) if len(there) else 0.0

@@ -7,9 +7,9 @@ hashes name the pairs worth a look; the look itself is the library's. The work g
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from itertools import combinations
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -27,22 +27,19 @@ MOST_ALIKE = 64
 """A hash that so many texts of one side share tells nothing and is passed over: it bounds the pairs."""
 
 
-def nearby(seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
-    """Pairs of texts at most two edits apart, or of which the one seen is cut off from the other.
-
-    Texts two edits apart are looked for only where none is nearer.
+def nearby(seen: pd.Series, recorded: pd.Series, most: int) -> pd.DataFrame:
+    """Pairs of texts at most so many edits apart, or of which the one seen is cut off from the other.
 
     Args:
         seen: texts, by any index.
         recorded: texts, by any index.
+        most: 1 or 2.
 
     Returns:
-        Columns seen, recorded (labels of the two indexes), edits (0 to 2; a cut counts as 2), cut (whether it is one).
+        Columns seen, recorded (labels of the two indexes), edits (a cut counts as 2), cut (whether it is one).
     """
     seen_at, recorded_at = seen.reset_index(drop=True), recorded.reset_index(drop=True)
-    found = pd.concat([within(1, seen_at, recorded_at), _cut_off(seen_at, recorded_at)], ignore_index=True)
-    left = seen_at[~seen_at.index.isin(found["seen"])]
-    pairs = pd.concat([found, within(MOST_EDITS, left, recorded_at)], ignore_index=True)
+    pairs = pd.concat([within(most, seen_at, recorded_at), _cut_off(seen_at, recorded_at)], ignore_index=True)
     pairs = pairs.drop_duplicates(["seen", "recorded"], ignore_index=True)
     return pairs.assign(
         seen=seen.index[pairs["seen"].to_numpy(dtype=np.intp)],
@@ -55,65 +52,107 @@ _NONE = pd.DataFrame({"seen": [0], "recorded": [0], "edits": [0], "cut": [False]
 
 def within(edits: int, seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
     """Pairs at most so many edits apart, as `nearby` gives them, by the labels of the two columns."""
-    ours = pd.concat([pd.DataFrame(part) for part in _thinned(seen, edits)] or [_NO_HASHES])
-    wanted = np.unique(ours["hash"].to_numpy(dtype=np.uint64))
-    theirs = pd.concat([_only(part, wanted) for part in _thinned(recorded, edits)] or [_NO_HASHES]).drop_duplicates()
+    ours = _below_one_another(_thinned(seen, edits))
+    wanted = _Wanted.of(ours["hash"].to_numpy(dtype=np.uint64))
+    theirs = _below_one_another(map(wanted.only, _thinned(recorded, edits))).drop_duplicates()
     theirs = theirs[theirs.groupby("hash")["text"].transform("size") <= MOST_ALIKE]
     ours = ours[ours["hash"].isin(theirs["hash"])]
     pairs = ours.merge(theirs, on="hash", suffixes=("_seen", "_recorded")).drop(columns="hash").drop_duplicates()
-    texts = zip(seen[pairs["text_seen"]], recorded[pairs["text_recorded"]], strict=True)
+    texts = zip(seen.loc[pairs["text_seen"]].tolist(), recorded.loc[pairs["text_recorded"]].tolist(), strict=True)
     apart = [OSA.distance(one, other, score_cutoff=edits) for one, other in texts]
     pairs = pairs.rename(columns={"text_seen": "seen", "text_recorded": "recorded"})
     pairs = pairs.assign(edits=np.array(apart, dtype=np.int64), cut=False)
     return pairs[pairs["edits"] <= edits]
 
 
-_NO_HASHES = pd.DataFrame({"text": np.zeros(0, np.int64), "hash": np.zeros(0, np.uint64)})
+Part = tuple[npt.NDArray[np.int64], Hashes]
+"""Texts, by their labels, and a hash of each."""
 
 
-def _only(part: dict[str, npt.NDArray[Any]], wanted: Hashes) -> pd.DataFrame:
-    """The hashes that are wanted (sorted)."""
-    place = np.minimum(np.searchsorted(wanted, part["hash"]), max(len(wanted) - 1, 0))
-    hit = wanted[place] == part["hash"] if len(wanted) else np.zeros(len(part["hash"]), bool)
-    return pd.DataFrame({"text": part["text"][hit], "hash": part["hash"][hit]})
+def _below_one_another(parts: Iterable[Part]) -> pd.DataFrame:
+    labels, hashes = zip((np.zeros(0, np.int64), np.zeros(0, np.uint64)), *parts, strict=True)
+    return pd.DataFrame({"text": np.concatenate(labels), "hash": np.concatenate(hashes)})
 
 
-def _thinned(texts: pd.Series, most: int) -> Iterator[dict[str, npt.NDArray[Any]]]:
-    """The hashes of every text with up to so many characters dropped: arrays text (its label) and hash."""
+@dataclass(frozen=True)
+class _Wanted:
+    """Hashes to look for: sorted, and a mark for the first bits of each, which passes over nearly all others at once."""
+
+    hashes: Hashes
+    marks: npt.NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, hashes: Hashes) -> _Wanted:
+        hashes = np.sort(hashes)
+        marks = np.zeros(1 << max(len(hashes).bit_length() + SPARE_BITS, LEAST_BITS), dtype=bool)
+        marks[_first_bits(hashes, marks)] = True
+        return cls(hashes, marks)
+
+    def only(self, part: Part) -> Part:
+        """Those of the part that are wanted."""
+        labels, hashes = part
+        marked = np.flatnonzero(self.marks[_first_bits(hashes, self.marks)])
+        hashes = hashes[marked]
+        place = np.minimum(np.searchsorted(self.hashes, hashes), max(len(self.hashes) - 1, 0))
+        hit = self.hashes[place] == hashes if len(self.hashes) else np.zeros(len(hashes), bool)
+        return labels[marked[hit]], hashes[hit]
+
+
+SPARE_BITS, LEAST_BITS = 3, 12
+"""So sparse are the marks: one hash in eight at most is looked up in vain."""
+
+
+def _first_bits(hashes: Hashes, marks: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
+    return (hashes >> np.uint64(65 - len(marks).bit_length())).view(np.int64)
+
+
+def _thinned(texts: pd.Series, most: int) -> Iterator[Part]:
+    """The hashes of every text with up to so many characters dropped."""
     for labels, letters in _by_length(texts):
         for hashes in _hashes(letters, most):
-            yield {"text": labels.to_numpy(), "hash": hashes}
+            yield labels, hashes
 
 
-def _by_length(texts: pd.Series) -> Iterator[tuple[pd.Index, Hashes]]:
-    """Texts of one length together: their labels, and their characters as (text, place)."""
-    lengths = texts.str.len()
-    for length, of_length in texts.groupby(lengths):
-        codes = np.frombuffer("".join(of_length).encode("utf-32-le"), dtype=np.uint32)
-        yield of_length.index, codes.reshape(len(of_length), int(str(length))).astype(np.uint64)
+def _by_length(texts: pd.Series) -> Iterator[tuple[npt.NDArray[np.int64], Hashes]]:
+    """Texts of one length, in blocks that fit the processor's cache: labels, and characters as (place, text)."""
+    for length, of_length in texts.groupby(texts.str.len()):
+        labels = of_length.index.to_numpy(dtype=np.int64)
+        codes = np.frombuffer("".join(of_length.to_numpy(dtype=object)).encode("utf-32-le"), dtype=np.uint32)
+        letters = codes.reshape(len(of_length), int(str(length)))
+        for start in range(0, len(labels), BLOCK):
+            block = slice(start, start + BLOCK)
+            yield labels[block], np.ascontiguousarray(letters[block].T, dtype=np.uint64)
+
+
+BLOCK = 1 << 14
 
 
 def _hashes(letters: Hashes, most: int) -> Iterator[Hashes]:
     """Polynomial hashes of the texts with up to `most` characters dropped, an array for each set of places.
 
-    A part's hash comes from those of the text's beginnings, so that dropping a character costs no second pass.
+    A part's hash comes from those of the text's beginnings, so that dropping a character costs no second pass. The last
+    step mixes, so that the first bits of a hash depend on every character.
     """
-    length = letters.shape[1]
+    length = len(letters)
     with np.errstate(over="ignore"):
         powers = np.cumprod(np.array([1, *[BASE] * length], dtype=np.uint64))
-        begun = np.zeros((length + 1, len(letters)), dtype=np.uint64)
+        begun = np.zeros((length + 1, letters.shape[1]), dtype=np.uint64)
         for place in range(length):
-            begun[place + 1] = begun[place] * BASE + letters[:, place]
+            begun[place + 1] = begun[place] * BASE + letters[place]
 
         def part(start: int, end: int) -> Hashes:
             return np.asarray(begun[end] - begun[start] * powers[end - start])
 
         for count in range(most + 1):
             for places in combinations(range(length), count):
-                total = np.zeros(len(letters), dtype=np.uint64)
-                for start, end in zip((0, *(place + 1 for place in places)), (*places, length), strict=True):
-                    total = total * powers[end - start] + part(start, end)
-                yield total
+                total = part(0, places[0] if places else length)
+                for start, end in zip(places, (*places[1:], length), strict=bool(places)) if places else ():
+                    total = total * powers[end - start - 1] + part(start + 1, end)
+                yield total * MIX
+
+
+MIX = np.uint64(0x9E37_79B9_7F4A_7C15)
+"""An odd number near 2^64 over the golden ratio (D. E. Knuth, The Art of Computer Programming, volume 3, 6.4)."""
 
 
 def _cut_off(seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:

@@ -3,37 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.match.misreading import SAME
+
 MOST_EXACT = 7
 """Groups of at most so many numbers and shipments are counted out whole; larger ones are approximated."""
 
-BY_ORDER = 3
-"""The edits of a pair that only its order reference brought together."""
+SURE = 0.8
+"""A join less likely than this is not made."""
 
 
 def paired(pairs: pd.DataFrame, *, one_to_one: bool) -> pd.DataFrame:
     """Each number's likeliest shipment and how likely it is.
 
     Args:
-        pairs: columns seen, recorded, edits and weight, the log-odds of the pair against the number's having none.
+        pairs: columns seen, recorded, kind and weight, the log-odds of the pair against the number's having none.
         one_to_one: no shipment belongs to two of the numbers.
 
     Returns:
-        A row for each number: seen, recorded, confidence (its share over every pairing, weighed), by_order (only its
-        order reference brought them together) and others, the shipments that are at least a tenth as likely.
+        A row for each number, its best pair: the columns of the pairs, confidence (its share over every pairing, weighed)
+        and others, the shipments that are at least a tenth as likely. A number that stands in the records as it is keeps the shipment
+        that has it, unless another is surely meant.
     """
-    pairs = pairs.assign(share=_shares(pairs, one_to_one=one_to_one)).sort_values(
-        ["seen", "share"], ascending=[True, False], kind="stable"
-    )
+    share = _shares(pairs, one_to_one=one_to_one)
+    rank = np.where((pairs["kind"] == SAME) & (share > 0), np.maximum(share, SURE - 1e-9 * (1 - share)), share)
+    pairs = pairs.assign(share=share, rank=rank).sort_values(["seen", "rank"], ascending=[True, False], kind="stable")
     best = pairs.drop_duplicates("seen").set_index("seen")
-    near = pairs[pairs["share"] >= pairs["seen"].map(best["share"]) / 10]
-    others = near.groupby("seen")["recorded"].agg(tuple)
-    chosen = best.assign(confidence=best["share"], by_order=best["edits"] == BY_ORDER, others=others).reset_index()
-    return chosen[["seen", "recorded", "confidence", "by_order", "others"]]
+    chosen = pairs["recorded"].to_numpy() == best["recorded"].reindex(pairs["seen"]).to_numpy()
+    near = pairs[chosen | (pairs["share"].to_numpy() >= best["share"].reindex(pairs["seen"]).to_numpy() / 10)]
+    ends = np.flatnonzero(np.diff(near["seen"], append=-1))
+    shipments = near["recorded"].tolist()
+    others = [tuple(shipments[start:end]) for start, end in pairwise((0, *(ends + 1).tolist()))]
+    return best.assign(confidence=best["share"], others=others).reset_index()
 
 
 def _shares(pairs: pd.DataFrame, *, one_to_one: bool) -> npt.NDArray[np.float64]:
@@ -47,8 +53,13 @@ def _shares(pairs: pd.DataFrame, *, one_to_one: bool) -> npt.NDArray[np.float64]
     share = likely / (np.bincount(seen, likely)[seen] + np.exp(-top[seen]))
     if one_to_one:
         shared = np.bincount(recorded)[recorded] > 1
+        large = np.zeros(len(share), dtype=bool)
         for places in _tangled(seen, recorded, shared):
-            share[places] = _counted(seen[places], recorded[places], odds[places])
+            if max(len(np.unique(seen[places])), len(np.unique(recorded[places]))) <= MOST_EXACT:
+                share[places] = _counted(seen[places], recorded[places], odds[places])
+            else:
+                large[places] = True
+        share[large] = _rough(seen[large], recorded[large], odds[large])
     return np.asarray(share)
 
 
@@ -72,13 +83,12 @@ def _tangled(
 def _counted(
     seen: npt.NDArray[np.intp], recorded: npt.NDArray[np.intp], odds: npt.NDArray[np.float64]
 ) -> npt.NDArray[np.float64]:
-    """The shares of the pairs of one group."""
+    """The shares of the pairs of one small group."""
     rows, row = np.unique(seen, return_inverse=True)
     columns, column = np.unique(recorded, return_inverse=True)
     table = np.full((len(rows), len(columns)), -np.inf)
     table[row, column] = odds
-    share = _whole(table) if max(table.shape) <= MOST_EXACT else _rough(table)
-    return np.asarray(share[row, column])
+    return np.asarray(_whole(table)[row, column])
 
 
 def _whole(odds: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
@@ -116,13 +126,18 @@ def _step(states: dict[int, float], likely: npt.NDArray[np.float64], none: float
     return new
 
 
-def _rough(odds: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """The same for large groups: shares by row, lessened by how much others want the shipment (a few rounds)."""
-    claim = np.zeros(odds.shape[1])
+def _rough(
+    seen: npt.NDArray[np.intp], recorded: npt.NDArray[np.intp], odds: npt.NDArray[np.float64]
+) -> npt.NDArray[np.float64]:
+    """The same for large groups: shares by number, lessened by how much others want the shipment (a few rounds)."""
+    claim = np.zeros(int(recorded.max(initial=-1)) + 1)
+    count = int(seen.max(initial=-1)) + 1
+    share = np.zeros(len(odds))
     for _ in range(20):
-        eased = odds - claim
-        top = np.maximum(eased.max(axis=1, keepdims=True), 0)
-        likely = np.exp(eased - top)
-        share = likely / (likely.sum(axis=1, keepdims=True) + np.exp(-top))
-        claim = np.log(np.maximum(share.sum(axis=0), 1.0)) + claim
-    return np.asarray(share)
+        eased = odds - claim[recorded]
+        top = np.zeros(count)
+        np.maximum.at(top, seen, eased)
+        likely = np.exp(eased - top[seen])
+        share = likely / (np.bincount(seen, likely, minlength=count) + np.exp(-top))[seen]
+        claim += np.log(np.maximum(np.bincount(recorded, share, minlength=len(claim)), 1.0))
+    return share
