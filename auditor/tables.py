@@ -236,6 +236,116 @@ READINGS: Schema = (
     Column("finding", TEXT, "the finding about this parcel; missing when there is nothing to say"),
 )
 
+PARCELS: Schema = (
+    Column("parcel", TEXT, "what to call it: its size as written, its order or its number"),
+    Column("carton", TEXT, "name of the carton"),
+    Column("shipped_on", DATE, "day it is to be shipped"),
+    Column("service", TEXT, "service"),
+    Column("zone", TEXT, "the carrier's distance zone"),
+    Column("residential", FLAG, "to a home"),
+    *_sides("", "as measured"),
+    Column("weight_pg", WHOLE, "weight as measured"),
+    *_SOURCE,
+)
+"""Parcels to be checked before they are shipped."""
+
+CHECKS: Schema = (
+    *PARCELS[:-2],
+    *_sides("counted_", "as the tariff rounds it"),
+    Column("dimensional_weight_pg", WHOLE, "dimensional weight; 0 where it does not count"),
+    Column("billable_pg", WHOLE, "weight that the carrier will bill"),
+    Column("total_cents", WHOLE, "expected charge; missing when a price is not known"),
+    Column("unpriced", TEXT, "why a price is not known"),
+    Column("over", FLAG, "some limit of the tariff is passed"),
+    Column("chance", SHARE, "chance of a back-charge, 0 to 1"),
+    Column("chance_low", SHARE, "low end of its 90 % interval"),
+    Column("chance_high", SHARE, "high end"),
+    Column("back_charge_cents", SHARE, "back-charge expected of such a parcel, over those with and without one"),
+    Column("basis", TEXT, "what the chance rests on: own history, shop's history, device tolerance"),
+    Column("basis_parcels", WHOLE, "recorded parcels it rests on"),
+    Column("basis_read", WHOLE, "those of them with a reading"),
+    *_SOURCE,
+)
+
+ROOMS: Schema = (
+    Column("check", WHOLE, "row of the checks"),
+    Column("charge", TEXT, "charge that the limit calls for; 'not accepted' where the parcel would be refused"),
+    Column("limit", TEXT, "the limit in words"),
+    Column("counted", TEXT, "what the tariff holds against it"),
+    Column("passed", FLAG, "the limit is passed"),
+    Column("side", TEXT, "the figure that is nearest to deciding: length, width, height, weight; missing when none alone"),
+    Column("room_nm", WHOLE, "how much larger that side may be; below zero: by how much it is too large"),
+    Column("room_pg", WHOLE, "the same of the weight"),
+)
+"""Each limit of the tariff with the distance to it."""
+
+TRIMS: Schema = (
+    Column("check", WHOLE, "row of the checks"),
+    Column("reason", TEXT, "what it changes: the charge whose limit is no longer passed, or 'billable weight'"),
+    Column("side", TEXT, "length, width or height"),
+    Column("to_nm", WHOLE, "the side after the cut, or less"),
+    Column("cut_nm", WHOLE, "what has to come off"),
+    Column("billable_pg", WHOLE, "billable weight after it"),
+    Column("saves_cents", WHOLE, "expected charge saved; missing when a price is not known"),
+)
+"""What can be cut off a parcel, and what that saves."""
+
+PARCEL_COSTS: Schema = (
+    Column("tracking", TEXT, "the parcel's number as the seller recorded it"),
+    Column("carton", TEXT, "the carton used"),
+    Column("zone", TEXT, "the carrier's distance zone"),
+    Column("shipped_on", DATE, "day the parcel was shipped"),
+    Column("buyer_paid_cents", WHOLE, "shipping the buyer paid"),
+    Column("label_cents", WHOLE, "label as billed, or as recorded where no statement bills it"),
+    Column("carton_cents", WHOLE, "price of the carton; missing when the list of cartons does not have it"),
+    Column("fees_cents", WHOLE, "fees and taxes billed for it"),
+    Column("back_charge_cents", WHOLE, "adjustments billed for it, less credits"),
+    Column("left_cents", WHOLE, "what is left of the payment; missing when the label's cost is not known"),
+)
+
+LEFT_OVER: Schema = (
+    Column("by", TEXT, "what the parcels are grouped by: all, carton, zone, month"),
+    Column("group", TEXT, "the group"),
+    Column("parcels", WHOLE, "parcels with a recorded payment and cost"),
+    Column("buyer_paid_cents", WHOLE, "shipping the buyers paid"),
+    Column("label_cents", WHOLE, "labels"),
+    Column("carton_cents", WHOLE, "cartons, those with a known price"),
+    Column("fees_cents", WHOLE, "fees and taxes"),
+    Column("back_charge_cents", WHOLE, "adjustments less credits"),
+    Column("left_cents", WHOLE, "what is left of the payments"),
+    Column("losing", WHOLE, "parcels that cost more than was paid"),
+    Column("carton_unknown", WHOLE, "parcels whose carton has no known price"),
+)
+
+FLAT_CHARGES: Schema = (
+    Column("carton", TEXT, "the carton, or 'all'"),
+    Column("parcels", WHOLE, "parcels it rests on"),
+    Column("share", SHARE, "share of the parcels to be covered"),
+    Column("covers_cents", WHOLE, "flat charge that covered that share of them"),
+    Column("covers_low_cents", WHOLE, "low end of its 90 % interval; missing with too few parcels"),
+    Column("covers_high_cents", WHOLE, "high end; missing with too few parcels"),
+    Column("needed", WHOLE, "parcels needed for a high end"),
+    Column("break_even_cents", WHOLE, "flat charge with which nothing is left and nothing lost"),
+    Column("left_now_cents", WHOLE, "what was left of what buyers paid"),
+    Column("left_flat_cents", WHOLE, "what the covering flat charge would have left"),
+    Column("left_calculated_cents", WHOLE, "what is left when each buyer pays label and carton: fees and back-charges"),
+)
+
+WHAT_IF: Schema = (
+    Column("carton", TEXT, "the carton, or 'all'"),
+    Column("month", TEXT, "month of shipping, or 'all'"),
+    Column("parcels", WHOLE, "parcels repriced"),
+    Column("unpriced", WHOLE, "parcels left out, as a price is not known before or after"),
+    Column("label_before_cents", WHOLE, "expected labels as recorded, exact"),
+    Column("label_after_cents", WHOLE, "expected labels with the change, exact"),
+    Column("back_charge_before_cents", WHOLE, "back-charges expected as recorded"),
+    Column("back_charge_after_cents", WHOLE, "back-charges expected with the change"),
+    Column("other_cents", WHOLE, "other costs that the change adds: cartons; below zero: what it saves"),
+    Column("difference_cents", WHOLE, "costs with the change less those as recorded; below zero: it saves"),
+    Column("difference_low_cents", WHOLE, "low end of its 90 % interval"),
+    Column("difference_high_cents", WHOLE, "high end"),
+)
+
 
 def names(schema: Schema) -> list[str]:
     """The column names of a schema, in order."""
