@@ -1,0 +1,1 @@
+"""Which carton habit costs what, and what to change."""

@@ -1,0 +1,59 @@
+"""Parcels that are priced alike, so that each kind is reckoned once however many of it were shipped."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from auditor.tariff import Prices, Rulebook
+from auditor.tariff.price import FLAGS, SIDES, sheet_of
+from auditor.tariff.prices import ALWAYS, day_numbers
+
+FIGURES = (*SIDES, "weight_pg")
+PRICED_BY = ("service", "zone", "shipped_on", *FIGURES, *FLAGS.values(), "irregular")
+"""The columns that `price` looks at."""
+
+
+def alike(
+    parcels: pd.DataFrame, book: Rulebook, prices: Prices, also: tuple[str, ...] = ()
+) -> tuple[pd.DataFrame, npt.NDArray[np.int64]]:
+    """The distinct kinds of parcels, and the kind of each parcel.
+
+    Two ship dates are alike when the same rules, rates, fees and fuel percentage hold on both.
+
+    Args:
+        parcels: as `price` takes them.
+        book: the rules.
+        prices: the prices.
+        also: other columns in which parcels of a kind must be equal, such as the carton.
+
+    Returns:
+        The first parcel of each kind, numbered anew, with the columns that `price` looks at and those of `also`; and
+        for each parcel the number of its kind.
+    """
+    columns = [column for column in (*PRICED_BY, *also) if column in parcels]
+    same = parcels[columns].assign(shipped_on=_tariff_of(parcels, book, prices))
+    kind = same.groupby(columns, sort=False, dropna=False).ngroup()
+    first = ~kind.duplicated().to_numpy()
+    return parcels.loc[first, columns].reset_index(drop=True), np.asarray(kind, dtype=np.int64)
+
+
+def _tariff_of(parcels: pd.DataFrame, book: Rulebook, prices: Prices) -> npt.NDArray[np.int64]:
+    """A number for the rules and prices that hold for each parcel."""
+    sheet, of = sheet_of(parcels, prices)
+    changes = np.unique(day_numbers(prices.fees["effective_on"]))
+    begun = np.searchsorted(changes, [day for _, _, day in sheet.keys], side="right")
+    held = [
+        (service, zone, _rules_since(book, service, day), int(row), int(fuel), int(fees))
+        for (service, zone, day), row, fuel, fees in zip(sheet.keys, sheet.row, sheet.fuel_ppm, begun, strict=True)
+    ]
+    number = {key: place for place, key in enumerate(dict.fromkeys(held))}
+    return np.array([number[key] for key in held], dtype=np.int64)[of]
+
+
+def _rules_since(book: Rulebook, service: str, day: int) -> date | None:
+    rules = None if day == ALWAYS else book.on(service, date(1970, 1, 1) + timedelta(days=day))
+    return rules.since if rules else None
