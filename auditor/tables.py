@@ -273,7 +273,9 @@ ROOMS: Schema = (
     Column("limit", TEXT, "the limit in words"),
     Column("counted", TEXT, "what the tariff holds against it"),
     Column("passed", FLAG, "the limit is passed"),
-    Column("side", TEXT, "the figure that is nearest to deciding: length, width, height, weight; missing when none alone"),
+    Column(
+        "side", TEXT, "the figure that is nearest to deciding: length, width, height, weight; missing when none alone"
+    ),
     Column("room_nm", WHOLE, "how much larger that side may be; below zero: by how much it is too large"),
     Column("room_pg", WHOLE, "the same of the weight"),
 )
@@ -281,12 +283,14 @@ ROOMS: Schema = (
 
 TRIMS: Schema = (
     Column("check", WHOLE, "row of the checks"),
-    Column("reason", TEXT, "what it changes: the charge whose limit is no longer passed, or 'billable weight'"),
+    Column("reason", TEXT, "what it changes: the charge whose limit is no longer passed, billable weight, back-charge"),
     Column("side", TEXT, "length, width or height"),
     Column("to_nm", WHOLE, "the side after the cut, or less"),
     Column("cut_nm", WHOLE, "what has to come off"),
     Column("billable_pg", WHOLE, "billable weight after it"),
     Column("saves_cents", WHOLE, "expected charge saved; missing when a price is not known"),
+    Column("chance", SHARE, "chance of a back-charge after it"),
+    Column("saves_back_charge_cents", SHARE, "expected back-charge saved; missing when a price is not known"),
 )
 """What can be cut off a parcel, and what that saves."""
 

@@ -6,7 +6,7 @@ Costs are those of the recorded months, as billed: label, carton, fees and back-
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import ceil
+from math import ceil, log
 from typing import Any
 
 import numpy as np
@@ -171,7 +171,7 @@ def _rank_below(count: int, share: float, tail: float) -> int:
 
 def parcels_needed(share: float, confidence: float = CONFIDENCE) -> int:
     """How many parcels it takes for the interval of `quantile` to have an upper end."""
-    return ceil(np.log((1 - confidence) / 2) / np.log(share))
+    return ceil(log((1 - confidence) / 2) / log(share))
 
 
 def sentences(left: pd.DataFrame, flat: pd.DataFrame) -> Iterator[str]:
@@ -202,8 +202,12 @@ def sentences(left: pd.DataFrame, flat: pd.DataFrame) -> Iterator[str]:
 
 
 def _flat_sentence(one: dict[str, Any]) -> str:
-    which = f"all {one['parcels']:,} parcels" if one["carton"] == EVERY else f"{one['carton']}, {one['parcels']:,} parcels"
-    low, high = (None if pd.isna(end) else dollars(int(end)) for end in (one["covers_low_cents"], one["covers_high_cents"]))
+    which = (
+        f"all {one['parcels']:,} parcels" if one["carton"] == EVERY else f"{one['carton']}, {one['parcels']:,} parcels"
+    )
+    low, high = (
+        None if pd.isna(end) else dollars(int(end)) for end in (one["covers_low_cents"], one["covers_high_cents"])
+    )
     if high is None:
         interval = f"how much higher it should be cannot be said yet: that takes {one['needed']} parcels"
     else:

@@ -39,6 +39,7 @@ from auditor.tables import (
     FUEL,
     LINES,
     NOTICES,
+    PARCELS,
     PRINTED_TOTALS,
     RATES,
     SHIPMENTS,
@@ -48,7 +49,7 @@ from auditor.tables import (
     joined,
 )
 
-__all__ = ["Intake", "read", "understood"]
+__all__ = ["Intake", "parcels", "read", "understood"]
 
 TABLES: dict[str, Schema] = {
     "shipments": SHIPMENTS,
@@ -125,6 +126,19 @@ def read(
     return Intake(**tables, problems=tuple(problems))
 
 
+def parcels(path: Path, *, readings: Path | None = None) -> tuple[pd.DataFrame, list[Problem]]:
+    """PARCELS of a file that lists parcels to be checked before they are shipped, and what could not be read.
+
+    Args:
+        path: the file; it needs a size, or three sides, or a carton for each parcel.
+        readings: folder of saved readings.
+    """
+    saved, faults = readings_in(readings)
+    parts = _file(File(path.absolute(), path.name, vocabulary.PARCELS, tuple(saved)))
+    table = joined((part.tables[vocabulary.PARCELS] for part in parts if vocabulary.PARCELS in part.tables), PARCELS)
+    return table, [*faults, *(problem for part in parts for problem in part.problems)]
+
+
 def understood(
     path: Path, *, kind: str | None = None, readings: Path | None = None, corrections: Mapping[str, str] | None = None
 ) -> tuple[list[Sheet], Intake]:
@@ -155,7 +169,7 @@ def understood(
 def _kinds_with(corrections: Mapping[str, str], kind: str | None) -> list[str]:
     """The kinds of table that have all the fields named; a statement where none has."""
     fields = {name for name in corrections.values() if name != NOT_READ}
-    kinds = [kind] if kind else list(vocabulary.HEADINGS)
+    kinds = [kind] if kind else list(vocabulary.KINDS)
     fitting = [one for one in kinds if fields <= fields_of(one)]
     return fitting or [kind or "statement"]
 
@@ -262,7 +276,7 @@ def _both(one: _Taken, other: _Taken) -> _Taken:
     """What two tables of the same text give."""
     names = [*one.tables, *(name for name in other.tables if name not in one.tables)]
     tables = {
-        name: joined((part.tables[name] for part in (one, other) if name in part.tables), TABLES[name])
+        name: joined((part.tables[name] for part in (one, other) if name in part.tables), TABLES.get(name, PARCELS))
         for name in names
     }
     return _Taken(tables, (*one.problems, *other.problems), sheets=(*one.sheets, *other.sheets))
@@ -289,7 +303,7 @@ def _as_note(part: _Taken) -> _Taken:
 def _grid(file: File, grid: Grid) -> _Taken:
     sheet, problems = recognised(file.name, grid, file.kind, file.readings)
     if sheet.cells.empty:
-        raise Unreadable(f"This looks like {vocabulary.KINDS[sheet.kind]}, but has no rows below its headings.")
+        raise Unreadable(f"This looks like {vocabulary.CALLED[sheet.kind]}, but has no rows below its headings.")
     if sheet.kind == "statement":
         lines, totals, faults = statement.read(sheet)
         if grid.boxes:
