@@ -10,6 +10,8 @@ import click
 COMMANDS = {
     "reconcile": "Account for every line of a month's statements and say what each adjustment is.",
     "explain": "Show one parcel's charges step by step, with rules and sources.",
+    "precheck": "Check a parcel before it is shipped: charges, limits, chance of a back-charge, what to trim.",
+    "whatif": "Reprice recorded months with one change, and see what it would have saved.",
     "columns": "Show what a file's columns were taken for; correct that, and keep it for the next one.",
     "rules": "Show what the rules say and where they come from; check a file of your own.",
 }

@@ -10,6 +10,7 @@ import click
 
 if TYPE_CHECKING:
     from auditor.audit import Audit
+    from auditor.tables import Problem
 
 KINDS = ("shipments", "cartons", "rates", "fees", "fuel", "statement", "notice")
 
@@ -71,3 +72,10 @@ def _by_kind(given: Sequence[str]) -> dict[str, list[Path]]:
             raise click.BadParameter(f"{text!r} is not KIND=FILE. Kinds are: {', '.join(KINDS)}.", param_hint="--as")
         named.setdefault(kind, []).append(Path(file))
     return named
+
+
+def said(problem: Problem) -> str:
+    """A problem on one line, where it is and what it is."""
+    where = ", ".join(part for part in (problem.file, problem.place) if part)
+    kind = "Note" if problem.note else "Problem"
+    return f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}"

@@ -14,7 +14,6 @@ from auditor.tables import rows
 
 if TYPE_CHECKING:
     from auditor.audit import Audit
-    from auditor.tables import Problem
 
 
 @click.command("reconcile", no_args_is_help=True)
@@ -63,7 +62,7 @@ def command(
         click.echo(line)
     click.echo("Written: " + ", ".join(map(str, written)))
     for problem in audit.problems:
-        click.echo(_said(problem), err=True)
+        click.echo(options.said(problem), err=True)
     ctx.exit(0 if audit.complete else 1)
 
 
@@ -103,9 +102,3 @@ def _tie(statement: dict[str, Any]) -> str:
 
 def _many(count: int, what: str) -> str:
     return f"{count:,} {what}{'' if count == 1 else 's'}"
-
-
-def _said(problem: Problem) -> str:
-    where = ", ".join(part for part in (problem.file, problem.place) if part)
-    kind = "Note" if problem.note else "Problem"
-    return f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}"

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -15,8 +16,23 @@ from auditor import units
 from auditor.cases import by_rules
 from auditor.habits.alike import FIGURES
 from auditor.habits.excess import Excess, by_tolerance
+from auditor.habits.known_cartons import place_of
 from auditor.habits.outlook import outlook
-from auditor.tables import CHECKS, FEES, FUEL, PARCELS, RATES, ROOMS, TRIMS, conform, empty, joined, names
+from auditor.tables import (
+    CHECKS,
+    FEES,
+    FUEL,
+    PARCELS,
+    RATES,
+    ROOMS,
+    TRIMS,
+    Problem,
+    conform,
+    empty,
+    joined,
+    names,
+    rows,
+)
 from auditor.tariff import Prices, Rulebook, Rules, margins, price
 from auditor.tariff.price import SIDES, whole
 from auditor.tariff.prices import plain
@@ -69,6 +85,36 @@ def joined_in_order(one: pd.DataFrame, other: pd.DataFrame) -> pd.DataFrame:
     return pd.concat(filled, ignore_index=True).sort_values("row", kind="stable", ignore_index=True) if filled else one
 
 
+def reckonable(parcels: pd.DataFrame, book: Rulebook) -> tuple[pd.DataFrame, list[Problem]]:
+    """The parcels, numbered anew, for which there are rules on their day, and a problem for each other one.
+
+    Where the rules differ by service or zone, a parcel without it is never given one by guess.
+    """
+    reasons = [_unruled(row, book) for row in rows(parcels)]
+    told = {
+        (row["source_file"], row["source_place"], reason): Problem(*place_of(row), reason)
+        for row, reason in zip(rows(parcels), reasons, strict=True)
+        if reason
+    }
+    return parcels[[not reason for reason in reasons]].reset_index(drop=True), list(told.values())
+
+
+def _unruled(row: Mapping[str, Any], book: Rulebook) -> str:
+    """Why nothing can be said of a parcel by the rules; "" where something can."""
+    tariff, day = book.of(row["service"]), row["shipped_on"].date()
+    rules = tariff.on(day)
+    if rules is None:
+        return (
+            f"The rules {tariff.name} are known from {tariff.known_from} to {tariff.known_until}, not for {day}. "
+            f"To check by the last that are known, add --on {tariff.known_until}."
+        )
+    if rules.unknown:
+        return f"By the rules {tariff.name} {rules.unknown} is not known for {day}. Choose another day with --on."
+    lacking = [what for what in rules.differs_by if pd.isna(row[what])]
+    options = " and ".join(f"--{what}" for what in lacking)
+    return f"The rules {tariff.name} differ by {' and '.join(lacking)}. Add {options}." if lacking else ""
+
+
 def check(parcels: pd.DataFrame, book: Rulebook, prices: Prices, excess: ByCarton, *, cutting: bool = True) -> Checked:
     """What to expect of parcels.
 
@@ -82,15 +128,15 @@ def check(parcels: pd.DataFrame, book: Rulebook, prices: Prices, excess: ByCarto
     priced = price(parcels, book, prices, detail=True)
     checks, rooms, trims = parcels.join(priced.rename(columns=COUNTED)), [], []
     checks["over"] = pd.Series(pd.NA, index=parcels.index, dtype="boolean")
-    for rules, rows in by_rules(book, parcels):
-        own = parcels.loc[rows]
+    for rules, those in by_rules(book, parcels):
+        own = parcels.loc[those]
         limits = margins(own, rules, lambda some: whole(price(some, book, prices)["billable_pg"]))
-        checks.loc[rows, "over"] = limits.groupby("parcel")["passed"].any().reindex(rows, fill_value=False)
+        checks.loc[those, "over"] = limits.groupby("parcel")["passed"].any().reindex(those, fill_value=False)
         told = chances(own, rules, book, prices, excess)
-        checks.loc[rows, told.columns] = told
+        checks.loc[those, told.columns] = told
         rooms.append(_rooms(limits, own))
         cuts = _cuts([_under_limits(limits, own, rules), _tries(own, rules)]) if cutting else _NO_CUT
-        trims.append(_trims(cuts, checks.loc[rows], rules, book, prices, excess))
+        trims.append(_trims(cuts, checks.loc[those], rules, book, prices, excess))
     return Checked(conform(checks, CHECKS), joined(rooms, ROOMS), joined(trims, TRIMS))
 
 
@@ -101,12 +147,12 @@ def chances(parcels: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices,
     weight or of a limit passed.
     """
     tables = []
-    for carton, rows in parcels.groupby(parcels["carton"].map(plain)):
+    for carton, some in parcels.groupby(parcels["carton"].map(plain)):
         of = excess.get(str(carton)) or excess.get("") or by_tolerance(rules)
-        told = outlook(rows, of, book, prices).table(rows.index)
+        told = outlook(some, of, book, prices).table(some.index)
         unknown = told["chance"].isna()
         if unknown.any():
-            blind = outlook(rows[unknown], of, book, any_rise(rows, rules, book)).table(rows.index[unknown])
+            blind = outlook(some[unknown], of, book, any_rise(some, rules, book)).table(some.index[unknown])
             columns = ["chance", "chance_low", "chance_high"]
             told.loc[unknown, columns] = blind[columns]
         length = of["length_nm"]

@@ -30,12 +30,12 @@ FORMULA = re.compile(r"\s*[=+\-@\t\r]")
 
 def findings_csv(audit: Audit) -> str:
     """The findings, a row each, in their order."""
-    return _csv(audit.findings, tables.FINDINGS)
+    return csv_text(audit.findings, tables.FINDINGS)
 
 
 def lines_csv(audit: Audit) -> str:
     """Every statement line, in its order, and what became of it."""
-    return _csv(audit.lines, LINES)
+    return csv_text(audit.lines, LINES)
 
 
 def inert(text: str) -> str:
@@ -76,7 +76,8 @@ def _texts(values: pd.Series, write: Callable[..., str]) -> pd.Series:
     return values.astype(object).map(written).astype(object).fillna("")
 
 
-def _csv(frame: pd.DataFrame, schema: tables.Schema) -> str:
+def csv_text(frame: pd.DataFrame, schema: tables.Schema) -> str:
+    """A table of that schema as CSV in plain units, safe to open in a spreadsheet."""
     forms = {column.name: _form(column) for column in schema}
     texts = {name: _texts(frame[source], write) for source, (name, write) in forms.items()}
     return pd.DataFrame(texts).to_csv(index=False, lineterminator="\n")
