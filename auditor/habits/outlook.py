@@ -2,12 +2,12 @@
 
 A reading is the declared figure plus its excess, which is normal. It matters only in which step of the rounding it
 falls, and on which side of a limit: so every figure has a few cells, each with its chance, and `price` says what each
-combination of cells costs. Nothing is simulated.
+combination of cells costs. Nothing is simulated. Parcels that differ in one figure only share their prices.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,13 +16,13 @@ import pandas as pd
 from scipy.special import ndtr
 
 from auditor.cases import by_rules
-from auditor.habits.alike import FIGURES, alike
+from auditor.habits.alike import FIGURES, PRICED_BY, alike
+from auditor.habits.cells import edges, width
 from auditor.habits.excess import Excess, Floats
 from auditor.tariff import Prices, Rulebook, Rules, price
-from auditor.tariff.price import SIDES
-from auditor.units import NM_PER_INCH, PG_PER_OUNCE
 
 Whole = npt.NDArray[np.int64]
+Yes = npt.NDArray[np.bool_]
 
 LOW, HIGH = 0.05, 0.95
 """The ends of a 90 % interval."""
@@ -45,13 +45,15 @@ class Outlook:
 
     `kind` (N): the kind of each parcel. Of each kind: `declared_cents` (n), the charge by the declared figures, -1
     where it has no price; `chance` (n, D) of a back-charge, a charge by the reading above the one by the declared
-    figures; `cents` (n, D), the mean back-charge over all parcels, with and without one.
+    figures; `cents` (n, D), the mean back-charge over all parcels, with and without one, correction fee included;
+    `read_cents` (n, D), the mean charge had every parcel been declared as it was read.
     """
 
-    kind: npt.NDArray[np.intp]
+    kind: Whole
     declared_cents: Whole
     chance: Floats
     cents: Floats
+    read_cents: Floats
 
     def table(self, index: pd.Index) -> pd.DataFrame:
         """A row for each parcel: declared_cents, and chance and cents as expected, with a 90 % interval.
@@ -68,16 +70,19 @@ class Outlook:
         kinds = kinds.mask(pd.Series(self.declared_cents < 0))
         return kinds.iloc[self.kind].set_axis(index)
 
+    @property
+    def parcels(self) -> Whole:
+        """How many parcels there are of each kind (n); none where it has no price."""
+        return np.bincount(self.kind, minlength=len(self.declared_cents)) * (self.declared_cents >= 0)
+
     def total_cents(self) -> Floats:
         """The back-charges expected of all priced parcels together, in each draw (D)."""
-        priced = np.where(self.declared_cents < 0, 0, 1) * np.bincount(self.kind, minlength=len(self.cents))
-        return np.asarray(priced @ self.cents, dtype=np.float64)
+        return np.asarray(self.parcels @ self.cents, dtype=np.float64)
 
     def mean_chance(self) -> Floats:
         """The share of the priced parcels that will be back-charged, in each draw (D); NaN when none is priced."""
-        priced = np.where(self.declared_cents < 0, 0, 1) * np.bincount(self.kind, minlength=len(self.chance))
-        share = priced / priced.sum() if priced.sum() else np.full(len(priced), np.nan)
-        return np.asarray(share @ self.chance, dtype=np.float64)
+        parcels = self.parcels
+        return np.asarray(parcels @ self.chance / (parcels.sum() or np.nan), dtype=np.float64)
 
 
 def outlook(parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook, prices: Prices) -> Outlook:
@@ -85,128 +90,157 @@ def outlook(parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook,
 
     Args:
         parcels: as `price` takes them, with the declared figures.
-        excess: for each of the FIGURES how far readings lie beyond the declared one; equally many draws each, or one.
+        excess: how far readings of each of the FIGURES lie beyond the declared one; equally many draws each, or one. A
+            figure that is not there is read as declared.
         book: the rules.
         prices: the prices.
 
     Returns:
-        See `Outlook`. A reading without a price (not accepted, or at a fee that is not known) counts as a back-charge of
-        the dearest amount that another reading of that parcel can come to.
+        See `Outlook`. A reading without a price (not accepted, or at a fee that is not known) counts as a back-charge
+        of the dearest amount that another reading of that parcel can come to.
     """
     kinds, kind = alike(parcels, book, prices)
-    declared = price(kinds, book, prices)["total_cents"].fillna(-1).to_numpy(dtype=np.int64)
-    draws = max(len(one.mean) for one in excess.values())
-    chance, cents = np.zeros((len(kinds), draws)), np.zeros((len(kinds), draws))
-    for rules, rows in by_rules(book, kinds[declared >= 0]):
-        cells = {figure: _Cells.of(kinds.loc[rows, figure], excess[figure], rules) for figure in FIGURES}
-        at_once = max(MOST // int(np.prod([one.count for one in cells.values()])), 1)
-        for start in range(0, len(rows), at_once):
-            some = slice(start, start + at_once)
-            block, inside = rows[some], [cells[figure].inside[cells[figure].of_row[some]] for figure in FIGURES]
-            more = _back_charges(kinds.loc[block], declared[block], inside, book, prices)
-            chances = [cells[figure].chance[cells[figure].of_row[some]] for figure in FIGURES]
-            chance[block] = _expected((more > 0).astype(float), chances)
-            cents[block] = _expected(more, chances)
-    return Outlook(kind, declared, chance, cents)
+    declared, fee = _declared(kinds, book, prices)
+    draws = max((len(one.mean) for one in excess.values()), default=1)
+    chance, cents, read_cents = (np.zeros((len(kinds), draws)) for _ in range(3))
+    for rules, index in by_rules(book, kinds[declared >= 0]):
+        for rows, cells in _blocks(kinds.loc[index], excess, rules):
+            totals, refused = _totals(kinds, rows, cells, book, prices)
+            along = (slice(None), *[None] * len(FIGURES))
+            more = np.where(refused, np.maximum(totals - declared[rows][along], 1), totals - declared[rows][along])
+            more = np.where(more > 0, more + fee(rows, more), 0)
+            chance[rows] = _expected((more > 0).astype(np.float64), cells)
+            cents[rows] = _expected(more.astype(np.float64), cells)
+            read_cents[rows] = _expected(totals.astype(np.float64), cells)
+    return Outlook(kind, declared, chance, cents, read_cents)
+
+
+def _declared(kinds: pd.DataFrame, book: Rulebook, prices: Prices) -> tuple[Whole, Callable[[Whole, Whole], Whole]]:
+    """The charge by the declared figures, -1 without a price, and the fee for correcting a kind by some amount."""
+    declared = _cents(kinds, book, prices)
+    fee = np.maximum(_cents(kinds.assign(corrected=True), book, prices) - declared, 0)
+
+    def of(rows: Whole, more: Whole) -> Whole:
+        if not book.takes_of_correction:
+            return np.asarray(fee[rows].reshape(-1, *[1] * len(FIGURES)))
+        each = kinds.iloc[rows.repeat(more[0].size)].assign(corrected=True, correction_cents=more.reshape(-1).clip(0))
+        charged = _cents(each.reset_index(drop=True), book, prices) - declared[rows].repeat(more[0].size)
+        return np.asarray(np.maximum(charged, 0).reshape(more.shape))
+
+    return declared, of
+
+
+def _cents(parcels: pd.DataFrame, book: Rulebook, prices: Prices) -> Whole:
+    return price(parcels, book, prices)["total_cents"].to_numpy(dtype=np.int64, na_value=REFUSED)
 
 
 @dataclass(frozen=True)
 class _Cells:
-    """The cells of one figure: for each distinct declared value a reading inside each cell, and the cells' chances.
-
-    `inside` (distinct, cells), `chance` (distinct, draws, cells); `of_row`: which of the distinct each row has.
-    """
+    """The cells of one figure of n parcels: a reading inside each (n, cells), and their chances (n, cells, D)."""
 
     inside: Whole
     chance: Floats
-    of_row: npt.NDArray[np.intp]
+    of_row: Whole
+    shared: bool = False
+
+    @classmethod
+    def of(cls, declared: Whole, excess: Excess | None, figure: str, rules: Rules, *, shared: bool) -> _Cells:
+        """Cells from a little below each declared figure to where readings become rare.
+
+        With `shared`, all parcels have the same cells. Without an excess the declared figure is the only reading.
+        """
+        distinct, of_row = np.unique(declared, return_inverse=True)
+        if excess is None:
+            return cls(distinct[:, None], np.ones((len(distinct), 1, 1)), of_row)
+        lowest, highest = _window(excess, width(figure, rules))
+        ends = edges(figure, int(distinct[0]) + lowest, int(distinct[-1]) + highest, rules)
+        if not shared:
+            first = np.searchsorted(ends, distinct + lowest, side="right") - 1
+            count = int((np.searchsorted(ends, distinct + highest) - first).max())
+            ends = ends[np.minimum(first[:, None] + np.arange(count + 1), len(ends) - 1)]
+        between = np.atleast_2d(ends)[:, 1:-1] - distinct[:, None]
+        below = ndtr((between[:, :, None] - excess.mean) / excess.spread)
+        inside = np.broadcast_to(
+            np.maximum((ends[..., :-1] + ends[..., 1:]) // 2, 1), (len(distinct), ends.shape[-1] - 1)
+        )
+        return cls(inside, np.diff(below, axis=1, prepend=0.0, append=1.0), of_row, shared)
 
     @property
     def count(self) -> int:
         return int(self.inside.shape[1])
 
-    @classmethod
-    def of(cls, declared: pd.Series, excess: Excess, rules: Rules) -> _Cells:
-        """Cells from a little below each declared figure to where readings become rare."""
-        distinct, of_row = np.unique(declared.to_numpy(dtype=np.int64), return_inverse=True)
-        step = _step(str(declared.name), rules)
-        lowest, highest = _window(excess, step)
-        edges = _edges(str(declared.name), int(distinct[0]) + lowest - step, int(distinct[-1]) + highest + step, rules)
-        first = np.searchsorted(edges, distinct + lowest, side="right") - 1
-        count = int((np.searchsorted(edges, distinct + highest) - first).max())
-        ends = edges[np.minimum(first[:, None] + np.arange(count + 1), len(edges) - 1)]
-        between = (ends[:, 1:-1] - distinct[:, None])[:, None, :] - excess.mean[:, None]
-        below = ndtr(between / excess.spread[:, None])
-        inside = np.maximum((ends[:, :-1] + ends[:, 1:]) // 2, 1)
-        return cls(inside, np.diff(below, axis=-1, prepend=0.0, append=1.0), of_row)
-
-
-def _step(figure: str, rules: Rules) -> int:
-    """The width of a figure's cells: the rule's step, or the device's tolerance where nothing is rounded."""
-    side = figure in SIDES
-    rounding = rules.side_rounding if side else rules.weight_rounding
-    if rounding.way != "none":
-        return rounding.step
-    return max(rules.side_tolerance_nm, NM_PER_INCH // 16) if side else max(rules.weight_tolerance_pg, PG_PER_OUNCE)
+    def rows(self, rows: slice | Whole) -> _Cells:
+        """Those of some parcels."""
+        of_row = self.of_row[rows]
+        return _Cells(self.inside[of_row], self.chance[of_row], np.arange(len(of_row)), self.shared)
 
 
 def _window(excess: Excess, step: int) -> tuple[int, int]:
     """How far below and above the declared figure readings are told apart."""
-    reach = np.array([excess.mean - TAILS * excess.spread, excess.mean + TAILS * excess.spread])
-    lowest, highest = np.quantile(reach[0], LOW), np.quantile(reach[1], HIGH)
+    lowest = np.quantile(excess.mean - TAILS * excess.spread, LOW)
+    highest = np.quantile(excess.mean + TAILS * excess.spread, HIGH)
     return max(int(lowest), -BELOW * step), max(int(highest), 0) + step
 
 
-def _edges(figure: str, lowest: int, highest: int, rules: Rules) -> Whole:
-    """Where, between two figures, rounding changes or a limit on the unrounded figure stands."""
-    step, side = _step(figure, rules), figure in SIDES
-    rounding = rules.side_rounding if side else rules.weight_rounding
-    shift = step // 2 if rounding.way == "nearest" else 0
-    edges = np.arange(lowest // step * step + shift, highest + 2 * step, step)
-    if rounding.fine_step and lowest < rounding.fine_up_to:
-        fine = np.arange(lowest // rounding.fine_step * rounding.fine_step, rounding.fine_up_to + 1, rounding.fine_step)
-        edges = np.concatenate([fine, edges[edges > rounding.fine_up_to]])
-    of_figure = [
-        int(limit.limit)
-        for limit in (*(limit for charge in rules.charges for limit in charge.limits), *rules.not_accepted)
-        if limit.measure in (("longest side", "second side", "shortest side") if side else ("actual weight",))
-    ]
-    limits = [limit for limit in of_figure if edges[0] < limit < edges[-1]]
-    return np.unique(np.concatenate([edges, np.array(limits, dtype=np.int64)]))
+def _blocks(
+    kinds: pd.DataFrame, excess: Mapping[str, Excess], rules: Rules
+) -> Iterator[tuple[Whole, dict[str, _Cells]]]:
+    """Row numbers of kinds, as many as can be priced at a time, with the cells of each figure.
+
+    The figure whose cells they share is the one that leaves the fewest prices to reckon.
+    """
+
+    def cells(shared: str) -> dict[str, _Cells]:
+        whole = {figure: kinds[figure].to_numpy(dtype=np.int64) for figure in FIGURES}
+        return {
+            figure: _Cells.of(whole[figure], excess.get(figure), figure, rules, shared=figure == shared)
+            for figure in FIGURES
+        }
+
+    def prices_of(ways: dict[str, _Cells]) -> int:
+        return int(np.prod([one.count for one in ways.values()]))
+
+    families = {figure: _families(kinds, figure) for figure in ("", *excess)}
+    ways = {figure: cells(figure) for figure in families}
+    best = min(families, key=lambda figure: (int(families[figure].max()) + 1) * prices_of(ways[figure]))
+    order = np.argsort(families[best], kind="stable")
+    at_once = max(MOST // prices_of(ways[best]), 1)
+    for start in range(0, len(kinds), at_once):
+        some = order[start : start + at_once]
+        yield kinds.index.to_numpy()[some], {figure: one.rows(some) for figure, one in ways[best].items()}
 
 
-def _back_charges(
-    kinds: pd.DataFrame, declared_cents: Whole, inside: list[Whole], book: Rulebook, prices: Prices
-) -> Floats:
-    """What each combination of cells costs above the declared charge: (kinds, cells of each figure …)."""
-    shape = (len(kinds), *(figure.shape[1] for figure in inside))
-    read = kinds.loc[kinds.index.repeat(int(np.prod(shape[1:])))].reset_index(drop=True)
-    for place, (figure, values) in enumerate(zip(FIGURES, inside, strict=True), 1):
-        along = [len(kinds), *(values.shape[1] if axis == place else 1 for axis in range(1, len(shape)))]
-        read[figure] = np.broadcast_to(values.reshape(along), shape).reshape(-1)
-    more = _raised(read, np.repeat(declared_cents, len(read) // len(kinds)), book, prices)
-    dearest = more.reshape(len(kinds), -1).max(axis=1).repeat(len(read) // len(kinds))
-    return np.where(more == REFUSED, np.maximum(dearest, 1), more).reshape(shape).astype(np.float64)
+def _families(kinds: pd.DataFrame, figure: str) -> Whole:
+    """A number for the kinds that differ in one figure only; with no figure each is by itself."""
+    others = [column for column in PRICED_BY if column in kinds and column != figure]
+    return np.asarray(kinds.groupby(others, sort=False, dropna=False).ngroup(), dtype=np.int64)
 
 
-def _raised(read: pd.DataFrame, declared_cents: Whole, book: Rulebook, prices: Prices) -> Whole:
-    """By how many cents the readings raise the charge, the correction fee included; REFUSED where there is no price."""
-    plain = price(read, book, prices)["total_cents"].fillna(REFUSED).to_numpy(dtype=np.int64)
-    more = np.where(plain == REFUSED, REFUSED, np.maximum(plain - declared_cents, 0))
-    raised = more > 0
-    if raised.any() and book.called_by("corrected"):
-        again = read[raised].assign(corrected=True, correction_cents=more[raised])
-        total = price(again, book, prices)["total_cents"]
-        more[raised] = np.maximum(total.to_numpy(dtype=np.int64, na_value=0) - declared_cents[raised], more[raised])
-    return more
+def _totals(
+    kinds: pd.DataFrame, rows: Whole, cells: Mapping[str, _Cells], book: Rulebook, prices: Prices
+) -> tuple[Whole, Yes]:
+    """What each combination of cells costs, (rows, cells of each figure …), and which have no price.
+
+    Those stand at the dearest other combination.
+    """
+    shared = next((figure for figure, one in cells.items() if one.shared), "")
+    family = _families(kinds.loc[rows], shared)
+    first = np.unique(family, return_index=True)[1]
+    shape = (len(first), *(cells[figure].count for figure in FIGURES))
+    read = kinds.loc[rows[first].repeat(int(np.prod(shape[1:])))].reset_index(drop=True)
+    for axis, figure in enumerate(FIGURES, 1):
+        along = [len(first), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
+        read[figure] = np.broadcast_to(cells[figure].inside[first].reshape(along), shape).reshape(-1)
+    totals = _cents(read, book, prices).reshape(shape)
+    dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
+    return np.where(totals == REFUSED, dearest, totals)[family], (totals == REFUSED)[family]
 
 
-def _expected(values: Floats, chances: list[Floats]) -> Floats:
-    """The mean of values (n, cells of each figure …) over the cells' chances (n, D, cells): (n, D)."""
-    *others, last = chances
-    kinds, draws = len(values), max(chance.shape[1] for chance in chances)
-    mean = values.reshape(kinds, -1, values.shape[-1]) @ last.transpose(0, 2, 1)
+def _expected(values: Floats, cells: Mapping[str, _Cells]) -> Floats:
+    """The mean of values (n, cells of each figure …) over the cells' chances: (n, D)."""
+    *others, last = (cells[figure].chance for figure in FIGURES)
+    mean = np.einsum("nkc,ncd->nkd", values.reshape(len(values), -1, values.shape[-1]), last)
     for chance in reversed(others):
-        mean = mean.reshape(kinds, -1, chance.shape[2], mean.shape[-1])
-        mean = np.einsum("nkcd,ndc->nkd", mean, np.broadcast_to(chance, (kinds, draws, chance.shape[2])))
-    return np.broadcast_to(mean[:, 0, :], (kinds, draws))
+        apart = mean.reshape(len(values), -1, chance.shape[1], mean.shape[-1])
+        mean = np.einsum("nkcd,ncd->nkd", apart, chance)
+    return np.asarray(mean[:, 0, :])
