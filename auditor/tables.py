@@ -251,6 +251,7 @@ PARCELS: Schema = (
 
 CHECKS: Schema = (
     *PARCELS[:-2],
+    Column("rules", TEXT, "the tariff it was checked by"),
     *_sides("counted_", "as the tariff rounds it"),
     Column("dimensional_weight_pg", WHOLE, "dimensional weight; 0 where it does not count"),
     Column("billable_pg", WHOLE, "weight that the carrier will bill"),

@@ -58,11 +58,15 @@ STEPS_OF_WEIGHT = 1000
 
 @dataclass(frozen=True)
 class Checked:
-    """`checks` (CHECKS) has a row for each parcel; `rooms` (ROOMS) and `trims` (TRIMS) name its row there."""
+    """`checks` (CHECKS) has a row for each parcel; `rooms` (ROOMS) and `trims` (TRIMS) name its row there.
+
+    `units_of`: for each tariff's name its units of length and weight.
+    """
 
     checks: pd.DataFrame
     rooms: pd.DataFrame
     trims: pd.DataFrame
+    units_of: Mapping[str, tuple[str, str]]
 
 
 def everywhere(parcels: pd.DataFrame, prices: Prices) -> pd.DataFrame:
@@ -96,7 +100,8 @@ def reckonable(parcels: pd.DataFrame, book: Rulebook) -> tuple[pd.DataFrame, lis
         for row, reason in zip(rows(parcels), reasons, strict=True)
         if reason
     }
-    return parcels[[not reason for reason in reasons]].reset_index(drop=True), list(told.values())
+    kept = np.array([not reason for reason in reasons], dtype=bool)
+    return parcels[kept].reset_index(drop=True), list(told.values())
 
 
 def _unruled(row: Mapping[str, Any], book: Rulebook) -> str:
@@ -127,6 +132,7 @@ def check(parcels: pd.DataFrame, book: Rulebook, prices: Prices, excess: ByCarto
     """
     priced = price(parcels, book, prices, detail=True)
     checks, rooms, trims = parcels.join(priced.rename(columns=COUNTED)), [], []
+    checks["rules"] = parcels["service"].map(lambda service: book.of(service).name).astype("str")
     checks["over"] = pd.Series(pd.NA, index=parcels.index, dtype="boolean")
     for rules, those in by_rules(book, parcels):
         own = parcels.loc[those]
@@ -137,7 +143,8 @@ def check(parcels: pd.DataFrame, book: Rulebook, prices: Prices, excess: ByCarto
         rooms.append(_rooms(limits, own))
         cuts = _cuts([_under_limits(limits, own, rules), _tries(own, rules)]) if cutting else _NO_CUT
         trims.append(_trims(cuts, checks.loc[those], rules, book, prices, excess))
-    return Checked(conform(checks, CHECKS), joined(rooms, ROOMS), joined(trims, TRIMS))
+    units_of = {tariff.name: (tariff.length_unit, tariff.weight_unit) for tariff in book.tariffs}
+    return Checked(conform(checks, CHECKS), joined(rooms, ROOMS), joined(trims, TRIMS), units_of)
 
 
 def chances(parcels: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices, excess: ByCarton) -> pd.DataFrame:
@@ -203,9 +210,9 @@ def _with_room(limits: pd.DataFrame, parcels: pd.DataFrame) -> pd.DataFrame:
 
 def _under_limits(limits: pd.DataFrame, parcels: pd.DataFrame, rules: Rules) -> pd.DataFrame:
     """For each charge with a limit passed the shortest cut of one side after which it has none, tolerance included."""
-    passed = _with_room(limits[limits["passed"].astype(bool) & (limits["figure"] != "weight_pg")], parcels)
+    passed = _with_room(limits[limits["passed"].astype(bool)], parcels)
     asked = passed.groupby(["parcel", "charge"])["limit"].nunique().rename("asked")
-    sides = passed.dropna(subset=["most"]).groupby(["parcel", "charge", "figure"], sort=False)
+    sides = passed[~passed["is_weight"]].dropna(subset=["most"]).groupby(["parcel", "charge", "figure"], sort=False)
     cut = sides.agg(to=("most", "min"), now=("now", "first"), met=("limit", "nunique")).reset_index()
     cut = cut.join(asked, on=["parcel", "charge"])
     cut = cut[cut["met"] == cut["asked"]]

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from dataclasses import dataclass
+from fractions import Fraction
 
-import numpy as np
 import pandas as pd
 
 from auditor import units
@@ -15,8 +15,10 @@ from auditor.report.plain import Row, plain_rows
 from auditor.report.wording import counted
 
 SIDES = ("length_nm", "width_nm", "height_nm")
-EIGHTHS = 8
+SIXTEENTHS, OUNCES = 16, 16
 MOST_TRIMS = 3
+REACH_IN, AN_INCH = 4, 8
+"""A limit within so many inches is drawn, with so many letters to the inch."""
 
 LIFTING_PG = 51 * units.PG_PER_POUND
 """The load constant of the revised NIOSH lifting equation, 23 kg or 51 lb: the most for one person in the best posture
@@ -40,7 +42,8 @@ TOLERANCE = (
 
 def told(checked: Checked) -> Iterator[str]:
     """Every parcel with its charges, limits, chance of a back-charge and trims; then the cautions that apply."""
-    for _, checks in checked.checks.groupby(["parcel", "service", "source_place"], sort=False, dropna=False):
+    one = ["parcel", "source_place", "rules", "billable_pg"]
+    for _, checks in checked.checks.groupby(one, sort=False, dropna=False):
         yield from _parcel(checks, checked)
         yield ""
     if len(checked.trims):
@@ -50,56 +53,69 @@ def told(checked: Checked) -> Iterator[str]:
 
 
 def _parcel(checks: pd.DataFrame, checked: Checked) -> Iterator[str]:
-    """One parcel and service, in the zones that come into question."""
+    """One parcel, in the services and zones that come into question."""
     first = plain_rows(checks.iloc[:1])[0]
-    yield _headline(first, checks)
-    yield (f"  Counted as {_size(first, 'counted_')}{_dimensional(first)}; billed by {_weight(first['billable_pg'])}.")
-    yield f"  {_charge(checks)}"
-    yield f"  {_chance(checks)}"
-    yield from _limits(checked.rooms[checked.rooms["check"] == checks.index[0]])
-    yield from _trims(checked.trims[checked.trims["check"].isin(checks.index)], first)
-
-
-def _headline(first: Row, checks: pd.DataFrame) -> str:
-    zones = checks["zone"].dropna().unique()
+    rooms = checked.rooms[checked.rooms["check"].isin(checks.index)].drop_duplicates(["charge", "limit"])
     named = f"{first['carton']}: " if first["carton"] else ""
-    parts = [f"{named}{_size(first)}, {_weight(first['weight_pg'])}", first["service"]]
-    parts += [f"zone {zones[0]}"] if len(zones) == 1 else [f"zones {zones[0]} to {zones[-1]}"] if len(zones) else []
-    parts += ["to a home"] if first["residential"] else []
-    return ", ".join([*filter(None, parts), f"shipped {first['shipped_on']:%Y-%m-%d}"])
+    home = ", to a home" if first["residential"] else ""
+    written = Written(*checked.units_of[first["rules"]])
+    own, counted = written.size(first), written.size(first, "counted_")
+    yield f"{named}{own}, {written.weight(first['weight_pg'])}{home}, shipped {first['shipped_on']:%Y-%m-%d}"
+    yield f"  Counted as {counted}{_dimensional(first, written)}; billed by {written.weight(first['billable_pg'])}."
+    yield from _charges(checks)
+    yield f"  {_chance(checks)}"
+    yield from _limits(rooms, written)
+    yield from ruler(first["length_nm"], plain_rows(rooms)) if written.length_unit == "in" else ()
+    yield from _trims(checked.trims[checked.trims["check"].isin(checks.index)], first, written)
 
 
-def _size(row: Row, prefix: str = "") -> str:
-    return " × ".join(fraction(row[f"{prefix}{side}"]) for side in SIDES) + " in"
+@dataclass(frozen=True)
+class Written:
+    """How sizes and weights are written, in the units of a tariff."""
+
+    length_unit: str
+    weight_unit: str
+
+    def length(self, nanometres: int) -> str:
+        """'47 1/2 in', as a tape shows it, where that is exact; else with two decimals."""
+        return f"{self._number(int(nanometres))} {self.length_unit}"
+
+    def _number(self, nanometres: int) -> str:
+        parts, rest = divmod(nanometres * SIXTEENTHS, units.NM_PER_INCH)
+        if self.length_unit != "in" or rest or parts % SIXTEENTHS == 0:
+            return units.shown(nanometres, self.length_unit, "length")
+        inches, part = divmod(parts, SIXTEENTHS)
+        return f"{inches or ''} {Fraction(part, SIXTEENTHS)}".strip()
+
+    def size(self, row: Row, prefix: str = "") -> str:
+        """'47 1/2 × 6 × 6 in'."""
+        return f"{' × '.join(self._number(int(row[f'{prefix}{side}'])) for side in SIDES)} {self.length_unit}"
+
+    def weight(self, picograms: int) -> str:
+        """'5 lb 3 oz' where that is exact; else with two decimals."""
+        pounds, ounces = divmod(int(picograms) // units.PG_PER_OUNCE, OUNCES)
+        if self.weight_unit != "lb" or picograms % units.PG_PER_OUNCE or not ounces:
+            return f"{units.shown(int(picograms), self.weight_unit, 'weight')} {self.weight_unit}"
+        return f"{pounds} lb {ounces} oz" if pounds else f"{ounces} oz"
 
 
-def fraction(nanometres: int) -> str:
-    """Inches as a tape shows them, where that is exact: 47 1/2; else with two decimals."""
-    whole, rest = divmod(int(nanometres) * EIGHTHS * 2, units.NM_PER_INCH)
-    if rest or whole % (2 * EIGHTHS) == 0:
-        return units.shown(int(nanometres), "in", "length")
-    inches, part = divmod(whole, 2 * EIGHTHS)
-    common = int(np.gcd(part, 2 * EIGHTHS))
-    return f"{f'{inches} ' if inches else ''}{part // common}/{2 * EIGHTHS // common}"
-
-
-def _weight(picograms: Any) -> str:
-    return f"{units.shown(int(picograms), 'lb', 'weight')} lb"
-
-
-def _dimensional(row: Row) -> str:
+def _dimensional(row: Row, written: Written) -> str:
     weight = row["dimensional_weight_pg"]
-    return f", dimensional weight {_weight(weight)}" if weight else ""
+    return f", dimensional weight {written.weight(weight)}" if weight else ""
 
 
-def _charge(checks: pd.DataFrame) -> str:
-    priced = checks.dropna(subset=["total_cents"])
-    if priced.empty:
-        return f"Expected charge: not known, as {checks['unpriced'].iloc[0]}."
-    if len(priced) == 1:
-        return f"Expected charge: {dollars(int(priced['total_cents'].iloc[0]))}."
-    by_zone = [f"zone {row['zone']} {dollars(int(row['total_cents']))}" for row in plain_rows(priced)]
-    return f"Expected charge: {', '.join(by_zone)}."
+def _charges(checks: pd.DataFrame) -> Iterator[str]:
+    """What each service costs, by zone where none was named."""
+    for service, rows in checks.groupby("service", sort=False, dropna=False):
+        if pd.isna(service) or rows["zone"].isna().all():
+            yield "  Expected charge: not known; no price list given with --history has its service and zone."
+            continue
+        told = [
+            f"zone {row['zone']} {dollars(row['total_cents'])}"
+            for row in plain_rows(rows.dropna(subset=["total_cents"]))
+        ]
+        told += [f"not known, as {reason}" for reason in rows["unpriced"].dropna().unique()]
+        yield f"  Expected charge, {service!s}: {', '.join(told)}."
 
 
 def _chance(checks: pd.DataFrame) -> str:
@@ -107,8 +123,7 @@ def _chance(checks: pd.DataFrame) -> str:
     if likely.empty:
         return "Chance of a back-charge: not known."
     row = plain_rows(likely)[0]
-    costs = row["back_charge_cents"]
-    expected = "" if costs is None else f", {dollars(round(costs))} a parcel on average"
+    expected = _each(checks["back_charge_cents"].dropna(), " on average")
     if row["basis"] == "device tolerance":
         return f"Chance of a back-charge: {row['chance']:.0%}{expected}; {TOLERANCE}."
     whose = "this carton" if row["basis"] == "own history" else "your cartons"
@@ -117,47 +132,68 @@ def _chance(checks: pd.DataFrame) -> str:
     return f"Chance of a back-charge: {row['chance']:.0%} ({interval}){expected}; from {seen}."
 
 
-def _limits(rooms: pd.DataFrame) -> Iterator[str]:
+def _limits(rooms: pd.DataFrame, written: Written) -> Iterator[str]:
     for room in plain_rows(rooms.sort_values("passed", ascending=False, kind="stable")):
         mark = "OVER" if room["passed"] else "ok"
-        yield f"  {mark:<4}  {room['charge']:<22} {room['limit']:<32} counted {room['counted']:<11} {_room(room)}"
+        yield f"  {mark:<4}  {room['charge']:<22} {room['limit']:<32} counted {room['counted']:<11} {_room(room, written)}"
 
 
-def _room(room: Row) -> str:
+def _room(room: Row, written: Written) -> str:
     if room["side"] is None:
         return "no single side decides"
     amount = room["room_pg"] if room["side"] == "weight" else room["room_nm"]
-    text = _weight(abs(amount)) if room["side"] == "weight" else f"{fraction(abs(amount))} in"
+    text = (written.weight if room["side"] == "weight" else written.length)(abs(amount))
     if room["passed"]:
         return f"{text} too much {room['side']}"
     return f"{text} of {room['side']} left" if amount else f"no {room['side']} left at all"
 
 
-def _trims(trims: pd.DataFrame, first: Row) -> Iterator[str]:
+def _trims(trims: pd.DataFrame, first: Row, written: Written) -> Iterator[str]:
     """The trims, each once however many zones it was reckoned for."""
-    shown = trims.drop_duplicates(["reason", "side", "to_nm"])
+    shown = trims.drop_duplicates(["reason", "cut_nm", "to_nm"])
     for trim in plain_rows(shown.head(MOST_TRIMS)):
         of_all = trims[(trims["side"] == trim["side"]) & (trims["to_nm"] == trim["to_nm"])]
         yield (
-            f"  Trim: {fraction(trim['cut_nm'])} in off the {trim['side']}, to {fraction(trim['to_nm'])} in"
-            f"{_becomes(trim, first)}{_saving(of_all)}{_then(trim)}."
+            f"  Trim: {written.length(trim['cut_nm'])} off the {trim['side']}, to {written.length(trim['to_nm'])}"
+            f"{_becomes(trim, first, written)}{_saving(of_all)}{_then(trim)}."
         )
 
 
-def _becomes(trim: Row, first: Row) -> str:
+def _becomes(trim: Row, first: Row, written: Written) -> str:
     changes = [] if trim["reason"] in {BILLABLE_WEIGHT, BACK_CHARGE} else [f"no {trim['reason']}"]
     if trim["billable_pg"] < first["billable_pg"]:
-        changes.append(f"billed by {_weight(trim['billable_pg'])}")
+        changes.append(f"billed by {written.weight(trim['billable_pg'])}")
     return f": {', '.join(changes)}" if changes else ""
 
 
 def _saving(trims: pd.DataFrame) -> str:
     saved = (trims["saves_cents"].astype("Float64") + trims["saves_back_charge_cents"]).dropna()
-    if saved.empty:
+    return f"; saves{_each(saved, ', back-charges counted')[1:]}" if len(saved) else ""
+
+
+def _each(cents: pd.Series, words: str) -> str:
+    """', $1.20 to $1.60 a parcel' and words, over the services and zones; "" when no price is known."""
+    if cents.empty:
         return ""
-    least, most = (dollars(round(float(end))) for end in (saved.min(), saved.max()))
-    return f"; saves {least if least == most else f'{least} to {most}'} a parcel, back-charges counted"
+    least, most = (dollars(round(float(end))) for end in (cents.min(), cents.max()))
+    return f", {least if least == most else f'{least} to {most}'} a parcel{words}"
 
 
 def _then(trim: Row) -> str:
     return "" if trim["chance"] is None else f"; chance of a back-charge then {trim['chance']:.0%}"
+
+
+def ruler(length_nm: int, rooms: list[Row]) -> Iterator[str]:
+    """A tape around the longest side with the limit next to it, where one is near: plain signs, for any terminal."""
+    near = [room for room in rooms if room["limit"].startswith("longest side") and room["side"] == "length"]
+    near = [room for room in near if abs(room["room_nm"]) <= REACH_IN * units.NM_PER_INCH]
+    if not near:
+        return
+    edge = length_nm + near[0]["room_nm"]
+    first = min(length_nm, edge) // units.NM_PER_INCH - 1
+    last = -(-max(length_nm, edge) // units.NM_PER_INCH) + 1
+    inches = range(first, last + 1)
+    yield "  " + "".join(f"{inch:<{AN_INCH}}" for inch in inches)
+    yield "  " + "|...:..." * (len(inches) - 1) + "|"
+    for place, words in sorted([(length_nm, "yours"), (edge, f"the most without {near[0]['charge']}")]):
+        yield " " * (2 + round((place - first * units.NM_PER_INCH) * AN_INCH / units.NM_PER_INCH)) + f"^ {words}"

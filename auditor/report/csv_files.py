@@ -60,6 +60,8 @@ BY_DTYPE: dict[str, Callable[..., str]] = {
     tables.TEXT: inert,
     tables.DATE: "{:%Y-%m-%d}".format,
     tables.SHARE: "{:.3g}".format,
+    tables.WHOLE: str,
+    tables.FLAG: lambda yes: "yes" if yes else "no",
 }
 
 
