@@ -261,7 +261,7 @@ CHECKS: Schema = (
     Column("chance", SHARE, "chance of a back-charge, 0 to 1"),
     Column("chance_low", SHARE, "low end of its 90 % interval"),
     Column("chance_high", SHARE, "high end"),
-    Column("back_charge_cents", SHARE, "back-charge expected of such a parcel, over those with and without one"),
+    Column("back_charge_cents", WHOLE, "back-charge expected of such a parcel, over those with and without one"),
     Column("basis", TEXT, "what the chance rests on: own history, shop's history, device tolerance"),
     Column("basis_parcels", WHOLE, "recorded parcels it rests on"),
     Column("basis_read", WHOLE, "those of them with a reading"),
@@ -291,7 +291,7 @@ TRIMS: Schema = (
     Column("billable_pg", WHOLE, "billable weight after it"),
     Column("saves_cents", WHOLE, "expected charge saved; missing when a price is not known"),
     Column("chance", SHARE, "chance of a back-charge after it"),
-    Column("saves_back_charge_cents", SHARE, "expected back-charge saved; missing when a price is not known"),
+    Column("saves_back_charge_cents", WHOLE, "expected back-charge saved; missing when a price is not known"),
 )
 """What can be cut off a parcel, and what that saves."""
 

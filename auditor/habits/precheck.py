@@ -165,6 +165,7 @@ def chances(parcels: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices,
         length = of["length_nm"]
         tables.append(told.assign(basis=length.basis, basis_parcels=length.parcels, basis_read=length.read))
     table = pd.concat(tables).rename(columns={"cents": "back_charge_cents"})
+    table["back_charge_cents"] = table["back_charge_cents"].round().astype("Int64")
     return table.drop(columns=["declared_cents", "cents_low", "cents_high"])
 
 

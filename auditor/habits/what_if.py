@@ -1,0 +1,336 @@
+"""Recorded months repriced with one change: a cut carton, another default weight, carton, tariff, price list or day.
+
+Labels are exact, by `price`. Back-charges are expected ones, before and after over the same draws of how far readings
+lie beyond declared figures, so that a difference's interval leaves out what both have in common. A declared figure below
+what was measured at packing or read by the carrier is refused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from auditor import units
+from auditor.cases import by_rules
+from auditor.habits.alike import FIGURES
+from auditor.habits.excess import Excess, Floats, by_tolerance
+from auditor.habits.known_cartons import unknown_carton
+from auditor.habits.outlook import HIGH, LOW, Outlook, outlook
+from auditor.habits.precheck import ByCarton
+from auditor.tables import WHAT_IF, conform
+from auditor.tariff import Prices, Rulebook
+from auditor.tariff.price import SIDES
+from auditor.tariff.prices import plain
+
+EVERY = "all"
+NEEDED = ("service", "shipped_on", *FIGURES)
+
+
+class RefusedError(ValueError):
+    """A change that cannot be reckoned, or that is refused; the message says why."""
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Parcels as they were, or would be, declared and priced.
+
+    `parcels`: as `price` takes them, with carton, month and `row`, their row of shipments. `excess`: see `ByCarton`.
+    `other_cents`: other costs of each parcel, such as its carton. `assumed`: sentences that say what is taken for
+    granted.
+    """
+
+    parcels: pd.DataFrame
+    excess: ByCarton
+    book: Rulebook
+    prices: Prices
+    other_cents: pd.Series
+    assumed: tuple[str, ...] = ()
+
+    def only(self, rows: pd.Series) -> Scene:
+        """The same of some parcels."""
+        return replace(self, parcels=self.parcels[rows], other_cents=self.other_cents[rows])
+
+
+def as_recorded(
+    shipments: pd.DataFrame, lines: pd.DataFrame, excess: ByCarton, book: Rulebook, prices: Prices
+) -> Scene:
+    """The recorded months: parcels with all that is needed to price them, voided ones left out.
+
+    Args:
+        shipments: SHIPMENTS.
+        lines: LINES with `shipment`; service, zone and ship date are the carrier's where the seller recorded none.
+        excess: how far readings lie beyond declared figures.
+        book: the rules.
+        prices: the prices.
+    """
+    billed = lines.dropna(subset=["shipment"]).groupby("shipment")[["service", "zone", "shipped_on"]].first()
+    table = shipments.loc[~shipments["voided"].fillna(value=False)].copy()
+    for column in billed:
+        table[column] = table[column].fillna(billed[column].reindex(table.index))
+    table = table.dropna(subset=list(NEEDED))
+    parcels = table[["carton", "service", "zone", "shipped_on", *FIGURES, "residential"]].assign(
+        carton=table["carton"].fillna("no name"),
+        residential=table["residential"].fillna(value=False),
+        month=table["shipped_on"].dt.strftime("%Y-%m"),
+    )
+    return Scene(parcels, excess, book, prices, pd.Series(0, index=parcels.index, dtype=np.int64))
+
+
+def cut(scene: Scene, carton: str, to_nm: int) -> tuple[Scene, Scene]:
+    """The parcels of a carton as they were, and with its longest side really cut to `to_nm`.
+
+    Raises:
+        RefusedError: no such carton, or no parcel of it is longer than that.
+    """
+    before = scene.only(_named(scene, carton))
+    longer = before.parcels["length_nm"] > to_nm
+    if not longer.any():
+        most = _inches(int(before.parcels["length_nm"].max()))
+        raise RefusedError(
+            f"Cutting '{carton}' to {_inches(to_nm)} takes nothing off: its parcels are declared {most}."
+        )
+    before = before.only(longer)
+    assumed = (
+        f"The {len(before.parcels)} parcels of '{carton}' declared longer are taken to be really cut to "
+        f"{_inches(to_nm)} and declared so. Their contents have to fit: half an inch of air above them is enough "
+        "(common practice, no source).",
+        "The scanner is taken to read as far beyond the cut carton as it did beyond the uncut one.",
+        "Widths, heights, weights, services, zones and days stay as recorded.",
+    )
+    return before, replace(before, parcels=before.parcels.assign(length_nm=to_nm), assumed=assumed)
+
+
+def default_weight(scene: Scene, carton: str, weight_pg: int, measured: pd.Series) -> tuple[Scene, Scene]:
+    """The parcels of a carton declared at its default weight, the one most often typed, and at another default.
+
+    Args:
+        scene: the recorded months.
+        carton: its name.
+        weight_pg: the other default.
+        measured: the greatest weight measured of each shipment, at packing or by the carrier; missing where none was.
+
+    Raises:
+        RefusedError: no such carton; or some of those parcels were measured heavier than that.
+    """
+    before = scene.only(_named(scene, carton))
+    default = int(before.parcels["weight_pg"].mode().iloc[0])
+    before = before.only(before.parcels["weight_pg"] == default)
+    heaviest = measured.reindex(before.parcels.index).dropna()
+    if (heaviest > weight_pg).any():
+        raise RefusedError(_too_light(carton, weight_pg, heaviest))
+    if weight_pg == default:
+        raise RefusedError(f"{_pounds(weight_pg)} is what is declared for '{carton}' now, so nothing changes.")
+    name = plain(carton)
+    of = dict(_excess_of(scene, name, before.parcels))
+    # The parcels weigh what they weigh: what the declared figure gains, the reading's excess over it loses.
+    of["weight_pg"] = replace(of["weight_pg"], mean=of["weight_pg"].mean - (weight_pg - default))
+    weighed = f"{len(heaviest)} of them were weighed" if len(heaviest) else "none of them was weighed, so weigh some"
+    assumed = (
+        f"The {len(before.parcels)} parcels of '{carton}' declared {_pounds(default)} are declared "
+        f"{_pounds(weight_pg)} instead; {weighed}. Parcels declared at another weight stay as they are.",
+        "What they truly weigh stays the same, and so do sizes, services, zones and days.",
+    )
+    after = before.parcels.assign(weight_pg=weight_pg)
+    return before, replace(before, parcels=after, excess={**scene.excess, name: of}, assumed=assumed)
+
+
+def _too_light(carton: str, weight_pg: int, measured: pd.Series) -> str:
+    over = measured[measured > weight_pg]
+    return (
+        f"A default of {_pounds(weight_pg)} for '{carton}' is refused: {len(over)} of {len(measured)} measured parcels "
+        f"weighed more, the heaviest {_pounds(int(over.max()))}. Nothing is reckoned that declares less than was "
+        f"measured. The least that covers them all is {_pounds(int(over.max()))}; or weigh each parcel."
+    )
+
+
+def other_carton(
+    scene: Scene, carton: str, other: str, cartons: pd.DataFrame, shipments: pd.DataFrame
+) -> tuple[Scene, Scene]:
+    """The parcels of a carton as they were, and in another carton of the shop's list.
+
+    Args:
+        scene: the recorded months.
+        carton: the carton used.
+        other: the one to be used instead.
+        cartons: CARTONS.
+        shipments: SHIPMENTS, for what was measured at packing of the other carton.
+
+    Raises:
+        RefusedError: a carton is not known; or the list gives the other one a size below what was measured.
+    """
+    before = scene.only(_named(scene, carton))
+    listed = cartons.assign(name=cartons["carton"].map(plain)).drop_duplicates("name").set_index("name")
+    if plain(other) not in listed.index:
+        raise RefusedError(unknown_carton(other, listed))
+    one, new = listed.reindex([plain(carton)]).iloc[0], listed.loc[plain(other)]
+    _refuse_undersized(new, shipments)
+    heavier = new["empty_weight_pg"] - one["empty_weight_pg"]
+    dearer = new["unit_cost_cents"] - one["unit_cost_cents"]
+    weight = before.parcels["weight_pg"] + (0 if pd.isna(heavier) else int(heavier))
+    if (weight <= 0).any():
+        raise RefusedError(
+            f"'{other}' is lighter than '{carton}' by more than some parcels weigh: look at the empty weights."
+        )
+    parcels = before.parcels.assign(
+        carton=str(new["carton"]), weight_pg=weight, **{side: int(new[side]) for side in SIDES}
+    )
+    old, its = _excess_of(scene, plain(carton), before.parcels), _excess_of(scene, plain(other), before.parcels)
+    excess = {**scene.excess, plain(other): {**its, "weight_pg": old["weight_pg"]}}
+    assumed = (
+        f"The {len(parcels)} parcels of '{carton}' are packed in '{other}', {_size(new)}, in which they have to fit.",
+        "Declared weights change by the difference of the empty cartons."
+        if pd.notna(heavier)
+        else "Empty weights are not in your list of cartons, so declared weights stay as they are.",
+        "The price of the cartons is counted."
+        if pd.notna(dearer)
+        else "Prices of the cartons are not in your list, so they are not counted.",
+    )
+    other_cents = before.other_cents + (0 if pd.isna(dearer) else int(dearer))
+    return before, replace(before, parcels=parcels, excess=excess, other_cents=other_cents, assumed=assumed)
+
+
+def _refuse_undersized(carton: pd.Series, shipments: pd.DataFrame) -> None:
+    """A list that makes a carton smaller than it was measured would have the shop declare too little."""
+    packed = shipments[shipments["carton"].map(plain) == plain(carton["carton"])]
+    for side in SIDES:
+        most = packed[f"packed_{side}"].max()
+        if pd.notna(most) and most > carton[side] + TAPE_NM:
+            raise RefusedError(
+                f"Your list of cartons gives '{carton['carton']}' {_inches(int(carton[side]))}, but at packing it was "
+                f"measured {_inches(int(most))}. Nothing is reckoned that declares less than was measured: put the list "
+                "right first."
+            )
+
+
+TAPE_NM = units.NM_PER_INCH // 16
+"""A household tape is read to 1/16 in (common practice, no source)."""
+
+
+def priced_otherwise(scene: Scene, book: Rulebook, prices: Prices, on: pd.Timestamp | None) -> tuple[Scene, Scene]:
+    """All parcels as they were, and under other rules or prices, or as if shipped on another day."""
+    day = "" if on is None else f" as if all were shipped on {on:%Y-%m-%d}"
+    assumed = (f"All figures, services and zones stay as recorded; only rules and prices are others{day}.",)
+    parcels = scene.parcels if on is None else scene.parcels.assign(shipped_on=on.as_unit("s"))
+    return scene, replace(scene, parcels=parcels, book=book, prices=prices, assumed=assumed)
+
+
+def measured_weights(shipments: pd.DataFrame, readings: pd.DataFrame) -> pd.Series:
+    """The greatest weight measured of each shipment, at packing or by the carrier, over the index of shipments.
+
+    Args:
+        shipments: SHIPMENTS.
+        readings: READINGS; those that were only inferred from a bill are no measurement.
+    """
+    own = readings[readings["inferred"].isna() & (readings["read_weight_pg"] != readings["declared_weight_pg"])]
+    read = own.groupby("shipment_tracking")["read_weight_pg"].max()
+    both = pd.DataFrame({"packed": shipments["packed_weight_pg"], "read": shipments["tracking"].map(read)})
+    return both.astype("Int64").max(axis=1)
+
+
+def compared(before: Scene, after: Scene) -> pd.DataFrame:
+    """WHAT_IF: what the change would have made of the recorded months, by carton and month and over all.
+
+    The parcels of both have the same index; those with a price in one only are left out and counted.
+    """
+    parts = [_Part.of(before, after, rows) for _, rows in before.parcels.groupby("carton", sort=True)]
+    months = sorted(before.parcels["month"].unique())
+    wanted = [
+        *((part.carton, month) for part in parts for month in (*months, EVERY)),
+        *((EVERY, month) for month in (*months, EVERY)),
+    ]
+    table = [
+        _row(carton, month, [part for part in parts if carton in {part.carton, EVERY}]) for carton, month in wanted
+    ]
+    return conform(pd.DataFrame([row for row in table if row["parcels"] or row["unpriced"]]), WHAT_IF)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """The parcels of one carton, before and after: cents a parcel, back-charges also by draw (parcels, D)."""
+
+    carton: str
+    month: pd.Series
+    priced: np.ndarray
+    labels: np.ndarray
+    back_charges: tuple[Floats, Floats]
+    other: np.ndarray
+
+    @classmethod
+    def of(cls, before: Scene, after: Scene, rows: pd.DataFrame) -> _Part:
+        scenes = (before.only(before.parcels.index.isin(rows.index)), after.only(after.parcels.index.isin(rows.index)))
+        outlooks = [_outlook(scene) for scene in scenes]
+        labels = np.stack([one.declared_cents[one.kind] for one in outlooks])
+        other = (scenes[1].other_cents - scenes[0].other_cents).to_numpy(dtype=np.int64)
+        one, two = (out.cents[out.kind] for out in outlooks)
+        return cls(str(rows["carton"].iloc[0]), rows["month"], (labels >= 0).all(axis=0), labels, (one, two), other)
+
+
+def _outlook(scene: Scene) -> Outlook:
+    name = plain(scene.parcels["carton"].iloc[0])
+    return outlook(scene.parcels, _excess_of(scene, name, scene.parcels), scene.book, scene.prices)
+
+
+def _excess_of(scene: Scene, carton: str, parcels: pd.DataFrame) -> Mapping[str, Excess]:
+    """How far readings lie beyond that carton: its own, else the shop's, else the tolerance of the carrier's device."""
+    known = scene.excess.get(carton) or scene.excess.get("")
+    if known:
+        return known
+    rules = by_rules(scene.book, parcels)
+    if not rules:
+        raise RefusedError("The rules are not known for the days of these parcels, so nothing can be repriced.")
+    return by_tolerance(rules[0][0])
+
+
+def _row(carton: str, month: str, parts: list[_Part]) -> dict[str, object]:
+    """One row of WHAT_IF: the sums of the parts over a month."""
+    inside = [((part.month == month) | (month == EVERY)).to_numpy() for part in parts]
+    those = [rows & part.priced for rows, part in zip(inside, parts, strict=True)]
+    labels = sum(
+        (part.labels[:, rows].sum(axis=1) for part, rows in zip(parts, those, strict=True)), np.zeros(2, np.int64)
+    )
+    before, after = (
+        sum((part.back_charges[at][rows].sum(axis=0) for part, rows in zip(parts, those, strict=True)), np.zeros(1))
+        for at in (0, 1)
+    )
+    other = sum(int(part.other[rows].sum()) for part, rows in zip(parts, those, strict=True))
+    difference = labels[1] - labels[0] + other + (after - before)
+    low, high = np.quantile(difference, [LOW, HIGH])
+    return {
+        "carton": carton,
+        "month": month,
+        "parcels": sum(int(rows.sum()) for rows in those),
+        "unpriced": sum(int((rows & ~part.priced).sum()) for rows, part in zip(inside, parts, strict=True)),
+        "label_before_cents": int(labels[0]),
+        "label_after_cents": int(labels[1]),
+        "back_charge_before_cents": round(float(np.mean(before))),
+        "back_charge_after_cents": round(float(np.mean(after))),
+        "other_cents": other,
+        "difference_cents": round(float(np.mean(difference))),
+        "difference_low_cents": round(float(low)),
+        "difference_high_cents": round(float(high)),
+    }
+
+
+def _named(scene: Scene, carton: str) -> pd.Series:
+    """Which parcels are of a carton."""
+    names = scene.parcels["carton"].map(plain)
+    found: pd.Series = names == plain(carton)
+    if not found.any():
+        known = scene.parcels[["carton"]].set_axis(names).loc[lambda table: ~table.index.duplicated()]
+        raise RefusedError(unknown_carton(carton, known))
+    return found
+
+
+def _inches(nanometres: int) -> str:
+    return f"{units.shown(nanometres, 'in', 'length')} in"
+
+
+def _size(carton: pd.Series) -> str:
+    return " × ".join(units.shown(int(carton[side]), "in", "length") for side in SIDES) + " in"
+
+
+def _pounds(picograms: int) -> str:
+    return f"{units.shown(picograms, 'lb', 'weight')} lb"
