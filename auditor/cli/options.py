@@ -11,6 +11,7 @@ import click
 if TYPE_CHECKING:
     from auditor.audit import Audit
     from auditor.tables import Problem
+    from auditor.tariff import Prices, Rulebook
 
 KINDS = ("shipments", "cartons", "rates", "fees", "fuel", "statement", "notice")
 
@@ -50,6 +51,31 @@ def audit_of(paths: Sequence[Path], rules: Sequence[str], given: Sequence[str], 
         return reconcile(paths, rules=_by_service(rules), given=named, readings=readings_folder(readings))
     except RuleError as error:
         raise click.UsageError(str(error)) from error
+
+
+def rulebook_of(rules: Sequence[str]) -> Rulebook:
+    """The rules named. Wrong use is said in a sentence and exits with 2."""
+    from auditor.tariff import RuleError, opened
+
+    try:
+        return opened(_by_service(rules))
+    except RuleError as error:
+        raise click.UsageError(str(error)) from error
+
+
+def prices_of(paths: Sequence[Path], audit: Audit) -> Prices:
+    """The prices in the files, and the audit's own in the place of each table that is not among them."""
+    from auditor import intake
+    from auditor.tariff import Prices
+
+    read = intake.read(paths, charges=audit.rulebook.charges)
+    tables = {
+        name: table if len(table := getattr(read, name)) else getattr(audit.prices, name)
+        for name in ("rates", "fees", "fuel")
+    }
+    if not any(len(getattr(read, name)) for name in tables):
+        raise click.UsageError(f"No rates, fees or fuel percentages were found in {', '.join(map(str, paths))}.")
+    return Prices(**tables)
 
 
 def _by_service(rules: Sequence[str]) -> dict[str, str]:

@@ -138,6 +138,18 @@ def _flat(name: str, costs: pd.DataFrame, share: float) -> dict[str, object]:
     }
 
 
+def with_charge(costs: pd.DataFrame, charge_cents: int) -> str:
+    """What a flat charge would have left of the recorded parcels, in a sentence."""
+    cost = _cost(costs.dropna(subset=["left_cents"])).to_numpy(dtype=np.int64)
+    if not len(cost):
+        return "No parcel has both a payment and a label cost, so a flat charge cannot be tried."
+    left, covered = charge_cents * len(cost) - int(cost.sum()), int((cost <= charge_cents).sum())
+    return (
+        f"A flat charge of {dollars(charge_cents)} would have left {dollars(left)} over {len(cost):,} parcels, and "
+        f"covered {covered:,} of them ({covered / len(cost):.0%})."
+    )
+
+
 def quantile(
     values: npt.NDArray[np.int64], share: float, confidence: float = CONFIDENCE
 ) -> tuple[int, int | None, int | None]:

@@ -1,16 +1,18 @@
 """Recorded months repriced with one change: a cut carton, another default weight, carton, tariff, price list or day.
 
 Labels are exact, by `price`. Back-charges are expected ones, before and after over the same draws of how far readings
-lie beyond declared figures, so that a difference's interval leaves out what both have in common. A declared figure below
-what was measured at packing or read by the carrier is refused.
+lie beyond declared figures, so that a difference's interval leaves out what both have in common. A declared figure
+below what was measured at packing or read by the carrier is refused.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from auditor import units
@@ -20,9 +22,9 @@ from auditor.habits.excess import Excess, Floats, by_tolerance
 from auditor.habits.known_cartons import unknown_carton
 from auditor.habits.outlook import HIGH, LOW, Outlook, outlook
 from auditor.habits.precheck import ByCarton
-from auditor.tables import WHAT_IF, conform
+from auditor.tables import WHAT_IF, conform, rows
 from auditor.tariff import Prices, Rulebook
-from auditor.tariff.price import SIDES
+from auditor.tariff.price import SIDES, Whole
 from auditor.tariff.prices import plain
 
 EVERY = "all"
@@ -49,9 +51,9 @@ class Scene:
     other_cents: pd.Series
     assumed: tuple[str, ...] = ()
 
-    def only(self, rows: pd.Series) -> Scene:
+    def only(self, those: pd.Series | pd.Index) -> Scene:
         """The same of some parcels."""
-        return replace(self, parcels=self.parcels[rows], other_cents=self.other_cents[rows])
+        return replace(self, parcels=self.parcels.loc[those], other_cents=self.other_cents.loc[those])
 
 
 def as_recorded(
@@ -93,10 +95,13 @@ def cut(scene: Scene, carton: str, to_nm: int) -> tuple[Scene, Scene]:
             f"Cutting '{carton}' to {_inches(to_nm)} takes nothing off: its parcels are declared {most}."
         )
     before = before.only(longer)
-    assumed = (
+    cut_down = (
         f"The {len(before.parcels)} parcels of '{carton}' declared longer are taken to be really cut to "
         f"{_inches(to_nm)} and declared so. Their contents have to fit: half an inch of air above them is enough "
-        "(common practice, no source).",
+        "(common practice, no source)."
+    )
+    assumed = (
+        cut_down,
         "The scanner is taken to read as far beyond the cut carton as it did beyond the uncut one.",
         "Widths, heights, weights, services, zones and days stay as recorded.",
     )
@@ -128,9 +133,12 @@ def default_weight(scene: Scene, carton: str, weight_pg: int, measured: pd.Serie
     # The parcels weigh what they weigh: what the declared figure gains, the reading's excess over it loses.
     of["weight_pg"] = replace(of["weight_pg"], mean=of["weight_pg"].mean - (weight_pg - default))
     weighed = f"{len(heaviest)} of them were weighed" if len(heaviest) else "none of them was weighed, so weigh some"
-    assumed = (
+    declared = (
         f"The {len(before.parcels)} parcels of '{carton}' declared {_pounds(default)} are declared "
-        f"{_pounds(weight_pg)} instead; {weighed}. Parcels declared at another weight stay as they are.",
+        f"{_pounds(weight_pg)} instead; {weighed}. Parcels declared at another weight stay as they are."
+    )
+    assumed = (
+        declared,
         "What they truly weigh stays the same, and so do sizes, services, zones and days.",
     )
     after = before.parcels.assign(weight_pg=weight_pg)
@@ -163,9 +171,9 @@ def other_carton(
     """
     before = scene.only(_named(scene, carton))
     listed = cartons.assign(name=cartons["carton"].map(plain)).drop_duplicates("name").set_index("name")
-    if plain(other) not in listed.index:
+    if plain(other) not in listed.index or listed.loc[[plain(other)], list(SIDES)].isna().any(axis=None):
         raise RefusedError(unknown_carton(other, listed))
-    one, new = listed.reindex([plain(carton)]).iloc[0], listed.loc[plain(other)]
+    one, new = (rows(listed.reindex([plain(name)]))[0] for name in (carton, other))
     _refuse_undersized(new, shipments)
     heavier = new["empty_weight_pg"] - one["empty_weight_pg"]
     dearer = new["unit_cost_cents"] - one["unit_cost_cents"]
@@ -192,7 +200,7 @@ def other_carton(
     return before, replace(before, parcels=parcels, excess=excess, other_cents=other_cents, assumed=assumed)
 
 
-def _refuse_undersized(carton: pd.Series, shipments: pd.DataFrame) -> None:
+def _refuse_undersized(carton: Mapping[str, Any], shipments: pd.DataFrame) -> None:
     """A list that makes a carton smaller than it was measured would have the shop declare too little."""
     packed = shipments[shipments["carton"].map(plain) == plain(carton["carton"])]
     for side in SIDES:
@@ -200,8 +208,8 @@ def _refuse_undersized(carton: pd.Series, shipments: pd.DataFrame) -> None:
         if pd.notna(most) and most > carton[side] + TAPE_NM:
             raise RefusedError(
                 f"Your list of cartons gives '{carton['carton']}' {_inches(int(carton[side]))}, but at packing it was "
-                f"measured {_inches(int(most))}. Nothing is reckoned that declares less than was measured: put the list "
-                "right first."
+                f"measured {_inches(int(most))}. Nothing is reckoned that declares less than was measured: put the "
+                "list right first."
             )
 
 
@@ -235,12 +243,9 @@ def compared(before: Scene, after: Scene) -> pd.DataFrame:
 
     The parcels of both have the same index; those with a price in one only are left out and counted.
     """
-    parts = [_Part.of(before, after, rows) for _, rows in before.parcels.groupby("carton", sort=True)]
+    parts = [_Part.of(before, after, some) for _, some in before.parcels.groupby("carton", sort=True)]
     months = sorted(before.parcels["month"].unique())
-    wanted = [
-        *((part.carton, month) for part in parts for month in (*months, EVERY)),
-        *((EVERY, month) for month in (*months, EVERY)),
-    ]
+    wanted = [(carton, month) for carton in (*(part.carton for part in parts), EVERY) for month in (*months, EVERY)]
     table = [
         _row(carton, month, [part for part in parts if carton in {part.carton, EVERY}]) for carton, month in wanted
     ]
@@ -253,19 +258,20 @@ class _Part:
 
     carton: str
     month: pd.Series
-    priced: np.ndarray
-    labels: np.ndarray
+    priced: npt.NDArray[np.bool_]
+    labels: Whole
     back_charges: tuple[Floats, Floats]
-    other: np.ndarray
+    other: Whole
 
     @classmethod
-    def of(cls, before: Scene, after: Scene, rows: pd.DataFrame) -> _Part:
-        scenes = (before.only(before.parcels.index.isin(rows.index)), after.only(after.parcels.index.isin(rows.index)))
+    def of(cls, before: Scene, after: Scene, some: pd.DataFrame) -> _Part:
+        scenes = (before.only(some.index), after.only(some.index))
         outlooks = [_outlook(scene) for scene in scenes]
         labels = np.stack([one.declared_cents[one.kind] for one in outlooks])
         other = (scenes[1].other_cents - scenes[0].other_cents).to_numpy(dtype=np.int64)
         one, two = (out.cents[out.kind] for out in outlooks)
-        return cls(str(rows["carton"].iloc[0]), rows["month"], (labels >= 0).all(axis=0), labels, (one, two), other)
+        priced = np.asarray((labels >= 0).all(axis=0))
+        return cls(str(some["carton"].iloc[0]), some["month"], priced, labels, (one, two), other)
 
 
 def _outlook(scene: Scene) -> Outlook:
@@ -287,22 +293,20 @@ def _excess_of(scene: Scene, carton: str, parcels: pd.DataFrame) -> Mapping[str,
 def _row(carton: str, month: str, parts: list[_Part]) -> dict[str, object]:
     """One row of WHAT_IF: the sums of the parts over a month."""
     inside = [((part.month == month) | (month == EVERY)).to_numpy() for part in parts]
-    those = [rows & part.priced for rows, part in zip(inside, parts, strict=True)]
-    labels = sum(
-        (part.labels[:, rows].sum(axis=1) for part, rows in zip(parts, those, strict=True)), np.zeros(2, np.int64)
-    )
+    those = [some & part.priced for some, part in zip(inside, parts, strict=True)]
+    pairs = list(zip(parts, those, strict=True))
+    labels = sum((part.labels[:, some].sum(axis=1) for part, some in pairs), np.zeros(2, np.int64))
     before, after = (
-        sum((part.back_charges[at][rows].sum(axis=0) for part, rows in zip(parts, those, strict=True)), np.zeros(1))
-        for at in (0, 1)
+        sum((part.back_charges[at][some].sum(axis=0) for part, some in pairs), np.zeros(1)) for at in (0, 1)
     )
-    other = sum(int(part.other[rows].sum()) for part, rows in zip(parts, those, strict=True))
+    other = sum(int(part.other[some].sum()) for part, some in pairs)
     difference = labels[1] - labels[0] + other + (after - before)
     low, high = np.quantile(difference, [LOW, HIGH])
     return {
         "carton": carton,
         "month": month,
-        "parcels": sum(int(rows.sum()) for rows in those),
-        "unpriced": sum(int((rows & ~part.priced).sum()) for rows, part in zip(inside, parts, strict=True)),
+        "parcels": sum(int(some.sum()) for some in those),
+        "unpriced": sum(int((some & ~part.priced).sum()) for some, part in zip(inside, parts, strict=True)),
         "label_before_cents": int(labels[0]),
         "label_after_cents": int(labels[1]),
         "back_charge_before_cents": round(float(np.mean(before))),
@@ -328,7 +332,7 @@ def _inches(nanometres: int) -> str:
     return f"{units.shown(nanometres, 'in', 'length')} in"
 
 
-def _size(carton: pd.Series) -> str:
+def _size(carton: Mapping[str, Any]) -> str:
     return " × ".join(units.shown(int(carton[side]), "in", "length") for side in SIDES) + " in"
 
 

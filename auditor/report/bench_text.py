@@ -135,7 +135,8 @@ def _chance(checks: pd.DataFrame) -> str:
 def _limits(rooms: pd.DataFrame, written: Written) -> Iterator[str]:
     for room in plain_rows(rooms.sort_values("passed", ascending=False, kind="stable")):
         mark = "OVER" if room["passed"] else "ok"
-        yield f"  {mark:<4}  {room['charge']:<22} {room['limit']:<32} counted {room['counted']:<11} {_room(room, written)}"
+        told = f"{room['charge']:<22} {room['limit']:<32} counted {room['counted']:<11}"
+        yield f"  {mark:<4}  {told} {_room(room, written)}"
 
 
 def _room(room: Row, written: Written) -> str:
