@@ -105,13 +105,16 @@ def outlook(parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook,
     chance, cents, read_cents = (np.zeros((len(kinds), draws)) for _ in range(3))
     for rules, index in by_rules(book, kinds[declared >= 0]):
         for rows, cells in _blocks(kinds.loc[index], excess, rules):
-            totals, refused = _totals(kinds, rows, cells, book, prices)
-            along = (slice(None), *[None] * len(FIGURES))
-            more = np.where(refused, np.maximum(totals - declared[rows][along], 1), totals - declared[rows][along])
-            more = np.where(more > 0, more + fee(rows, more), 0)
-            chance[rows] = _expected((more > 0).astype(np.float64), cells)
-            cents[rows] = _expected(more.astype(np.float64), cells)
-            read_cents[rows] = _expected(totals.astype(np.float64), cells)
+            totals, refused, family = _totals(kinds, rows, cells, book, prices)
+            # Rows of a family that are charged alike as declared differ only in the chances of its own figure.
+            alike_charged, of_row = np.unique(np.stack([family, declared[rows]]), axis=1, return_inverse=True)
+            of_row, first = of_row.ravel(), np.unique(of_row, return_index=True)[1]
+            totals, refused = totals[alike_charged[0]], refused[alike_charged[0]]
+            more = totals - alike_charged[1].reshape(-1, *[1] * len(FIGURES))
+            more = np.where(refused, np.maximum(more, 1), more)
+            more = np.where(more > 0, more + fee(rows[first], more), 0)
+            for found, values in ((chance, more > 0), (cents, more), (read_cents, totals)):
+                found[rows] = _expected(values.astype(np.float64), cells, first, of_row)
     return Outlook(kind, declared, chance, cents, read_cents)
 
 
@@ -185,16 +188,16 @@ def _window(excess: Excess, step: int) -> tuple[int, int]:
 def _blocks(
     kinds: pd.DataFrame, excess: Mapping[str, Excess], rules: Rules
 ) -> Iterator[tuple[Whole, dict[str, _Cells]]]:
-    """Row numbers of kinds, as many as can be priced at a time, with the cells of each figure.
+    """Row numbers of kinds, as many as can be priced at a time, with the cells of each figure, the shared one first.
 
     The figure whose cells they share is the one that leaves the fewest prices to reckon.
     """
 
     def cells(shared: str) -> dict[str, _Cells]:
-        whole = {figure: kinds[figure].to_numpy(dtype=np.int64) for figure in FIGURES}
+        whole = {figure: kinds[figure].to_numpy(dtype=np.int64) for figure in _in_order(shared)}
         return {
             figure: _Cells.of(whole[figure], excess.get(figure), figure, rules, shared=figure == shared)
-            for figure in FIGURES
+            for figure in whole
         }
 
     def prices_of(ways: dict[str, _Cells]) -> int:
@@ -210,6 +213,10 @@ def _blocks(
         yield kinds.index.to_numpy()[some], {figure: one.rows(some) for figure, one in ways[best].items()}
 
 
+def _in_order(shared: str) -> list[str]:
+    return sorted(FIGURES, key=lambda figure: figure != shared)
+
+
 def _families(kinds: pd.DataFrame, figure: str) -> Whole:
     """A number for the kinds that differ in one figure only; with no figure each is by itself."""
     others = [column for column in PRICED_BY if column in kinds and column != figure]
@@ -218,29 +225,33 @@ def _families(kinds: pd.DataFrame, figure: str) -> Whole:
 
 def _totals(
     kinds: pd.DataFrame, rows: Whole, cells: Mapping[str, _Cells], book: Rulebook, prices: Prices
-) -> tuple[Whole, Yes]:
-    """What each combination of cells costs, (rows, cells of each figure …), and which have no price.
+) -> tuple[Whole, Yes, Whole]:
+    """What each combination of cells costs, (families, cells of each figure …), which have no price, and the families.
 
-    Those stand at the dearest other combination.
+    Without a price stands the dearest other combination. The last says of which family each row is.
     """
     shared = next((figure for figure, one in cells.items() if one.shared), "")
     family = _families(kinds.loc[rows], shared)
     first = np.unique(family, return_index=True)[1]
-    shape = (len(first), *(cells[figure].count for figure in FIGURES))
+    shape = (len(first), *(one.count for one in cells.values()))
     read = kinds.loc[rows[first].repeat(int(np.prod(shape[1:])))].reset_index(drop=True)
-    for axis, figure in enumerate(FIGURES, 1):
+    for axis, (figure, one) in enumerate(cells.items(), 1):
         along = [len(first), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
-        read[figure] = np.broadcast_to(cells[figure].inside[first].reshape(along), shape).reshape(-1)
+        read[figure] = np.broadcast_to(one.inside[first].reshape(along), shape).reshape(-1)
     totals = _cents(read, book, prices).reshape(shape)
     dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
-    return np.where(totals == REFUSED, dearest, totals)[family], (totals == REFUSED)[family]
+    return np.where(totals == REFUSED, dearest, totals), totals == REFUSED, family
 
 
-def _expected(values: Floats, cells: Mapping[str, _Cells]) -> Floats:
-    """The mean of values (n, cells of each figure …) over the cells' chances: (n, D)."""
-    *others, last = (cells[figure].chance for figure in FIGURES)
+def _expected(values: Floats, cells: Mapping[str, _Cells], first: Whole, of_row: Whole) -> Floats:
+    """The mean of values (groups, cells of each figure …) over the cells' chances, for each row (rows, D).
+
+    `of_row` is the group of each row; rows of one group have the chances of their `first` in all but one figure.
+    """
+    own, *others = (one.chance for one in cells.values())
+    *others, last = (chance[first] for chance in others)
     mean = np.einsum("nkc,ncd->nkd", values.reshape(len(values), -1, values.shape[-1]), last)
     for chance in reversed(others):
         apart = mean.reshape(len(values), -1, chance.shape[1], mean.shape[-1])
         mean = np.einsum("nkcd,ncd->nkd", apart, chance)
-    return np.asarray(mean[:, 0, :])
+    return np.asarray(np.einsum("ncd,ncd->nd", mean[of_row], own))
