@@ -10,6 +10,7 @@ import click
 
 if TYPE_CHECKING:
     from auditor.audit import Audit
+    from auditor.habits.history import History
     from auditor.tables import Problem
     from auditor.tariff import Prices, Rulebook
 
@@ -76,6 +77,13 @@ def prices_of(paths: Sequence[Path], audit: Audit) -> Prices:
     if not any(len(getattr(read, name)) for name in tables):
         raise click.UsageError(f"No rates, fees or fuel percentages were found in {', '.join(map(str, paths))}.")
     return Prices(**tables)
+
+
+def history_of(audit: Audit) -> History:
+    """What the shop's own past says of how its cartons are read."""
+    from auditor.habits.history import history
+
+    return history(audit.shipments, audit.cartons, audit.lines, audit.readings, audit.rulebook, audit.prices)
 
 
 def _by_service(rules: Sequence[str]) -> dict[str, str]:

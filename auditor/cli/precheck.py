@@ -148,7 +148,8 @@ def _checked(table: pd.DataFrame, audit: Audit) -> tuple[Checked, list[Problem]]
     kept, problems = reckonable(everywhere(table, audit.prices), audit.rulebook)
     if typed := [problem for problem in problems if not problem.file]:
         raise click.UsageError(typed[0].message)
-    return check(kept, audit.rulebook, audit.prices, {}, cutting=len(table) <= MOST_CUT), problems
+    past = options.history_of(audit)
+    return check(kept, audit.rulebook, audit.prices, past.excess_of, cutting=len(table) <= MOST_CUT), problems
 
 
 def _lines(checked: Checked, form: str) -> list[str]:

@@ -145,8 +145,8 @@ def _answer(audit: Audit, change: Change, form: str) -> list[str]:
     from auditor.report.whatif_text import told
     from auditor.tables import WHAT_IF
 
-    scene = as_recorded(audit.shipments, audit.lines, {}, audit.rulebook, audit.prices)
     try:
+        scene = as_recorded(audit.shipments, audit.lines, options.history_of(audit), audit.rulebook, audit.prices)
         before, after = change(audit, scene)
         table = compared(before, after)
     except RefusedError as error:

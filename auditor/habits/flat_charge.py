@@ -14,6 +14,7 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.stats import binom
 
+from auditor.habits.cartons import of_shipments, plain_name
 from auditor.money import dollars
 from auditor.tables import FLAT_CHARGES, LEFT_OVER, PARCEL_COSTS, conform, rows
 
@@ -44,10 +45,14 @@ def parcel_costs(shipments: pd.DataFrame, lines: pd.DataFrame, cartons: pd.DataF
     """
     sold = shipments[shipments["buyer_paid_cents"].notna() & ~shipments["voided"].fillna(value=False)]
     billed = _billed(lines).reindex(sold.index)
-    unit_cost = cartons.assign(carton=_name(cartons["carton"])).drop_duplicates("carton").set_index("carton")
-    table = sold[["tracking", "carton", "zone", "shipped_on", "buyer_paid_cents"]].assign(
+    groups = of_shipments(shipments, cartons)
+    carton = groups.of_shipment.reindex(sold.index)
+    name = carton.map(groups.table.set_index("carton")["name"]).fillna(sold["carton"])
+    listed = cartons.assign(key=cartons["carton"].map(plain_name)).drop_duplicates("key").set_index("key")
+    table = sold[["tracking", "zone", "shipped_on", "buyer_paid_cents"]].assign(
+        carton=carton.fillna(sold["carton"]),
         label_cents=billed["label_cents"].fillna(sold["label_cost_cents"]),
-        carton_cents=_name(sold["carton"]).map(unit_cost["unit_cost_cents"]).astype("Int64"),
+        carton_cents=name.fillna("").map(plain_name).map(listed["unit_cost_cents"]).astype("Int64"),
         fees_cents=billed["fees_cents"].fillna(0),
         back_charge_cents=billed["back_charge_cents"].fillna(0),
     )
@@ -61,11 +66,6 @@ def _billed(lines: pd.DataFrame) -> pd.DataFrame:
     ours = lines["shipment"].notna() & kind.notna()
     amounts = lines.loc[ours, "amount_cents"].groupby([lines.loc[ours, "shipment"].astype(np.int64), kind[ours]])
     return amounts.sum().unstack().reindex(columns=list(dict.fromkeys(COST_OF_STATE.values()))).astype("Int64")
-
-
-def _name(names: pd.Series) -> pd.Series:
-    """Carton names as they are compared: without case and needless blanks."""
-    return names.str.casefold().str.split().str.join(" ")
 
 
 def _cost(table: pd.DataFrame) -> pd.Series:

@@ -5,7 +5,7 @@ A trim is a real cut of the carton, after which it is measured again: nothing he
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -37,8 +37,8 @@ from auditor.tariff import Prices, Rulebook, Rules, margins, price
 from auditor.tariff.price import SIDES, whole
 from auditor.tariff.prices import plain
 
-ByCarton = Mapping[str, Mapping[str, Excess]]
-"""For each carton and figure how far readings lie beyond it; under "" for a carton that is not known."""
+ExcessOf = Callable[[str | None], Mapping[str, Excess]]
+"""What gives, for a carton's name (None: any carton), how far readings lie beyond each figure; see `History`."""
 
 WORD = dict(zip(FIGURES, ("length", "width", "height", "weight"), strict=True))
 COUNTED = dict(zip(("longest_nm", "second_nm", "shortest_nm"), (f"counted_{side}" for side in SIDES), strict=True))
@@ -120,14 +120,16 @@ def _unruled(row: Mapping[str, Any], book: Rulebook) -> str:
     return f"The rules {tariff.name} differ by {' and '.join(lacking)}. Add {options}." if lacking else ""
 
 
-def check(parcels: pd.DataFrame, book: Rulebook, prices: Prices, excess: ByCarton, *, cutting: bool = True) -> Checked:
+def check(
+    parcels: pd.DataFrame, book: Rulebook, prices: Prices, excess_of: ExcessOf, *, cutting: bool = True
+) -> Checked:
     """What to expect of parcels.
 
     Args:
         parcels: PARCELS, numbered from 0, each with a size, a weight and a ship date.
         book: the rules.
         prices: the prices; where a parcel has none, weights and limits are told all the same.
-        excess: see `ByCarton`; where nothing is known, only the tolerance of the carrier's device counts.
+        excess_of: see `ExcessOf`; where nothing is known, only the tolerance of the carrier's device counts.
         cutting: also look for what to trim, which takes most of the time.
     """
     priced = price(parcels, book, prices, detail=True)
@@ -138,24 +140,24 @@ def check(parcels: pd.DataFrame, book: Rulebook, prices: Prices, excess: ByCarto
         own = parcels.loc[those]
         limits = margins(own, rules, lambda some: whole(price(some, book, prices)["billable_pg"]))
         checks.loc[those, "over"] = limits.groupby("parcel")["passed"].any().reindex(those, fill_value=False)
-        told = chances(own, rules, book, prices, excess)
+        told = chances(own, rules, book, prices, excess_of)
         checks.loc[those, told.columns] = told
         rooms.append(_rooms(limits, own))
         cuts = _cuts([_under_limits(limits, own, rules), _tries(own, rules)]) if cutting else _NO_CUT
-        trims.append(_trims(cuts, checks.loc[those], rules, book, prices, excess))
+        trims.append(_trims(cuts, checks.loc[those], rules, book, prices, excess_of))
     units_of = {tariff.name: (tariff.length_unit, tariff.weight_unit) for tariff in book.tariffs}
     return Checked(conform(checks, CHECKS), joined(rooms, ROOMS), joined(trims, TRIMS), units_of)
 
 
-def chances(parcels: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices, excess: ByCarton) -> pd.DataFrame:
+def chances(parcels: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices, excess_of: ExcessOf) -> pd.DataFrame:
     """Chance and amount of a back-charge of parcels under the same rules, and what that rests on (see CHECKS).
 
     Where the charge is not known, so is not what a back-charge comes to; the chance is then that of a higher billable
     weight or of a limit passed.
     """
     tables = []
-    for carton, some in parcels.groupby(parcels["carton"].map(plain)):
-        of = excess.get(str(carton)) or excess.get("") or by_tolerance(rules)
+    for carton, some in parcels.groupby("carton", dropna=False):
+        of = expected_excess(None if pd.isna(carton) else str(carton), rules, excess_of)
         told = outlook(some, of, book, prices).table(some.index)
         unknown = told["chance"].isna()
         if unknown.any():
@@ -167,6 +169,13 @@ def chances(parcels: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices,
     table = pd.concat(tables).rename(columns={"cents": "back_charge_cents"})
     table["back_charge_cents"] = table["back_charge_cents"].round().astype("Int64")
     return table.drop(columns=["declared_cents", "cents_low", "cents_high"])
+
+
+def expected_excess(carton: str | None, rules: Rules, excess_of: ExcessOf) -> dict[str, Excess]:
+    """How far readings lie beyond each figure; by the device's tolerance of those rules where nothing else is known."""
+    tolerance, known = by_tolerance(rules), excess_of(carton)
+    seen = {figure: one for figure, one in known.items() if one.basis != "device tolerance"}
+    return {**tolerance, **seen}
 
 
 def any_rise(parcels: pd.DataFrame, rules: Rules, book: Rulebook) -> Prices:
@@ -252,7 +261,7 @@ def _cuts(tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
 
 
 def _trims(
-    cuts: pd.DataFrame, checks: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices, excess: ByCarton
+    cuts: pd.DataFrame, checks: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices, excess_of: ExcessOf
 ) -> pd.DataFrame:
     """TRIMS: the cuts that change something, for each parcel the one that saves most first."""
     if cuts.empty:
@@ -261,7 +270,7 @@ def _trims(
     after = before[names(PARCELS)[: -len(_SOURCE)]].copy()
     for side in SIDES:
         after[side] = after[side].mask(cuts["figure"] == side, cuts["to"])
-    now = price(after, book, prices).join(chances(after, rules, book, prices, excess))
+    now = price(after, book, prices).join(chances(after, rules, book, prices, excess_of))
     sizes = before[list(SIDES)].to_numpy()[np.arange(len(cuts)), cuts["figure"].map(SIDES.index).to_numpy()]
     table = pd.DataFrame(
         {

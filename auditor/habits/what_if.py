@@ -18,10 +18,12 @@ import pandas as pd
 from auditor import units
 from auditor.cases import by_rules
 from auditor.habits.alike import FIGURES
-from auditor.habits.excess import Excess, Floats, by_tolerance
+from auditor.habits.cartons import plain_name
+from auditor.habits.excess import Excess, Floats
+from auditor.habits.history import History
 from auditor.habits.known_cartons import unknown_carton
 from auditor.habits.outlook import HIGH, LOW, Outlook, outlook
-from auditor.habits.precheck import ByCarton
+from auditor.habits.precheck import expected_excess
 from auditor.tables import WHAT_IF, conform, rows
 from auditor.tariff import Prices, Rulebook
 from auditor.tariff.price import SIDES, Whole
@@ -39,13 +41,15 @@ class RefusedError(ValueError):
 class Scene:
     """Parcels as they were, or would be, declared and priced.
 
-    `parcels`: as `price` takes them, with carton, month and `row`, their row of shipments. `excess`: see `ByCarton`.
-    `other_cents`: other costs of each parcel, such as its carton. `assumed`: sentences that say what is taken for
+    `parcels`: as `price` takes them, over the index of shipments, with carton and month. `excess`: for each of these
+    cartons how far readings lie beyond each of the FIGURES. `history`: what that, and the cartons' names, are taken
+    from. `other_cents`: other costs of each parcel, such as its carton. `assumed`: sentences that say what is taken for
     granted.
     """
 
     parcels: pd.DataFrame
-    excess: ByCarton
+    excess: Mapping[str, Mapping[str, Excess]]
+    history: History
     book: Rulebook
     prices: Prices
     other_cents: pd.Series
@@ -57,16 +61,19 @@ class Scene:
 
 
 def as_recorded(
-    shipments: pd.DataFrame, lines: pd.DataFrame, excess: ByCarton, book: Rulebook, prices: Prices
+    shipments: pd.DataFrame, lines: pd.DataFrame, history: History, book: Rulebook, prices: Prices
 ) -> Scene:
     """The recorded months: parcels with all that is needed to price them, voided ones left out.
 
     Args:
         shipments: SHIPMENTS.
         lines: LINES with `shipment`; service, zone and ship date are the carrier's where the seller recorded none.
-        excess: how far readings lie beyond declared figures.
+        history: the shop's cartons, and how far readings lie beyond declared figures.
         book: the rules.
         prices: the prices.
+
+    Raises:
+        RefusedError: there is nothing to reprice.
     """
     billed = lines.dropna(subset=["shipment"]).groupby("shipment")[["service", "zone", "shipped_on"]].first()
     table = shipments.loc[~shipments["voided"].fillna(value=False)].copy()
@@ -74,11 +81,20 @@ def as_recorded(
         table[column] = table[column].fillna(billed[column].reindex(table.index))
     table = table.dropna(subset=list(NEEDED))
     parcels = table[["carton", "service", "zone", "shipped_on", *FIGURES, "residential"]].assign(
-        carton=table["carton"].fillna("no name"),
+        carton=history.groups.of_shipment.reindex(table.index),
         residential=table["residential"].fillna(value=False),
         month=table["shipped_on"].dt.strftime("%Y-%m"),
     )
-    return Scene(parcels, excess, book, prices, pd.Series(0, index=parcels.index, dtype=np.int64))
+    ruled = by_rules(book, parcels)
+    if not ruled:
+        raise RefusedError(
+            "No recorded parcel has a service, a ship date, a size and a weight by which it could be repriced."
+        )
+    excess = {
+        str(carton): expected_excess(str(carton), ruled[0][0], history.excess_of)
+        for carton in parcels["carton"].unique()
+    }
+    return Scene(parcels, excess, history, book, prices, pd.Series(0, index=parcels.index, dtype=np.int64))
 
 
 def cut(scene: Scene, carton: str, to_nm: int) -> tuple[Scene, Scene]:
@@ -128,11 +144,8 @@ def default_weight(scene: Scene, carton: str, weight_pg: int, measured: pd.Serie
         raise RefusedError(_too_light(carton, weight_pg, heaviest))
     if weight_pg == default:
         raise RefusedError(f"{_pounds(weight_pg)} is what is declared for '{carton}' now, so nothing changes.")
-    name = plain(carton)
-    of = dict(_excess_of(scene, name, before.parcels))
-    # The parcels weigh what they weigh: what the declared figure gains, the reading's excess over it loses.
-    of["weight_pg"] = replace(of["weight_pg"], mean=of["weight_pg"].mean - (weight_pg - default))
-    weighed = f"{len(heaviest)} of them were weighed" if len(heaviest) else "none of them was weighed, so weigh some"
+    excess = {name: _lighter(of, weight_pg - default) for name, of in before.excess.items()}
+    weighed = f"weights measured among them: {len(heaviest)}" if len(heaviest) else "none was weighed, so weigh some"
     declared = (
         f"The {len(before.parcels)} parcels of '{carton}' declared {_pounds(default)} are declared "
         f"{_pounds(weight_pg)} instead; {weighed}. Parcels declared at another weight stay as they are."
@@ -142,7 +155,13 @@ def default_weight(scene: Scene, carton: str, weight_pg: int, measured: pd.Serie
         "What they truly weigh stays the same, and so do sizes, services, zones and days.",
     )
     after = before.parcels.assign(weight_pg=weight_pg)
-    return before, replace(before, parcels=after, excess={**scene.excess, name: of}, assumed=assumed)
+    return before, replace(before, parcels=after, excess=excess, assumed=assumed)
+
+
+def _lighter(excess: Mapping[str, Excess], by_pg: int) -> dict[str, Excess]:
+    """The excess over a default that is so much higher: parcels weigh what they weigh, so it loses what that gains."""
+    weight = excess["weight_pg"]
+    return {**excess, "weight_pg": replace(weight, mean=weight.mean - by_pg)}
 
 
 def _too_light(carton: str, weight_pg: int, measured: pd.Series) -> str:
@@ -170,25 +189,23 @@ def other_carton(
         RefusedError: a carton is not known; or the list gives the other one a size below what was measured.
     """
     before = scene.only(_named(scene, carton))
-    listed = cartons.assign(name=cartons["carton"].map(plain)).drop_duplicates("name").set_index("name")
-    if plain(other) not in listed.index or listed.loc[[plain(other)], list(SIDES)].isna().any(axis=None):
+    listed = cartons.assign(key=cartons["carton"].map(plain_name)).drop_duplicates("key").set_index("key")
+    if plain_name(other) not in listed.dropna(subset=list(SIDES)).index:
         raise RefusedError(unknown_carton(other, listed))
-    one, new = (rows(listed.reindex([plain(name)]))[0] for name in (carton, other))
+    one, new = (rows(listed.reindex([plain_name(name)]))[0] for name in (carton, other))
     _refuse_undersized(new, shipments)
-    heavier = new["empty_weight_pg"] - one["empty_weight_pg"]
-    dearer = new["unit_cost_cents"] - one["unit_cost_cents"]
+    heavier, dearer = (new[column] - one[column] for column in ("empty_weight_pg", "unit_cost_cents"))
     weight = before.parcels["weight_pg"] + (0 if pd.isna(heavier) else int(heavier))
     if (weight <= 0).any():
         raise RefusedError(
             f"'{other}' is lighter than '{carton}' by more than some parcels weigh: look at the empty weights."
         )
-    parcels = before.parcels.assign(
-        carton=str(new["carton"]), weight_pg=weight, **{side: int(new[side]) for side in SIDES}
-    )
-    old, its = _excess_of(scene, plain(carton), before.parcels), _excess_of(scene, plain(other), before.parcels)
-    excess = {**scene.excess, plain(other): {**its, "weight_pg": old["weight_pg"]}}
+    parcels = before.parcels.assign(weight_pg=weight, **{side: int(new[side]) for side in SIDES})
+    its = scene.history.excess_of(str(new["carton"]))
+    sides = {side: its[side] for side in SIDES}
     assumed = (
-        f"The {len(parcels)} parcels of '{carton}' are packed in '{other}', {_size(new)}, in which they have to fit.",
+        f"The {len(parcels)} parcels of '{carton}' are packed in '{new['carton']}', {_size(new)}; they have to fit.",
+        "The scanner is taken to read them as it reads that carton now.",
         "Declared weights change by the difference of the empty cartons."
         if pd.notna(heavier)
         else "Empty weights are not in your list of cartons, so declared weights stay as they are.",
@@ -196,20 +213,25 @@ def other_carton(
         if pd.notna(dearer)
         else "Prices of the cartons are not in your list, so they are not counted.",
     )
-    other_cents = before.other_cents + (0 if pd.isna(dearer) else int(dearer))
-    return before, replace(before, parcels=parcels, excess=excess, other_cents=other_cents, assumed=assumed)
+    return before, replace(
+        before,
+        parcels=parcels,
+        excess={name: {**of, **sides} for name, of in before.excess.items()},
+        other_cents=before.other_cents + (0 if pd.isna(dearer) else int(dearer)),
+        assumed=assumed,
+    )
 
 
 def _refuse_undersized(carton: Mapping[str, Any], shipments: pd.DataFrame) -> None:
-    """A list that makes a carton smaller than it was measured would have the shop declare too little."""
-    packed = shipments[shipments["carton"].map(plain) == plain(carton["carton"])]
+    """A list that makes a carton smaller than it is mostly measured would have the shop declare too little."""
+    packed = shipments[shipments["carton"].fillna("").map(plain_name) == plain_name(carton["carton"])]
     for side in SIDES:
-        most = packed[f"packed_{side}"].max()
-        if pd.notna(most) and most > carton[side] + TAPE_NM:
+        mostly = packed[f"packed_{side}"].dropna().median()
+        if mostly > carton[side] + TAPE_NM:
             raise RefusedError(
                 f"Your list of cartons gives '{carton['carton']}' {_inches(int(carton[side]))}, but at packing it was "
-                f"measured {_inches(int(most))}. Nothing is reckoned that declares less than was measured: put the "
-                "list right first."
+                f"mostly measured {_inches(int(mostly))}. Nothing is reckoned that declares less than was measured: "
+                "put the list right first."
             )
 
 
@@ -275,19 +297,8 @@ class _Part:
 
 
 def _outlook(scene: Scene) -> Outlook:
-    name = plain(scene.parcels["carton"].iloc[0])
-    return outlook(scene.parcels, _excess_of(scene, name, scene.parcels), scene.book, scene.prices)
-
-
-def _excess_of(scene: Scene, carton: str, parcels: pd.DataFrame) -> Mapping[str, Excess]:
-    """How far readings lie beyond that carton: its own, else the shop's, else the tolerance of the carrier's device."""
-    known = scene.excess.get(carton) or scene.excess.get("")
-    if known:
-        return known
-    rules = by_rules(scene.book, parcels)
-    if not rules:
-        raise RefusedError("The rules are not known for the days of these parcels, so nothing can be repriced.")
-    return by_tolerance(rules[0][0])
+    carton = str(scene.parcels["carton"].iloc[0])
+    return outlook(scene.parcels, scene.excess[carton], scene.book, scene.prices)
 
 
 def _row(carton: str, month: str, parts: list[_Part]) -> dict[str, object]:
@@ -320,11 +331,10 @@ def _row(carton: str, month: str, parts: list[_Part]) -> dict[str, object]:
 
 def _named(scene: Scene, carton: str) -> pd.Series:
     """Which parcels are of a carton."""
-    names = scene.parcels["carton"].map(plain)
-    found: pd.Series = names == plain(carton)
+    found: pd.Series = scene.parcels["carton"].isin(scene.history.groups.named(carton))
     if not found.any():
-        known = scene.parcels[["carton"]].set_axis(names).loc[lambda table: ~table.index.duplicated()]
-        raise RefusedError(unknown_carton(carton, known))
+        known = scene.parcels[["carton"]].drop_duplicates()
+        raise RefusedError(unknown_carton(carton, known.set_index(known["carton"].map(plain))))
     return found
 
 

@@ -25,14 +25,17 @@ NO_INTERVAL = (
 def told(table: pd.DataFrame, before: Scene, after: Scene) -> Iterator[str]:
     """WHAT_IF in words: the answer, the table, what was assumed, and what the answer does not say."""
     whole = plain_rows(table[(table["carton"] == EVERY) & (table["month"] == EVERY)])[0]
-    yield _answer(whole, before.parcels["month"].nunique())
+    months, cartons = before.parcels["month"].nunique(), before.parcels["carton"].nunique()
+    yield _answer(whole, months)
     if whole["unpriced"]:
         yield (
             f"Left out: {counted(whole['unpriced'], 'parcel')} without a price before or after the change, as "
             f"{why_unpriced(before) or why_unpriced(after)}."
         )
     yield ""
-    yield from _table(table)
+    # With one month, or one carton, the rows over all say the same again.
+    repeated = (table["month"] == EVERY) & (months == 1) | (table["carton"] == EVERY) & (cartons == 1)
+    yield from _table(table[~repeated & (table["parcels"] > 0)])
     yield ""
     yield from after.assumed
     yield NO_INTERVAL if whole["difference_low_cents"] == whole["difference_high_cents"] else INTERVAL
@@ -49,6 +52,8 @@ def why_unpriced(scene: Scene) -> str:
 def _answer(whole: Row, months: int) -> str:
     if not whole["parcels"]:
         return "No parcel has a price both before and after the change, so nothing can be said."
+    if not whole["difference_cents"] and whole["difference_low_cents"] == whole["difference_high_cents"]:
+        return f"Over {counted(months, 'month')} and {counted(whole['parcels'], 'parcel')} this would have changed nothing."
     cents, low, high = (whole[f"difference_{end}cents"] for end in ("", "low_", "high_"))
     word = "saved" if cents < 0 else "cost"
     least, most = sorted((-low, -high) if cents < 0 else (low, high))
@@ -66,7 +71,8 @@ def _change(whole: Row, what: str) -> str:
 
 
 def _other(whole: Row) -> str:
-    return f", cartons {dollars(whole['other_cents'])} more" if whole["other_cents"] else ""
+    more = whole["other_cents"]
+    return f", cartons {dollars(abs(more))} {'more' if more > 0 else 'less'}" if more else ""
 
 
 def _table(table: pd.DataFrame) -> Iterator[str]:
