@@ -94,7 +94,7 @@ def command(
     click.echo("\n".join(_lines(checked, form)))
     for problem in [*_of_history(audit), *problems]:
         click.echo(options.said(problem), err=True)
-    left_out = any(not problem.note for problem in problems)
+    left_out = any(not problem.note for problem in problems) or any(problem.unread for problem in audit.problems)
     ctx.exit(1 if left_out or bool(checked.checks["over"].fillna(value=True).any()) else 0)
 
 
@@ -161,5 +161,5 @@ def _lines(checked: Checked, form: str) -> list[str]:
 
 
 def _of_history(audit: Audit) -> list[Problem]:
-    """What was wrong with the files of the history; that it is no whole month does not matter here."""
-    return [problem for problem in audit.problems if problem.file and not problem.note]
+    """What was wrong with the files of the history, and that prices were learned; no matter what it lacks."""
+    return [problem for problem in audit.problems if bool(problem.file) != problem.note]

@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 from rapidfuzz import fuzz, process
 
+from auditor import units
 from auditor.habits.alike import FIGURES
 from auditor.tables import Problem, rows
 from auditor.tariff.price import SIDES
@@ -43,7 +44,8 @@ def _most_often(values: pd.Series) -> object:
 def completed(parcels: pd.DataFrame, known: pd.DataFrame) -> tuple[pd.DataFrame, list[Problem]]:
     """The parcels that have a size and a weight, what they lack taken from the carton they name.
 
-    A parcel without a carton's name but with the very size of one of the shop's is taken for it, and that is told.
+    A parcel without a carton's name but with the very size of one of the shop's is taken for it; a parcel that names a
+    carton and gives no weight has the carton's usual one. Both are told.
 
     Args:
         parcels: PARCELS.
@@ -57,14 +59,22 @@ def completed(parcels: pd.DataFrame, known: pd.DataFrame) -> tuple[pd.DataFrame,
     by_size = parcels[sized].join(same, on=list(SIDES))["name"].reindex(parcels.index)
     name = parcels["carton"].map(plain).astype("str").where(parcels["carton"].notna(), by_size)
     table = parcels.assign(carton=name.map(known["carton"]).fillna(parcels["carton"]))
-    unsized = ~sized
-    for figure in FIGURES:
-        own = name.map(known[figure]).astype("Int64")
-        table[figure] = table[figure].mask(unsized, own) if figure in SIDES else table[figure].fillna(own)
+    for side in SIDES:
+        table[side] = table[side].mask(~sized, name.map(known[side]).astype("Int64"))
+    usual = name.map(known["weight_pg"]).astype("Int64").where(parcels["carton"].notna())
+    table["weight_pg"] = table["weight_pg"].fillna(usual)
     whole = table[list(FIGURES)].notna().all(axis=1)
-    unknown = [_lack(row, known) for row in rows(table[~whole])]
-    guessed = parcels["carton"].isna() & by_size.notna() & whole
-    return table[whole].reset_index(drop=True), [*unknown, *_taken_for(table[guessed])]
+    problems = [_lack(row, known) for row in rows(table[~whole])]
+    problems += _taken_for(table[parcels["carton"].isna() & by_size.notna() & whole])
+    problems += _usual_weight(table[parcels["weight_pg"].isna() & whole])
+    return table[whole].reset_index(drop=True), problems
+
+
+def _usual_weight(parcels: pd.DataFrame) -> Iterator[Problem]:
+    for row in rows(parcels):
+        weight = f"{units.shown(int(row['weight_pg']), 'lb', 'weight')} lb"
+        message = f"No weight was given for '{row['carton']}', so its usual one was taken, {weight}. Weigh the parcel."
+        yield Problem(*place_of(row), message, note=True)
 
 
 def place_of(row: Mapping[str, Any]) -> tuple[str, str]:

@@ -134,12 +134,18 @@ def default_weight(scene: Scene, carton: str, weight_pg: int, measured: pd.Serie
         measured: the greatest weight measured of each shipment, at packing or by the carrier; missing where none was.
 
     Raises:
-        RefusedError: no such carton; or some of those parcels were measured heavier than that.
+        RefusedError: no such carton; some of those parcels were measured heavier than that; or none was weighed and it
+            is lower than the default typed now.
     """
     before = scene.only(_named(scene, carton))
     default = int(before.parcels["weight_pg"].mode().iloc[0])
     before = before.only(before.parcels["weight_pg"] == default)
     heaviest = measured.reindex(before.parcels.index).dropna()
+    if weight_pg < default and heaviest.empty:
+        raise RefusedError(
+            f"A default below {_pounds(default)} for '{carton}' is refused: none of these parcels was weighed, so "
+            "nothing shows that they are lighter. Weigh some at packing, and record it in a column 'Packed weight'."
+        )
     if (heaviest > weight_pg).any():
         raise RefusedError(_too_light(carton, weight_pg, heaviest))
     if weight_pg == default:

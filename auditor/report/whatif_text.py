@@ -53,7 +53,7 @@ def _answer(whole: Row, months: int) -> str:
     if not whole["parcels"]:
         return "No parcel has a price both before and after the change, so nothing can be said."
     if not whole["difference_cents"] and whole["difference_low_cents"] == whole["difference_high_cents"]:
-        return f"Over {counted(months, 'month')} and {counted(whole['parcels'], 'parcel')} this would have changed nothing."
+        return f"This would have changed nothing over {counted(whole['parcels'], 'parcel')}."
     cents, low, high = (whole[f"difference_{end}cents"] for end in ("", "low_", "high_"))
     word = "saved" if cents < 0 else "cost"
     least, most = sorted((-low, -high) if cents < 0 else (low, high))
