@@ -93,8 +93,7 @@ def _lack(parcel: Mapping[str, Any], known: pd.DataFrame) -> Problem:
     where, named = place_of(parcel), not pd.isna(parcel["carton"])
     called = "This parcel" if pd.isna(parcel["parcel"]) else f"'{parcel['parcel']}'"
     if all(pd.notna(parcel[side]) for side in SIDES):
-        usual = f", and the carton '{parcel['carton']}' has no usual weight" if named else ""
-        message = f"{called} has no weight{usual}, so it was not checked. Weigh it and add that, as in '3 lb 4 oz'."
+        message = f"{called} has no weight, so it was not checked. Weigh it and add that, as in '3 lb 4 oz'."
     elif named:
         message = unknown_carton(str(parcel["carton"]), known)
     else:
