@@ -79,6 +79,10 @@ class Outlook:
         """The back-charges expected of all priced parcels together, in each draw (D)."""
         return np.asarray(self.parcels @ self.cents, dtype=np.float64)
 
+    def mean_cents(self) -> Floats:
+        """The same of one parcel on average (D); NaN when none is priced."""
+        return np.asarray(self.total_cents() / (self.parcels.sum() or np.nan), dtype=np.float64)
+
     def mean_chance(self) -> Floats:
         """The share of the priced parcels that will be back-charged, in each draw (D); NaN when none is priced."""
         parcels = self.parcels
