@@ -156,18 +156,18 @@ def _section(heading: str, sentences: Iterable[str]) -> Iterator[str]:
 def _advice(habits: Habits) -> Iterator[str]:
     from auditor.habits.advice import CAUTIONS
 
-    for carton, own in habits.advice.groupby("carton", sort=False):
-        yield f"{carton}: {'; '.join(own['sentence'])}."
+    for row in rows(habits.advice):
+        yield f"{row['carton']}: {row['sentence']}."
     if habits.advice["then"].notna().any():
         yield from CAUTIONS
 
 
 def _change(row: dict[str, Any]) -> str:
-    before, after = (f"{100 * row[f'share_{when}']:.0f} % of {row[f'parcels_{when}']}" for when in ("before", "after"))
+    shares = [f"{100 * row[f'share_{when}']:.0f} % of {row[f'parcels_{when}']}" for when in ("before", "after")]
     difference, low, high = (f"{100 * row[f'difference{end}']:+.0f}" for end in ("", "_low", "_high"))
     return (
-        f"{row['carton']}, from {row['changed_on']:%Y-%m-%d}{_what_changed(row)}: back-charged {before} parcels before, "
-        f"{after} after, a difference of {difference} in a hundred (90 % interval {low} to {high}); "
+        f"{row['carton']}, from {row['changed_on']:%Y-%m-%d}{_what_changed(row)}: back-charged {shares[0]} parcels before, "
+        f"{shares[1]} after, a difference of {difference} in a hundred (90 % interval {low} to {high}); "
         f"{dollars(row['cents_before'])} a parcel before, {dollars(row['cents_after'])} after."
     )
 

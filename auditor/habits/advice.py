@@ -56,20 +56,17 @@ def on_scale(weight: int, unit: str) -> str:
 
 
 def about_side(table: pd.DataFrame, side: str, unit: str, most_chance: float, bulges: Floats) -> dict[str, Any] | None:
-    """Advice on one side of a carton; None where there is nothing to say of it.
+    """Advice on the second or shortest side of a carton; None where there is nothing to say of it.
 
-    The longest side is cut so that its own chance of a back-charge is small, the shortest where a little surely pays;
-    a side that bulges is to be kept flat.
+    The shortest is cut where a little surely pays; a side that bulges is to be kept flat.
 
     Args:
         table: HABIT_CUTS of that side.
-        side: one of SIDES.
+        side: one of SIDES but the first.
         unit: of lengths.
-        most_chance: that the longest side may have.
+        most_chance: of a back-charge that nothing is said about.
         bulges: cents a month that the side costs by being read longer than declared (D).
     """
-    if side == SIDES[0]:
-        return _of_length(table, unit, most_chance)
     now, row = table.iloc[0], worthwhile(table) if side == SIDES[2] else None
     about = {"about": side, "now": now["cut_to_nm"], "then": pd.NA}
     if row is not None and row["saving_cents"] >= WORTH_CENTS:
@@ -83,8 +80,8 @@ def about_side(table: pd.DataFrame, side: str, unit: str, most_chance: float, bu
     return {**about, **dict(zip(SAVING, (cents, low, high), strict=True)), "sentence": words}
 
 
-def _of_length(table: pd.DataFrame, unit: str, most_chance: float) -> dict[str, Any]:
-    """The longest safe length, or why there is none or no need of one."""
+def about_length(table: pd.DataFrame, unit: str, most_chance: float) -> dict[str, Any]:
+    """Advice on a carton's longest side, from its HABIT_CUTS: the longest safe one, or why there is none or no need."""
     now, row = table.iloc[0], safe(table, most_chance)
     if row is None:
         return _no_cut(table, unit, most_chance)

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from auditor.habits.advice import LEAST_PARCELS, about_side, about_weight
+from auditor.habits.advice import LEAST_PARCELS, about_length, about_side, about_weight
 from auditor.habits.cartons import plain_name
 from auditor.habits.caveats import gaps, notes
 from auditor.habits.changes import changes
@@ -104,7 +104,10 @@ def study(
     }
     typed = _defaults(parcels, sets, shipments["packed_weight_pg"], months, book, prices, cover)
     bulges = {
-        carton: [bulge(own, past.excess_of(carton), side, len(own) / months, book, prices) for side in SIDES]
+        carton: {
+            side: expected[carton] - bulge(own, past.excess_of(carton), side, book, prices) * len(own) / months
+            for side in SIDES[1:]
+        }
         for carton, own in sets.items()
     }
     advice = [
@@ -167,10 +170,16 @@ def _defaults(
 
 
 def _advice(
-    cut: list[pd.DataFrame], bulges: list[Floats], default: Default | None, unit: str, most_chance: float
+    cut: list[pd.DataFrame],
+    bulges: Mapping[str, Floats],
+    default: Default | None,
+    unit: str,
+    most_chance: float,
 ) -> Iterator[dict[str, Any]]:
-    for side, table, bulged in zip(SIDES, cut, bulges, strict=True):
-        said = about_side(table, side, unit, most_chance, bulged)
+    longest, *others = cut
+    yield about_length(longest, unit, most_chance)
+    for side, table in zip(SIDES[1:], others, strict=True):
+        said = about_side(table, side, unit, most_chance, bulges[side])
         if said is not None:
             yield said
     if default is not None:

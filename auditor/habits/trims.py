@@ -22,7 +22,7 @@ from auditor.units import NM_PER_INCH
 REACH = {"in": (24, 4, NM_PER_INCH // 4), "cm": (30, 5, 5_000_000)}
 """By unit of length: so many steps are tried off the longest side, off the others, and the step: ¼ in or ½ cm."""
 
-MOST_PARCELS = 32
+MOST_PARCELS = 24
 """So many parcels of a carton stand for all of them, spread evenly over time."""
 
 THIN = 2
@@ -78,14 +78,10 @@ def cuts(
     return conform(in_cents(table).assign(carton=""), HABIT_CUTS)
 
 
-def bulge(
-    parcels: pd.DataFrame, excess: Mapping[str, Excess], side: str, a_month: float, book: Rulebook, prices: Prices
-) -> Floats:
-    """Cents a month (D) that one side of a carton costs by being read longer than declared."""
-    sample = some_of(parcels)
+def bulge(parcels: pd.DataFrame, excess: Mapping[str, Excess], side: str, book: Rulebook, prices: Prices) -> Floats:
+    """Cents a parcel (D) that are expected to be back-charged were one side always read as declared."""
     flat = {figure: one for figure, one in excess.items() if figure != side}
-    with_bulge, without = (outlook(sample, of, book, prices).mean_cents() for of in (excess, flat))
-    return (with_bulge - without) * a_month
+    return outlook(some_of(parcels), flat, book, prices).mean_cents()
 
 
 def safe(table: pd.DataFrame, most_chance: float) -> pd.Series | None:
