@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.cases import by_rules
-from auditor.habits.alike import FIGURES, alike
+from auditor.habits.alike import FIGURES, NO_PRICE, Charges, alike
 from auditor.habits.cells import edges, rounding_of, width
 from auditor.tariff import Prices, Rounding, Rulebook, price
 from auditor.tariff.price import SIDES
@@ -25,7 +25,6 @@ Floats = npt.NDArray[np.float64]
 STEPS_TRIED = {"length_nm": 12, "width_nm": 12, "height_nm": 12, "weight_pg": 40}
 """So many steps above the declared figure a rise of the charge is looked for; beyond, no correction says nothing."""
 
-NOT_TAKEN = 1 << 62
 NEARLY_ALL = 0.95
 """A parcel counts when this share of corrections, by their delay so far, would have come by now."""
 
@@ -193,17 +192,17 @@ def _span(figure: pd.Series, rounding: Rounding) -> tuple[pd.Series, pd.Series]:
 def _next_rise(kinds: pd.DataFrame, figure: str, book: Rulebook, prices: Prices) -> Floats:
     """The figure above which each kind's charge first rises, the others left as they are; inf when none is near."""
     found = np.full(len(kinds), np.inf)
-    for rules, rows in by_rules(book, kinds):
-        declared = kinds.loc[rows, figure].to_numpy(dtype=np.int64)
+    charges = Charges.of(kinds, book, prices)
+    for rules, index in by_rules(book, kinds):
+        rows = index.to_numpy()
+        declared = kinds.loc[index, figure].to_numpy(dtype=np.int64)
         count = STEPS_TRIED[figure]
         ends = edges(figure, int(declared.min()), int(declared.max()) + (count + 1) * width(figure, rules), rules)
         place = np.searchsorted(ends, declared)[:, None] + np.arange(count + 1)
         cells = ends[np.minimum(place, len(ends) - 1)]
-        tried = kinds.loc[rows.repeat(count)].reset_index(drop=True)
-        tried[figure] = np.maximum((cells[:, :-1] + cells[:, 1:]) // 2, 1).reshape(-1)
-        before = price(kinds.loc[rows], book, prices)["total_cents"].to_numpy(dtype=np.int64, na_value=-1)
-        after = price(tried, book, prices)["total_cents"].to_numpy(dtype=np.int64, na_value=NOT_TAKEN)
-        rises = after.reshape(len(rows), count) > before[:, None]
+        inside = np.maximum((cells[:, :-1] + cells[:, 1:]) // 2, 1)
+        after = charges.cents(rows.repeat(count), {figure: inside.reshape(-1)}).reshape(len(rows), count)
+        rises = (after > charges.cents(rows)[:, None]) | (after == NO_PRICE)
         first = cells[np.arange(len(rows)), rises.argmax(axis=1)]
         found[rows] = np.where(rises.any(axis=1), first, np.inf)
     return found

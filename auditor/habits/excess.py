@@ -85,7 +85,7 @@ def fitted(bounds: pd.DataFrame, scale: float, *, draws: int = DRAWS, seed: int 
     Args:
         bounds: a row a parcel: carton, and low and high, between which its excess lies, in nm or pg: -inf for a parcel
             whose reading is only known to have stayed below `high`, the same twice for an exact reading.
-        scale: about how large an excess is thought to be before anything is seen, in nm or pg.
+        scale: about how large an excess is thought to be before anything is seen, in nm or pg; readings raise it.
         draws: how many draws to give.
         seed: of the draws.
 
@@ -95,6 +95,8 @@ def fitted(bounds: pd.DataFrame, scale: float, *, draws: int = DRAWS, seed: int 
     known = bounds[np.isfinite(bounds["high"]) | np.isfinite(bounds["low"])]
     if known.empty:
         return None
+    middle = (known["low"] + known["high"]) / 2
+    scale = max(scale, float(middle[np.isfinite(middle)].abs().median() or 0)) if np.isfinite(middle).any() else scale
     told = _Told.of(known, scale)
     rng = np.random.default_rng(seed)
     coarse = _Grid.over(told.reach)

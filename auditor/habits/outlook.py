@@ -7,7 +7,7 @@ combination of cells costs. Nothing is simulated. Parcels that differ in one fig
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,10 +16,10 @@ import pandas as pd
 from scipy.special import ndtr
 
 from auditor.cases import by_rules
-from auditor.habits.alike import FIGURES, PRICED_BY, alike
+from auditor.habits.alike import FIGURES, NO_PRICE, PRICED_BY, Charges, alike
 from auditor.habits.cells import edges, width
 from auditor.habits.excess import Excess, Floats
-from auditor.tariff import Prices, Rulebook, Rules, price
+from auditor.tariff import Prices, Rulebook, Rules
 
 Whole = npt.NDArray[np.int64]
 Yes = npt.NDArray[np.bool_]
@@ -33,10 +33,8 @@ TAILS = 3.0
 BELOW = 2
 """Cells below the declared figure that are told apart; what is read smaller still counts in the lowest of them."""
 
-MOST = 1 << 18
+MOST = 1 << 19
 """Prices reckoned at a time."""
-
-REFUSED = -1
 
 
 @dataclass(frozen=True)
@@ -79,6 +77,10 @@ class Outlook:
         """The back-charges expected of all priced parcels together, in each draw (D)."""
         return np.asarray(self.parcels @ self.cents, dtype=np.float64)
 
+    def mean_cents(self) -> Floats:
+        """The same of one parcel on average (D); NaN when none is priced."""
+        return np.asarray(self.total_cents() / (self.parcels.sum() or np.nan), dtype=np.float64)
+
     def mean_chance(self) -> Floats:
         """The share of the priced parcels that will be back-charged, in each draw (D); NaN when none is priced."""
         parcels = self.parcels
@@ -100,41 +102,34 @@ def outlook(parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook,
         of the dearest amount that another reading of that parcel can come to.
     """
     kinds, kind = alike(parcels, book, prices)
-    declared, fee = _declared(kinds, book, prices)
+    charges, rows = Charges.of(kinds, book, prices), np.arange(len(kinds))
+    declared = charges.cents(rows)
+    fee = np.maximum(charges.cents(rows, corrected=np.zeros_like(rows)) - declared, 0)
     draws = max((len(one.mean) for one in excess.values()), default=1)
     chance, cents, read_cents = (np.zeros((len(kinds), draws)) for _ in range(3))
     for rules, index in by_rules(book, kinds[declared >= 0]):
-        for rows, cells in _blocks(kinds.loc[index], excess, rules):
-            totals, refused, family = _totals(kinds, rows, cells, book, prices)
+        for rows, family, cells in _blocks(kinds.loc[index], excess, rules):
+            totals, refused = _totals(charges, rows, family, cells)
             # Rows of a family that are charged alike as declared differ only in the chances of its own figure.
-            alike_charged, of_row = np.unique(np.stack([family, declared[rows]]), axis=1, return_inverse=True)
+            group, of_row = np.unique(np.stack([family, declared[rows]]), axis=1, return_inverse=True)
             of_row, first = of_row.ravel(), np.unique(of_row, return_index=True)[1]
-            totals, refused = totals[alike_charged[0]], refused[alike_charged[0]]
-            more = totals - alike_charged[1].reshape(-1, *[1] * len(FIGURES))
-            more = np.where(refused, np.maximum(more, 1), more)
-            more = np.where(more > 0, more + fee(rows[first], more), 0)
-            for found, values in ((chance, more > 0), (cents, more), (read_cents, totals)):
+            totals, refused = totals[group[0]], refused[group[0]]
+            more = totals - group[1].reshape(-1, *[1] * len(FIGURES))
+            more = np.where(refused, np.maximum(more, 1), np.maximum(more, 0))
+            fees = fee[rows[first]].reshape(-1, *[1] * len(FIGURES))
+            if book.takes_of_correction:
+                fees = _fees(charges, rows[first], more, declared)
+            corrected = np.where(more > 0, more + fees, 0)
+            for found, values in ((chance, more > 0), (cents, corrected), (read_cents, totals)):
                 found[rows] = _expected(values.astype(np.float64), cells, first, of_row)
     return Outlook(kind, declared, chance, cents, read_cents)
 
 
-def _declared(kinds: pd.DataFrame, book: Rulebook, prices: Prices) -> tuple[Whole, Callable[[Whole, Whole], Whole]]:
-    """The charge by the declared figures, -1 without a price, and the fee for correcting a kind by some amount."""
-    declared = _cents(kinds, book, prices)
-    fee = np.maximum(_cents(kinds.assign(corrected=True), book, prices) - declared, 0)
-
-    def of(rows: Whole, more: Whole) -> Whole:
-        if not book.takes_of_correction:
-            return np.asarray(fee[rows].reshape(-1, *[1] * len(FIGURES)))
-        each = kinds.iloc[rows.repeat(more[0].size)].assign(corrected=True, correction_cents=more.reshape(-1).clip(0))
-        charged = _cents(each.reset_index(drop=True), book, prices) - declared[rows].repeat(more[0].size)
-        return np.asarray(np.maximum(charged, 0).reshape(more.shape))
-
-    return declared, of
-
-
-def _cents(parcels: pd.DataFrame, book: Rulebook, prices: Prices) -> Whole:
-    return price(parcels, book, prices)["total_cents"].to_numpy(dtype=np.int64, na_value=REFUSED)
+def _fees(charges: Charges, rows: Whole, more: Whole, declared: Whole) -> Whole:
+    """The fee for correcting each row by each amount (rows, …), where it is a percentage of that."""
+    each = rows.repeat(more[0].size)
+    with_fee = charges.cents(each, corrected=more.reshape(-1))
+    return np.asarray(np.maximum(with_fee - declared[each], 0).reshape(more.shape))
 
 
 @dataclass(frozen=True)
@@ -187,60 +182,62 @@ def _window(excess: Excess, step: int) -> tuple[int, int]:
 
 def _blocks(
     kinds: pd.DataFrame, excess: Mapping[str, Excess], rules: Rules
-) -> Iterator[tuple[Whole, dict[str, _Cells]]]:
-    """Row numbers of kinds, as many as can be priced at a time, with the cells of each figure, the shared one first.
+) -> Iterator[tuple[Whole, Whole, dict[str, _Cells]]]:
+    """Row numbers of kinds, as many as can be priced at a time, their families, and the cells of each figure.
 
-    The figure whose cells they share is the one that leaves the fewest prices to reckon.
+    Kinds of a family differ in one figure only and share its cells, which stand first. The figure is the one that
+    leaves the fewest prices to reckon.
     """
+    whole = {figure: kinds[figure].to_numpy(dtype=np.int64) for figure in FIGURES}
 
     def cells(shared: str) -> dict[str, _Cells]:
-        whole = {figure: kinds[figure].to_numpy(dtype=np.int64) for figure in _in_order(shared)}
+        in_order = sorted(FIGURES, key=lambda figure: figure != shared)
         return {
             figure: _Cells.of(whole[figure], excess.get(figure), figure, rules, shared=figure == shared)
-            for figure in whole
+            for figure in in_order
         }
 
     def prices_of(ways: dict[str, _Cells]) -> int:
         return int(np.prod([one.count for one in ways.values()]))
 
-    families = {figure: _families(kinds, figure) for figure in ("", *excess)}
+    differing = [figure for figure in excess if len(kinds) > 1 and np.ptp(whole[figure])]
+    families = {"": np.arange(len(kinds))} | _families(kinds, differing)
     ways = {figure: cells(figure) for figure in families}
     best = min(families, key=lambda figure: (int(families[figure].max()) + 1) * prices_of(ways[figure]))
     order = np.argsort(families[best], kind="stable")
     at_once = max(MOST // prices_of(ways[best]), 1)
     for start in range(0, len(kinds), at_once):
         some = order[start : start + at_once]
-        yield kinds.index.to_numpy()[some], {figure: one.rows(some) for figure, one in ways[best].items()}
+        family = np.unique(families[best][some], return_inverse=True)[1]
+        yield kinds.index.to_numpy()[some], family, {figure: one.rows(some) for figure, one in ways[best].items()}
 
 
-def _in_order(shared: str) -> list[str]:
-    return sorted(FIGURES, key=lambda figure: figure != shared)
+def _families(kinds: pd.DataFrame, figures: Sequence[str]) -> dict[str, Whole]:
+    """For each figure a number for the kinds that differ in that one only."""
+    codes = {column: pd.factorize(kinds[column], use_na_sentinel=False)[0] for column in PRICED_BY if column in kinds}
+    differing = {column: code for column, code in codes.items() if code.any()}
+    found = {}
+    for figure in figures:
+        others = [code for column, code in differing.items() if column != figure]
+        alone = np.zeros(len(kinds), dtype=np.int64)
+        found[figure] = np.unique(np.stack(others), axis=1, return_inverse=True)[1].ravel() if others else alone
+    return found
 
 
-def _families(kinds: pd.DataFrame, figure: str) -> Whole:
-    """A number for the kinds that differ in one figure only; with no figure each is by itself."""
-    others = [column for column in PRICED_BY if column in kinds and column != figure]
-    return np.asarray(kinds.groupby(others, sort=False, dropna=False).ngroup(), dtype=np.int64)
+def _totals(charges: Charges, rows: Whole, family: Whole, cells: Mapping[str, _Cells]) -> tuple[Whole, Yes]:
+    """What each combination of cells costs, (families, cells of each figure …), and which have no price.
 
-
-def _totals(
-    kinds: pd.DataFrame, rows: Whole, cells: Mapping[str, _Cells], book: Rulebook, prices: Prices
-) -> tuple[Whole, Yes, Whole]:
-    """What each combination of cells costs, (families, cells of each figure …), which have no price, and the families.
-
-    Without a price stands the dearest other combination. The last says of which family each row is.
+    Without a price stands the dearest other combination.
     """
-    shared = next((figure for figure, one in cells.items() if one.shared), "")
-    family = _families(kinds.loc[rows], shared)
     first = np.unique(family, return_index=True)[1]
     shape = (len(first), *(one.count for one in cells.values()))
-    read = kinds.loc[rows[first].repeat(int(np.prod(shape[1:])))].reset_index(drop=True)
+    read = {}
     for axis, (figure, one) in enumerate(cells.items(), 1):
         along = [len(first), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
         read[figure] = np.broadcast_to(one.inside[first].reshape(along), shape).reshape(-1)
-    totals = _cents(read, book, prices).reshape(shape)
+    totals = charges.cents(rows[first].repeat(int(np.prod(shape[1:]))), read).reshape(shape)
     dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
-    return np.where(totals == REFUSED, dearest, totals), totals == REFUSED, family
+    return np.where(totals == NO_PRICE, dearest, totals), totals == NO_PRICE
 
 
 def _expected(values: Floats, cells: Mapping[str, _Cells], first: Whole, of_row: Whole) -> Floats:

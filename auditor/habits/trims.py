@@ -19,10 +19,10 @@ from auditor.tariff import Prices, Rulebook, price
 from auditor.tariff.price import SIDES
 from auditor.units import NM_PER_INCH
 
-REACH = {"in": (24, 8, NM_PER_INCH // 4), "cm": (30, 10, 5_000_000)}
+REACH = {"in": (24, 4, NM_PER_INCH // 4), "cm": (30, 5, 5_000_000)}
 """By unit of length: so many steps are tried off the longest side, off the others, and the step: ¼ in or ½ cm."""
 
-MOST_PARCELS = 32
+MOST_PARCELS = 24
 """So many parcels of a carton stand for all of them, spread evenly over time."""
 
 THIN = 2
@@ -72,10 +72,16 @@ def cuts(
     chance, cost = (_by_length(draws, whole, len(lengths)) for draws in (alone.chance, whole.cents))
     cost = cost + _by_length(whole.declared_cents[:, None].astype(np.float64), whole, len(lengths))
     billable = price(tiled, book, prices)["billable_pg"].to_numpy(dtype=np.float64).reshape(len(lengths), -1)
-    columns = {"side": side, "cut_to_nm": lengths, **_with_ends("chance", chance)}
-    columns |= _with_ends("parcel_cents", cost) | _with_ends("saving_cents", (cost[:1] - cost) * a_month)
+    columns = {"side": side, "cut_to_nm": lengths, **with_ends("chance", chance)}
+    columns |= with_ends("parcel_cents", cost) | with_ends("saving_cents", (cost[:1] - cost) * a_month)
     table = pd.DataFrame(columns).assign(lighter=(billable[:1] > billable).mean(axis=1))
-    return conform(_in_cents(table).assign(carton=""), HABIT_CUTS)
+    return conform(in_cents(table).assign(carton=""), HABIT_CUTS)
+
+
+def bulge(parcels: pd.DataFrame, excess: Mapping[str, Excess], side: str, book: Rulebook, prices: Prices) -> Floats:
+    """Cents a parcel (D) that are expected to be back-charged were one side always read as declared."""
+    flat = {figure: one for figure, one in excess.items() if figure != side}
+    return outlook(some_of(parcels), flat, book, prices).mean_cents()
 
 
 def safe(table: pd.DataFrame, most_chance: float) -> pd.Series | None:
@@ -105,11 +111,13 @@ def _by_length(of_kind: Floats, seen: Outlook, lengths: int) -> Floats:
     return np.asarray(np.nanmean(values.reshape(lengths, -1, values.shape[1]), axis=1))
 
 
-def _with_ends(name: str, draws: Floats) -> dict[str, Floats]:
+def with_ends(name: str, draws: Floats) -> dict[str, Floats]:
+    """Columns with the mean of draws (rows, D) and the ends of their 90 % interval."""
     low, high = np.quantile(draws, [LOW, HIGH], axis=1)
     return {name: draws.mean(axis=1), f"{name}_low": low, f"{name}_high": high}
 
 
-def _in_cents(table: pd.DataFrame) -> pd.DataFrame:
+def in_cents(table: pd.DataFrame) -> pd.DataFrame:
+    """The table with its amounts in whole cents."""
     money = [column for column in table if "_cents" in str(column)]
     return table.assign(**{str(column): table[column].round().astype("Int64") for column in money})
