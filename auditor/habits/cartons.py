@@ -107,7 +107,13 @@ def _named(kinds: pd.DataFrame, known: pd.DataFrame, unit: str) -> tuple[pd.Seri
     spelling = pd.concat([clean, common])["carton"].groupby(key).first()
     sizes = pd.Series([size_name(sides, unit) for sides in kinds[list(SIDES)].to_numpy()], index=kinds.index)
     rare = (kinds["carton"] == "") & (kinds.groupby(key)["parcels"].transform("sum") < FEW) & ~key.isin(known.index)
-    name = key.map(known["carton"]).fillna(key.map(spelling)).fillna(sizes).mask(rare, OTHER_SIZES)
+    name = (
+        key.map(known["carton"])
+        .astype("str")
+        .fillna(key.map(spelling).astype("str"))
+        .fillna(sizes)
+        .mask(rare, OTHER_SIZES)
+    )
     return key.mask(rare, OTHER_SIZES), name
 
 

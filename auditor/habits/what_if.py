@@ -200,8 +200,8 @@ def other_carton(
         raise RefusedError(unknown_carton(other, listed))
     one, new = (rows(listed.reindex([plain_name(name)]))[0] for name in (carton, other))
     _refuse_undersized(new, shipments)
-    heavier, dearer = (new[column] - one[column] for column in ("empty_weight_pg", "unit_cost_cents"))
-    weight = before.parcels["weight_pg"] + (0 if pd.isna(heavier) else int(heavier))
+    heavier, dearer = (_more(one[column], new[column]) for column in ("empty_weight_pg", "unit_cost_cents"))
+    weight = before.parcels["weight_pg"] + (heavier or 0)
     if (weight <= 0).any():
         raise RefusedError(
             f"'{other}' is lighter than '{carton}' by more than some parcels weigh: look at the empty weights."
@@ -213,19 +213,24 @@ def other_carton(
         f"The {len(parcels)} parcels of '{carton}' are packed in '{new['carton']}', {_size(new)}; they have to fit.",
         "The scanner is taken to read them as it reads that carton now.",
         "Declared weights change by the difference of the empty cartons."
-        if pd.notna(heavier)
+        if heavier is not None
         else "Empty weights are not in your list of cartons, so declared weights stay as they are.",
         "The price of the cartons is counted."
-        if pd.notna(dearer)
+        if dearer is not None
         else "Prices of the cartons are not in your list, so they are not counted.",
     )
     return before, replace(
         before,
         parcels=parcels,
         excess={name: {**of, **sides} for name, of in before.excess.items()},
-        other_cents=before.other_cents + (0 if pd.isna(dearer) else int(dearer)),
+        other_cents=before.other_cents + (dearer or 0),
         assumed=assumed,
     )
+
+
+def _more(one: Any, other: Any) -> int | None:
+    """By how much the other is more; None where either is missing."""
+    return None if pd.isna(one) or pd.isna(other) else int(other) - int(one)
 
 
 def _refuse_undersized(carton: Mapping[str, Any], shipments: pd.DataFrame) -> None:
@@ -233,7 +238,7 @@ def _refuse_undersized(carton: Mapping[str, Any], shipments: pd.DataFrame) -> No
     packed = shipments[shipments["carton"].fillna("").map(plain_name) == plain_name(carton["carton"])]
     for side in SIDES:
         mostly = packed[f"packed_{side}"].dropna().median()
-        if mostly > carton[side] + TAPE_NM:
+        if pd.notna(mostly) and mostly > carton[side] + TAPE_NM:
             raise RefusedError(
                 f"Your list of cartons gives '{carton['carton']}' {_inches(int(carton[side]))}, but at packing it was "
                 f"mostly measured {_inches(int(mostly))}. Nothing is reckoned that declares less than was measured: "
