@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import cast
+from typing import Any, cast
 
 import numpy as np
 import pandas as pd
@@ -40,7 +40,7 @@ def past(shipments: pd.DataFrame, of_carton: Mapping[str, Mapping[str, Excess]])
     return History(of_shipments(shipments, empty(CARTONS)), cast("Parcels", None), fits, known(), "in")
 
 
-def shipped(carton: str, sides: str, weight: str | int, on: str = "2026-03-04", **more: object) -> dict[str, object]:
+def shipped(carton: str, sides: str, weight: str | int, on: str = "2026-03-04", **more: Any) -> dict[str, object]:
     """A row of SHIPMENTS."""
     return {"tracking": "NP", "carton": carton, **parcel(sides, weight, on), **more}
 

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from auditor.tables import rows
 from auditor.tariff import limit_words, limits_passed, load, margins, opened, price
 from auditor.tariff.price import Whole, whole
 from auditor.tariff.rules import Rules
@@ -98,7 +99,7 @@ def test_at_the_most_a_limit_is_not_passed_and_a_small_unit_more_passes_it(
     for row in decided.sample(min(4, len(decided)), random_state=0).to_dict("records"):
         for value, passes in ((int(row["most"]), False), (int(row["most"]) + 1, True)):
             changed = {**own, row["figure"]: value}
-            passed = limits_passed(changed, price(table(changed), BOOK, prices()).iloc[0].to_dict(), _rules(on))
+            passed = limits_passed(changed, rows(price(table(changed), BOOK, prices()))[0], _rules(on))
             assert (
                 (row["charge"], row["limit"]) in [(c.name, limit_words(t, _rules(on))) for c, t in passed]
             ) == passes

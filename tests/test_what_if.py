@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 
-import numpy as np
 import pandas as pd
 import pytest
 
@@ -189,7 +189,7 @@ def cartons(**more: object) -> pd.DataFrame:
     return conform(pd.DataFrame(rows), CARTONS)
 
 
-def sides(length: str, width: str, height: str) -> dict[str, object]:
+def sides(length: str, width: str, height: str) -> dict[str, Any]:
     """Three sides in inches."""
     return {"length_nm": inches(length), "width_nm": inches(width), "height_nm": inches(height)}
 

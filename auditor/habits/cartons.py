@@ -158,8 +158,8 @@ def _forms(kinds: pd.DataFrame, known: pd.DataFrame) -> pd.Series:
     """Whether each kind is "cut" or "uncut"; "" where a carton is only ever used one way."""
     length, key = kinds["length_nm"].astype("float64"), kinds["key"]
     spaced = kinds["carton"].map(_spaced)
-    says_cut = spaced.map(lambda text: bool(CUT_WORDS.search(UNCUT_WORDS.sub(" ", text))))
-    says_uncut = spaced.map(lambda text: bool(UNCUT_WORDS.search(text)))
+    says_cut = spaced.map(lambda text: bool(CUT_WORDS.search(UNCUT_WORDS.sub(" ", text)))).astype(bool)
+    says_uncut = spaced.map(lambda text: bool(UNCUT_WORDS.search(text))).astype(bool)
     share = kinds["parcels"] / kinds.groupby("key")["parcels"].transform("sum")
     longest = length.where(share >= USED).groupby(key).transform("max")
     uncut = key.map(known["uncut_nm"]).astype("float64").fillna(longest)

@@ -58,7 +58,7 @@ def completed(parcels: pd.DataFrame, known: pd.DataFrame) -> tuple[pd.DataFrame,
     sized = parcels[list(SIDES)].notna().all(axis=1)
     by_size = parcels[sized].join(same, on=list(SIDES))["name"].reindex(parcels.index)
     name = parcels["carton"].map(plain).astype("str").where(parcels["carton"].notna(), by_size)
-    table = parcels.assign(carton=name.map(known["carton"]).fillna(parcels["carton"]))
+    table = parcels.assign(carton=name.map(known["carton"]).astype("str").fillna(parcels["carton"]))
     for side in SIDES:
         table[side] = table[side].mask(~sized, name.map(known[side]).astype("Int64"))
     usual = name.map(known["weight_pg"]).astype("Int64").where(parcels["carton"].notna())
