@@ -287,24 +287,27 @@ def compared(before: Scene, after: Scene) -> pd.DataFrame:
 
 @dataclass(frozen=True)
 class _Part:
-    """The parcels of one carton, before and after: cents a parcel, back-charges also by draw (parcels, D)."""
+    """The parcels of one carton: what to expect of them before and after, which have a price in both, other costs."""
 
     carton: str
     month: pd.Series
-    priced: npt.NDArray[np.bool_]
+    outlooks: tuple[Outlook, Outlook]
     labels: Whole
-    back_charges: tuple[Floats, Floats]
+    priced: npt.NDArray[np.bool_]
     other: Whole
 
     @classmethod
     def of(cls, before: Scene, after: Scene, some: pd.DataFrame) -> _Part:
-        scenes = (before.only(some.index), after.only(some.index))
-        outlooks = [_outlook(scene) for scene in scenes]
-        labels = np.stack([one.declared_cents[one.kind] for one in outlooks])
-        other = (scenes[1].other_cents - scenes[0].other_cents).to_numpy(dtype=np.int64)
-        one, two = (out.cents[out.kind] for out in outlooks)
-        priced = np.asarray((labels >= 0).all(axis=0))
-        return cls(str(some["carton"].iloc[0]), some["month"], priced, labels, (one, two), other)
+        one, two = before.only(some.index), after.only(some.index)
+        outlooks = _outlook(one), _outlook(two)
+        labels = np.stack([out.declared_cents[out.kind] for out in outlooks])
+        other = (two.other_cents - one.other_cents).to_numpy(dtype=np.int64)
+        return cls(str(some["carton"].iloc[0]), some["month"], outlooks, labels, np.all(labels >= 0, axis=0), other)
+
+    def back_charges(self, at: int, some: npt.NDArray[np.bool_]) -> Floats:
+        """Expected back-charges of some parcels, before (0) or after (1), in each draw."""
+        out = self.outlooks[at]
+        return np.asarray(np.bincount(out.kind[some], minlength=len(out.cents)) @ out.cents)
 
 
 def _outlook(scene: Scene) -> Outlook:
@@ -318,9 +321,7 @@ def _row(carton: str, month: str, parts: list[_Part]) -> dict[str, object]:
     those = [some & part.priced for some, part in zip(inside, parts, strict=True)]
     pairs = list(zip(parts, those, strict=True))
     labels = sum((part.labels[:, some].sum(axis=1) for part, some in pairs), np.zeros(2, np.int64))
-    before, after = (
-        sum((part.back_charges[at][some].sum(axis=0) for part, some in pairs), np.zeros(1)) for at in (0, 1)
-    )
+    before, after = (sum((part.back_charges(at, some) for part, some in pairs), np.zeros(1)) for at in (0, 1))
     other = sum(int(part.other[some].sum()) for part, some in pairs)
     difference = labels[1] - labels[0] + other + (after - before)
     low, high = np.quantile(difference, [LOW, HIGH])
