@@ -227,9 +227,7 @@ def _habits(parcels: pd.DataFrame, rules: Rules, seen: pd.DataFrame) -> npt.NDAr
 STEPS = ("longer", "wider", "higher", "heavier")
 
 
-def _of_carton(
-    shop: npt.NDArray[np.int64], own: npt.NDArray[np.int64], declared: int
-) -> npt.NDArray[np.float64]:
+def _of_carton(shop: npt.NDArray[np.int64], own: npt.NDArray[np.int64], declared: int) -> npt.NDArray[np.float64]:
     """How likely each change is of a carton: from what is thought beforehand, the shop's readings, and its own."""
     by_shop = _learned(beforehand(CHANGES, int(declared)), shop)
     return _learned(by_shop, own)

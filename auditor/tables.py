@@ -238,6 +238,238 @@ READINGS: Schema = (
     Column("finding", TEXT, "the finding about this parcel; missing when there is nothing to say"),
 )
 
+PARCELS: Schema = (
+    Column("parcel", TEXT, "what to call it: its size as written, its order or its number"),
+    Column("carton", TEXT, "name of the carton"),
+    Column("shipped_on", DATE, "day it is to be shipped"),
+    Column("service", TEXT, "service"),
+    Column("zone", TEXT, "the carrier's distance zone"),
+    Column("residential", FLAG, "to a home"),
+    *_sides("", "as measured"),
+    Column("weight_pg", WHOLE, "weight as measured"),
+    *_SOURCE,
+)
+"""Parcels to be checked before they are shipped."""
+
+CHECKS: Schema = (
+    *PARCELS[:-2],
+    Column("rules", TEXT, "the tariff it was checked by"),
+    *_sides("counted_", "as the tariff rounds it"),
+    Column("dimensional_weight_pg", WHOLE, "dimensional weight; 0 where it does not count"),
+    Column("billable_pg", WHOLE, "weight that the carrier will bill"),
+    Column("total_cents", WHOLE, "expected charge; missing when a price is not known"),
+    Column("unpriced", TEXT, "why a price is not known"),
+    Column("over", FLAG, "some limit of the tariff is passed"),
+    Column("chance", SHARE, "chance of a back-charge, 0 to 1"),
+    Column("chance_low", SHARE, "low end of its 90 % interval"),
+    Column("chance_high", SHARE, "high end"),
+    Column("back_charge_cents", WHOLE, "back-charge expected of such a parcel, over those with and without one"),
+    Column("basis", TEXT, "what the chance rests on: own history, shop's history, device tolerance"),
+    Column("basis_parcels", WHOLE, "recorded parcels it rests on"),
+    Column("basis_read", WHOLE, "those of them with a reading"),
+    *_SOURCE,
+)
+
+ROOMS: Schema = (
+    Column("check", WHOLE, "row of the checks"),
+    Column("charge", TEXT, "charge that the limit calls for; 'not accepted' where the parcel would be refused"),
+    Column("limit", TEXT, "the limit in words"),
+    Column("counted", TEXT, "what the tariff holds against it"),
+    Column("passed", FLAG, "the limit is passed"),
+    Column(
+        "side", TEXT, "the figure that is nearest to deciding: length, width, height, weight; missing when none alone"
+    ),
+    Column("room_nm", WHOLE, "how much larger that side may be; below zero: by how much it is too large"),
+    Column("room_pg", WHOLE, "the same of the weight"),
+)
+"""Each limit of the tariff with the distance to it."""
+
+TRIMS: Schema = (
+    Column("check", WHOLE, "row of the checks"),
+    Column("reason", TEXT, "what it changes: the charge whose limit is no longer passed, billable weight, back-charge"),
+    Column("side", TEXT, "length, width or height"),
+    Column("to_nm", WHOLE, "the side after the cut, or less"),
+    Column("cut_nm", WHOLE, "what has to come off"),
+    Column("billable_pg", WHOLE, "billable weight after it"),
+    Column("saves_cents", WHOLE, "expected charge saved; missing when a price is not known"),
+    Column("chance", SHARE, "chance of a back-charge after it"),
+    Column("saves_back_charge_cents", WHOLE, "expected back-charge saved; missing when a price is not known"),
+)
+"""What can be cut off a parcel, and what that saves."""
+
+PARCEL_COSTS: Schema = (
+    Column("tracking", TEXT, "the parcel's number as the seller recorded it"),
+    Column("carton", TEXT, "the carton used"),
+    Column("zone", TEXT, "the carrier's distance zone"),
+    Column("shipped_on", DATE, "day the parcel was shipped"),
+    Column("buyer_paid_cents", WHOLE, "shipping the buyer paid"),
+    Column("label_cents", WHOLE, "label as billed, or as recorded where no statement bills it"),
+    Column("carton_cents", WHOLE, "price of the carton; missing when the list of cartons does not have it"),
+    Column("fees_cents", WHOLE, "fees and taxes billed for it"),
+    Column("back_charge_cents", WHOLE, "adjustments billed for it, less credits"),
+    Column("left_cents", WHOLE, "what is left of the payment; missing when the label's cost is not known"),
+)
+
+LEFT_OVER: Schema = (
+    Column("by", TEXT, "what the parcels are grouped by: all, carton, zone, month"),
+    Column("group", TEXT, "the group"),
+    Column("parcels", WHOLE, "parcels with a recorded payment and cost"),
+    Column("buyer_paid_cents", WHOLE, "shipping the buyers paid"),
+    Column("label_cents", WHOLE, "labels"),
+    Column("carton_cents", WHOLE, "cartons, those with a known price"),
+    Column("fees_cents", WHOLE, "fees and taxes"),
+    Column("back_charge_cents", WHOLE, "adjustments less credits"),
+    Column("left_cents", WHOLE, "what is left of the payments"),
+    Column("losing", WHOLE, "parcels that cost more than was paid"),
+    Column("carton_unknown", WHOLE, "parcels whose carton has no known price"),
+)
+
+FLAT_CHARGES: Schema = (
+    Column("carton", TEXT, "the carton, or 'all'"),
+    Column("parcels", WHOLE, "parcels it rests on"),
+    Column("share", SHARE, "share of the parcels to be covered"),
+    Column("covers_cents", WHOLE, "flat charge that covered that share of them"),
+    Column("covers_low_cents", WHOLE, "low end of its 90 % interval; missing with too few parcels"),
+    Column("covers_high_cents", WHOLE, "high end; missing with too few parcels"),
+    Column("needed", WHOLE, "parcels needed for a high end"),
+    Column("break_even_cents", WHOLE, "flat charge with which nothing is left and nothing lost"),
+    Column("left_now_cents", WHOLE, "what was left of what buyers paid"),
+    Column("left_flat_cents", WHOLE, "what the covering flat charge would have left"),
+    Column("left_calculated_cents", WHOLE, "what is left when each buyer pays label and carton: fees and back-charges"),
+)
+
+WHAT_IF: Schema = (
+    Column("carton", TEXT, "the carton, or 'all'"),
+    Column("month", TEXT, "month of shipping, or 'all'"),
+    Column("parcels", WHOLE, "parcels repriced"),
+    Column("unpriced", WHOLE, "parcels left out, as a price is not known before or after"),
+    Column("label_before_cents", WHOLE, "expected labels as recorded, exact"),
+    Column("label_after_cents", WHOLE, "expected labels with the change, exact"),
+    Column("back_charge_before_cents", WHOLE, "back-charges expected as recorded"),
+    Column("back_charge_after_cents", WHOLE, "back-charges expected with the change"),
+    Column("other_cents", WHOLE, "other costs that the change adds: cartons; below zero: what it saves"),
+    Column("difference_cents", WHOLE, "costs with the change less those as recorded; below zero: it saves"),
+    Column("difference_low_cents", WHOLE, "low end of its 90 % interval"),
+    Column("difference_high_cents", WHOLE, "high end"),
+)
+
+
+def _with_interval(name: str, dtype: str, meaning: str) -> Schema:
+    """An estimate and the ends of its 90 % interval."""
+    return (
+        Column(name, dtype, meaning),
+        Column(f"{name}_low", dtype, "lower end of its 90 % interval"),
+        Column(f"{name}_high", dtype, "upper end of its 90 % interval"),
+    )
+
+
+def _cents_by_cause(when: str) -> Schema:
+    return tuple(
+        Column(f"{share}_cents", WHOLE, f"back-charged {when} because of {share.replace('_', ' ')}") for share in SHARES
+    )
+
+
+HABIT_CARTONS: Schema = (
+    Column("carton", TEXT, "the carton: its name, with ', cut' or ', uncut' where it is used both ways; or its size"),
+    Column("name", TEXT, "its name without that"),
+    Column("form", TEXT, "cut, uncut, or '' where it is only used one way"),
+    Column("spelled", TEXT, "every spelling of the name met in the records, parted by '; '"),
+    *_sides("", "as most of its parcels were declared"),
+    Column("shipped", WHOLE, "parcels shipped in it"),
+    Column("parcels", WHOLE, "those of them that count: billed, and old enough for a correction to have come"),
+    Column("read", WHOLE, "those of which the carrier showed a reading"),
+    Column("back_charged", WHOLE, "those back-charged for size, weight or rounding"),
+    *_with_interval("share", SHARE, "back_charged of parcels, with Wilson's interval"),
+    *_with_interval("likely_share", SHARE, "the same, small counts drawn towards the shop's own mean (beta-binomial)"),
+    *_cents_by_cause("a month"),
+    *_with_interval("expected_cents", WHOLE, "back-charges a month by the fitted excess"),
+    Column(
+        "read_over_nm", WHOLE, "mean of the readings seen less the declared longest side; only of parcels corrected"
+    ),
+    *_with_interval("excess_nm", WHOLE, "mean reading less declared longest side, of all parcels, as fitted"),
+    Column("trend", TEXT, "rising, falling, none (no clear difference), or '' with too few months to say"),
+    *_with_interval("later_less", SHARE, "share back-charged in the later half of the months less that in the earlier"),
+)
+
+HABIT_MONTHS: Schema = (
+    Column("carton", TEXT, "the carton"),
+    Column("month_on", DATE, "first day of the month of shipping"),
+    Column("parcels", WHOLE, "parcels that count"),
+    Column("back_charged", WHOLE, "those back-charged for size, weight or rounding"),
+    *_cents_by_cause("of that month's parcels"),
+)
+
+HABIT_EXCESS: Schema = (
+    Column("carton", TEXT, "the carton; missing for any other carton of the shop"),
+    Column("figure", TEXT, "length_nm, width_nm, height_nm or weight_pg: what is read, and the unit of the columns"),
+    Column("parcels", WHOLE, "parcels that say something of it"),
+    Column("read", WHOLE, "those of them with a reading"),
+    Column("basis", TEXT, "own history, shop's history or device tolerance"),
+    *_with_interval("mean", WHOLE, "mean of reading less declared figure"),
+    *_with_interval("spread", WHOLE, "its standard deviation from parcel to parcel"),
+)
+
+HABIT_READINGS: Schema = (
+    Column("carton", TEXT, "the carton"),
+    Column("figure", TEXT, "length_nm, width_nm, height_nm or weight_pg"),
+    Column("low", WHOLE, "reading less declared figure is over this; missing: not known"),
+    Column("high", WHOLE, "and at most this; equal to low when exact; missing: not known"),
+    Column("kind", TEXT, "exact, rounded, inferred, or stayed below (no correction, so under the next costly figure)"),
+    Column("parcels", WHOLE, "parcels of which just this is known"),
+    *_with_interval("fitted", SHARE, "how many of the parcels that could be seen so the fit expects there"),
+)
+
+HABIT_CUTS: Schema = (
+    Column("carton", TEXT, "the carton"),
+    Column("side", TEXT, "length_nm, width_nm or height_nm"),
+    Column("cut_to_nm", WHOLE, "length of that side; the first row of a side is as it is now"),
+    *_with_interval("chance", SHARE, "chance that this side's reading raises the charge"),
+    *_with_interval("parcel_cents", WHOLE, "expected charge a parcel, back-charges of every figure included"),
+    *_with_interval("saving_cents", WHOLE, "less a month than now"),
+    Column("lighter", SHARE, "share of the parcels billed at a lower weight than now by their declared figures"),
+)
+
+HABIT_WEIGHTS: Schema = (
+    Column("carton", TEXT, "the carton"),
+    Column("weight_pg", WHOLE, "default weight"),
+    Column("now", FLAG, "the one that is typed now"),
+    *_with_interval("covered", SHARE, "share of parcels whose reading it covers"),
+    *_with_interval("parcel_cents", WHOLE, "expected charge a parcel, back-charges for weight included"),
+    *_with_interval("saving_cents", WHOLE, "less a month than now"),
+)
+
+HABIT_WEIGHTS_SEEN: Schema = (
+    Column("carton", TEXT, "the carton"),
+    Column("kind", TEXT, "typed (on the label), packed (weighed by the seller) or read (by the carrier)"),
+    Column("weight_pg", WHOLE, "the weight; a rounded reading stands as its highest"),
+    Column("parcels", WHOLE, "parcels with it"),
+)
+
+HABIT_CHANGES: Schema = (
+    Column("carton", TEXT, "the carton's name"),
+    Column("figure", TEXT, "what changed: length_nm, width_nm, height_nm or weight_pg; missing when told by the user"),
+    Column("changed_on", DATE, "first ship date with the new habit"),
+    Column("before", WHOLE, "declared figure before, nm or pg"),
+    Column("after", WHOLE, "and after"),
+    Column("told", FLAG, "told by the user rather than found"),
+    Column("parcels_before", WHOLE, "parcels before that count"),
+    Column("parcels_after", WHOLE, "and after"),
+    Column("share_before", SHARE, "share of them back-charged before"),
+    Column("share_after", SHARE, "and after"),
+    *_with_interval("difference", SHARE, "share after less share before, with Newcombe's interval"),
+    Column("cents_before", WHOLE, "back-charges a parcel before"),
+    Column("cents_after", WHOLE, "and after"),
+)
+
+HABIT_ADVICE: Schema = (
+    Column("carton", TEXT, "the carton"),
+    Column("about", TEXT, "length_nm, width_nm, height_nm, weight_pg, or weighing"),
+    Column("now", WHOLE, "the figure now, nm or pg"),
+    Column("then", WHOLE, "the figure advised; missing where none is"),
+    *_with_interval("saving_cents", WHOLE, "less a month"),
+    Column("sentence", TEXT, "the advice in words"),
+)
+
 
 EVENTS: Schema = (
     Column("statement", TEXT, "the statement's number", needed=True),

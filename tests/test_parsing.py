@@ -153,6 +153,17 @@ def test_no_day_is_made_up(text: str, reason: str) -> None:
         ("3 ft 11 1/2 in x 6 x 6 in", ("47.5", "6", "6")),
         ("4 ft x 6 x 6 in", ("48", "6", "6")),
         ("48,5 x 6 x 6 in", ("48.5", "6", "6")),
+        ("6 x 6 x 47 1/2 in", ("47.5", "6", "6")),
+        ("47 1 / 2 x 6 x 6 in", ("47.5", "6", "6")),
+        ("47 1⁄2 x 6 x 6 in", ("47.5", "6", "6")),
+        ("47½″ × 6″ × 6″", ("47.5", "6", "6")),
+        ('3\'-11 1/2" x 6" x 6"', ("47.5", "6", "6")),
+        ("3’ 11½” × 6” × 6”", ("47.5", "6", "6")),
+        ("L 47.5 x W 6 x H 6 in", ("47.5", "6", "6")),
+        ('47.5"L x 6"W x 6"H', ("47.5", "6", "6")),
+        ("47.5 in long x 6 in wide x 6 in high", ("47.5", "6", "6")),
+        ("length: 47.5 in x width: 6 in x height: 6 in", ("47.5", "6", "6")),
+        ("4 ft x 6 in x 15.24 cm", ("48", "6", "6")),
     ],
 )
 def test_sizes_in_inches_are_read_exactly(text: str, sides: tuple[str, str, str]) -> None:
@@ -180,6 +191,8 @@ def test_sizes_in_centimetres_are_read_exactly() -> None:
         ("44 x 6 x", "has 2 sides"),
         ("44 x x 6 x 6", "has 4 sides"),
         ("44 x 6 x 1/0 in", "has a fraction with zero below the line"),
+        ("1,000 ft x 6 x 6 in", "is more than any parcel's length"),
+        ("44 x 6 x high", "is not a length, such as 47 1/2 in or 121 cm"),
         ("44 x 6 x 6000 m", "is more than any parcel's length"),
     ],
 )

@@ -10,6 +10,9 @@ import click
 COMMANDS = {
     "reconcile": "Account for every line of a month's statements and say what each adjustment is.",
     "explain": "Show one parcel's charges step by step, with rules and sources.",
+    "cartons": "Say what each carton costs in back-charges, and how to cut or weigh it.",
+    "precheck": "Check a parcel before it is shipped: charges, limits, chance of a back-charge, what to trim.",
+    "whatif": "Reprice recorded months with one change, and see what it would have saved.",
     "evidence": "Write the papers for disputes: a letter with its evidence, a PDF each.",
     "columns": "Show what a file's columns were taken for; correct that, and keep it for the next one.",
     "disputes": "List what is worth disputing, by deadline and amount; mark what was sent, answered, credited.",

@@ -143,10 +143,10 @@ def _refuse_unknown_headings(sheets: Sequence[Sheet], corrections: Sequence[str]
 
 
 def _table(sheet: Sheet) -> Iterator[str]:
-    from auditor.intake.vocabulary import KINDS
+    from auditor.intake.vocabulary import CALLED
 
     place = str(sheet.places.iloc[0]) if len(sheet.places) else ""
-    yield f"{printable(sheet.file)}: {KINDS[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
+    yield f"{printable(sheet.file)}: {CALLED[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
     yield f"  {'column':<{WIDEST}}  {'read as':<{WIDEST}}  score  values"
     for column in sheet.columns:
         samples = " | ".join(short(text, LONGEST_SAMPLE) for text in column.samples)

@@ -10,11 +10,16 @@ from typing import TYPE_CHECKING
 
 import click
 
+from auditor.cli.questions import printable
+
 if TYPE_CHECKING:
     from auditor.audit import Audit
     from auditor.booked import Booked
+    from auditor.habits.history import History
     from auditor.intake.headings import Doubt
     from auditor.intake.readings import Reading
+    from auditor.tables import Problem
+    from auditor.tariff import Prices, Rulebook
 
 TODAY = click.DateTime(["%Y-%m-%d"])
 
@@ -155,6 +160,38 @@ def audit_of(
     return audited(taken, book)
 
 
+def rulebook_of(rules: Sequence[str]) -> Rulebook:
+    """The rules named. Wrong use is said in a sentence and exits with 2."""
+    from auditor.tariff import RuleError, opened
+
+    try:
+        return opened(_by_service(rules))
+    except RuleError as error:
+        raise click.UsageError(str(error)) from error
+
+
+def prices_of(paths: Sequence[Path], audit: Audit) -> Prices:
+    """The prices in the files, and the audit's own in the place of each table that is not among them."""
+    from auditor import intake
+    from auditor.tariff import Prices
+
+    read = intake.read(paths, charges=audit.rulebook.charges)
+    tables = {
+        name: table if len(table := getattr(read, name)) else getattr(audit.prices, name)
+        for name in ("rates", "fees", "fuel")
+    }
+    if not any(len(getattr(read, name)) for name in tables):
+        raise click.UsageError(f"No rates, fees or fuel percentages were found in {', '.join(map(str, paths))}.")
+    return Prices(**tables)
+
+
+def history_of(audit: Audit) -> History:
+    """What the shop's own past says of how its cartons are read."""
+    from auditor.habits.history import history
+
+    return history(audit.shipments, audit.cartons, audit.lines, audit.readings, audit.rulebook, audit.prices)
+
+
 def _by_service(rules: Sequence[str]) -> dict[str, str]:
     named: dict[str, str] = {}
     for text in rules:
@@ -175,3 +212,10 @@ def _by_kind(given: Sequence[str]) -> dict[str, list[Path]]:
             raise click.BadParameter(f"{text!r} is not KIND=FILE. Kinds are: {', '.join(KINDS)}.", param_hint="--as")
         named.setdefault(kind, []).append(Path(file))
     return named
+
+
+def said(problem: Problem) -> str:
+    """A problem on one line, where it is and what it is."""
+    where = ", ".join(part for part in (problem.file, problem.place) if part)
+    kind = "Note" if problem.note else "Problem"
+    return printable(f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}")

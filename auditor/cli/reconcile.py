@@ -11,7 +11,6 @@ import click
 from click.core import ParameterSource
 
 from auditor.cli import options
-from auditor.cli.questions import printable
 from auditor.money import dollars
 from auditor.tables import rows
 
@@ -20,7 +19,6 @@ if TYPE_CHECKING:
 
     from auditor.audit import Audit
     from auditor.booked import Booked
-    from auditor.tables import Problem
 
 
 @click.command("reconcile", no_args_is_help=True)
@@ -92,7 +90,7 @@ def command(
     click.echo("Written: " + ", ".join(map(str, written)))
     click.echo(ending)
     for problem in audit.problems:
-        click.echo(_said(problem), err=True)
+        click.echo(options.said(problem), err=True)
     ctx.exit(0 if audit.complete else 1)
 
 
@@ -162,9 +160,3 @@ def _tie(statement: dict[str, Any]) -> str:
 
 def _many(count: int, what: str) -> str:
     return f"{count:,} {what}{'' if count == 1 else 's'}"
-
-
-def _said(problem: Problem) -> str:
-    where = ", ".join(part for part in (problem.file, problem.place) if part)
-    kind = "Note" if problem.note else "Problem"
-    return printable(f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}")

@@ -44,6 +44,7 @@ from auditor.tables import (
     FUEL,
     LINES,
     NOTICES,
+    PARCELS,
     PRINTED_TOTALS,
     RATES,
     SHIPMENTS,
@@ -62,6 +63,7 @@ __all__ = [
     "Understood",
     "gathered_files",
     "is_picture",
+    "parcels",
     "part_of",
     "photos",
     "read",
@@ -234,9 +236,22 @@ def _joined_tables(found: Sequence[Mapping[str, pd.DataFrame]]) -> dict[str, pd.
     """The tables of several files or documents below one another, by name."""
     return {
         name: joined((tables[name] for tables in found if name in tables), schema)
-        for name, schema in TABLES.items()
+        for name, schema in {**TABLES, vocabulary.PARCELS: PARCELS}.items()
         if any(name in tables for tables in found)
     }
+
+
+def parcels(path: Path, *, readings: Path | None = None) -> tuple[pd.DataFrame, list[Problem]]:
+    """PARCELS of a file that lists parcels to be checked before they are shipped, and what could not be read.
+
+    Args:
+        path: the file; it needs a size, or three sides, or a carton for each parcel.
+        readings: folder of saved readings.
+    """
+    saved, faults = readings_in(readings)
+    parts = _file(File(path.absolute(), path.name, vocabulary.PARCELS, tuple(saved)))
+    table = joined((part.tables[vocabulary.PARCELS] for part in parts if vocabulary.PARCELS in part.tables), PARCELS)
+    return table, [*faults, *(problem for part in parts for problem in part.problems)]
 
 
 def understood(
@@ -272,7 +287,7 @@ def understood(
 def _kinds_with(corrections: Mapping[str, str], kind: str | None) -> list[str]:
     """The kinds of table that have all the fields named; a statement where none has."""
     fields = {name for name in corrections.values() if name != NOT_READ}
-    kinds = [kind] if kind else list(vocabulary.HEADINGS)
+    kinds = [kind] if kind else list(vocabulary.KINDS)
     fitting = [one for one in kinds if fields <= fields_of(one)]
     return fitting or [kind or "statement"]
 
@@ -417,7 +432,7 @@ def _as_note(part: _Taken) -> _Taken:
 def _grid(file: File, grid: Grid) -> _Taken:
     sheet, problems = recognised(file.name, grid, file.kind, file.readings)
     if sheet.cells.empty:
-        raise Unreadable(f"This looks like {vocabulary.KINDS[sheet.kind]}, but has no rows below its headings.")
+        raise Unreadable(f"This looks like {vocabulary.CALLED[sheet.kind]}, but has no rows below its headings.")
     if sheet.kind == "statement":
         lines, totals, faults = statement.read(sheet)
         if grid.boxes:

@@ -123,6 +123,8 @@ class Fit:
             needed = tuple(one for one in needed if one != "description")
         if self.kind == "notice" and not self._notices:
             needed = (*needed, "read_size")
+        if self.kind == vocabulary.PARCELS and "carton" not in self.columns:
+            needed = ("size",)
         return tuple(one for one in needed if not self._has(one))
 
     @cached_property

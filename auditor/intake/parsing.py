@@ -207,6 +207,14 @@ def day_order(texts: Iterable[str]) -> str:
 NUMBER = r"(?:\d+[ -]+\d+/\d+|\d+/\d+|\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+,\d{1,2}|\d*\.\d+|\d+\.?)"
 PART = re.compile(rf"({NUMBER})\s*([^\W\d_]+\.?|[\"'″′”’#]+)?[\s,]*(?:and\s+)?", re.IGNORECASE)
 VULGAR = re.compile(r"[¼-¾⅐-⅞]")
+SLASH = re.compile(r"(?<=\d)\s*[/⁄∕]\s*(?=\d)")
+FEET_DASH = re.compile(r"(?<=['′’])\s*-\s*(?=\d)")
+"""The dash of 3'-11", which parts feet from inches and takes nothing away."""
+WHICH_SIDE = re.compile(
+    r"^(?:length|width|height|depth|[LWHD])[\s:=]*(?=[\d.])|(?<=\S)\s+(?:long|wide|high|deep|tall)$|(?<=[\"″”\d])[LWHD]$",
+    re.IGNORECASE,
+)
+"""Which side a number is, as in L 44 or 44 in long; sides may stand in any order, so it says nothing more."""
 TIMES = re.compile(r"\s*[x×✕⨯*]\s*|\s+by\s+", re.IGNORECASE)
 SIDES = 3
 EXAMPLE = {"length": "such as 47 1/2 in or 121 cm", "weight": "such as 3 lb 4 oz or 1.5 kg"}
@@ -255,7 +263,7 @@ def size(text: str, unit: str | None = None) -> tuple[int, int, int]:
     Raises:
         ValueError: not three sides.
     """
-    sides = TIMES.split(text.strip())
+    sides = [WHICH_SIDE.sub("", part.strip()) for part in TIMES.split(text.strip())]
     count = len(list(filter(None, sides)))
     if len(sides) != SIDES or count != SIDES:
         counted = "1 side" if count == 1 else f"{count if count != SIDES else len(sides)} sides"
@@ -273,8 +281,9 @@ def is_bare(text: str, kind: str) -> bool:
 
 
 def _simple(text: str) -> str:
-    """With vulgar fractions written out (11½ → 11 1/2) and without brackets."""
-    spelled = VULGAR.sub(lambda found: " " + unicodedata.normalize("NFKC", found[0]).replace("⁄", "/"), text)
+    """With fractions written out (11½ → 11 1/2, 1 ⁄ 2 → 1/2), 3'-11" as 3' 11", and without brackets."""
+    spelled = VULGAR.sub(lambda found: " " + unicodedata.normalize("NFKC", found[0]), text)
+    spelled = FEET_DASH.sub(" ", SLASH.sub("/", spelled))
     return " ".join(re.sub(r"[()\[\]]", " ", spelled).split())
 
 

@@ -83,7 +83,7 @@ def _read(path: Path) -> Reading:
     except tomllib.TOMLDecodeError as error:
         raise ValueError(f"it is not TOML ({error})") from error
     kind, layout, columns = (held.get(key) for key in ("kind", "layout", "columns"))
-    if kind not in vocabulary.HEADINGS or not isinstance(layout, str) or not isinstance(columns, dict):
+    if kind not in vocabulary.KINDS or not isinstance(layout, str) or not isinstance(columns, dict):
         raise ValueError("it needs a kind, a layout and a table of columns")
     return Reading(kind, layout, checked(kind, columns), path.name)
 
@@ -99,7 +99,7 @@ def checked(kind: str, columns: Mapping[str, Any]) -> dict[str, str]:
         if name != NOT_READ and name not in fields_of(kind):
             known = ", ".join(sorted(fields_of(kind)))
             raise ValueError(
-                f"{heading!r} cannot be {name!r} in {vocabulary.KINDS[kind]}; known are {known}, {NOT_READ}"
+                f"{heading!r} cannot be {name!r} in {vocabulary.CALLED[kind]}; known are {known}, {NOT_READ}"
             )
     return dict(columns)
 

@@ -321,7 +321,7 @@ def _why_skipped(fit: Fit, position: int) -> str:
     if not fit.head.values(position).texts:
         return "it is empty"
     if not like:
-        return f"nothing that {vocabulary.KINDS[fit.kind]} needs has a name like it"
+        return f"nothing that {vocabulary.CALLED[fit.kind]} needs has a name like it"
     name = max(like, key=lambda one: like[one][0])
     called = vocabulary.called(name, fit.kind)
     if name in fit.columns:
@@ -377,7 +377,7 @@ def _not_recognised(best: Fit, kind: str | None) -> str:
     lacking = [_lack(one, best) for one in best.missing]
     advice = " ".join(advice for _, advice in lacking)
     return (
-        f"This looks like {vocabulary.KINDS[best.kind]}, but has no column for the "
+        f"This looks like {vocabulary.CALLED[best.kind]}, but has no column for the "
         f"{' and the '.join(word for word, _ in lacking)}. Headings found: {headings}. {advice}"
     )
 

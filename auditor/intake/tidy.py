@@ -17,7 +17,20 @@ from auditor.intake import parsing, vocabulary
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
 from auditor.intake.texts import distinct
-from auditor.tables import CARTONS, FEES, FLAG, FUEL, LINES, NOTICES, RATES, SHIPMENTS, Problem, Schema, conform
+from auditor.tables import (
+    CARTONS,
+    FEES,
+    FLAG,
+    FUEL,
+    LINES,
+    NOTICES,
+    PARCELS,
+    RATES,
+    SHIPMENTS,
+    Problem,
+    Schema,
+    conform,
+)
 
 SCHEMAS: dict[str, Schema] = {
     "shipments": SHIPMENTS,
@@ -27,6 +40,7 @@ SCHEMAS: dict[str, Schema] = {
     "fuel": FUEL,
     "statement": LINES,
     "notice": NOTICES,
+    "parcels": PARCELS,
 }
 SIDES = ("length_nm", "width_nm", "height_nm")
 USUAL_UNIT = {"length": "in", "weight": "lb"}

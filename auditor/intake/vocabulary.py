@@ -24,6 +24,10 @@ KINDS = {
 }
 """What each kind of table is called in messages."""
 
+PARCELS = "parcels"
+CALLED = {**KINDS, PARCELS: "a list of parcels"}
+"""The same with the kind that is never guessed: parcels to be checked before they are shipped."""
+
 NEEDED = {
     "shipments": ("tracking", "size", "weight_pg"),
     "cartons": ("carton", "size"),
@@ -32,6 +36,7 @@ NEEDED = {
     "fuel": ("effective_on", "fuel_ppm"),
     "statement": ("tracking", "description", "amount_cents"),
     "notice": ("tracking",),
+    PARCELS: (),
 }
 """The fields without which a table is of no use; three sides serve for a size."""
 
@@ -75,6 +80,7 @@ def _sides(prefix: str, *words: str) -> dict[str, tuple[str, ...]]:
     }
 
 
+SIDES = ("length_nm", "width_nm", "height_nm")
 MEASURED = ("measured", "scanned", "audited", "actual")
 DECLARED = ("declared", "stated", "original", "label")
 
@@ -152,6 +158,14 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
         **_sides("read_", *MEASURED),
         "read_weight_pg": _with((*MEASURED, "scale"), WEIGHT),
         "amount_cents": ("adjustment", "adjustment amount", "amount", "amount of adjustment", "charge"),
+    },
+}
+HEADINGS[PARCELS] = {
+    "parcel": ("parcel", "name", "item", *ORDER, *TRACKING),
+    **{
+        field: names
+        for field, names in HEADINGS["shipments"].items()
+        if field in {"carton", "shipped_on", "service", "zone", "residential", "size", "weight_pg"} or field in SIDES
     },
 }
 

@@ -30,12 +30,12 @@ FORMULA = re.compile(r"\s*[=+\-@\t\r]")
 
 def findings_csv(audit: Audit) -> str:
     """The findings, a row each, in their order."""
-    return table_csv(audit.findings, tables.FINDINGS)
+    return csv_text(audit.findings, tables.FINDINGS)
 
 
 def lines_csv(audit: Audit) -> str:
     """Every statement line, in its order, and what became of it."""
-    return table_csv(audit.lines, LINES)
+    return csv_text(audit.lines, LINES)
 
 
 def inert(text: str) -> str:
@@ -60,6 +60,8 @@ BY_DTYPE: dict[str, Callable[..., str]] = {
     tables.TEXT: inert,
     tables.DATE: "{:%Y-%m-%d}".format,
     tables.SHARE: "{:.3g}".format,
+    tables.WHOLE: str,
+    tables.FLAG: lambda yes: "yes" if yes else "no",
 }
 
 
@@ -76,8 +78,8 @@ def _texts(values: pd.Series, write: Callable[..., str]) -> pd.Series:
     return values.astype(object).map(written).astype(object).fillna("")
 
 
-def table_csv(frame: pd.DataFrame, schema: tables.Schema) -> str:
-    """A table of that schema in plain units; no text of it runs as a formula."""
+def csv_text(frame: pd.DataFrame, schema: tables.Schema) -> str:
+    """A table of that schema as CSV in plain units, safe to open in a spreadsheet."""
     forms = {column.name: _form(column) for column in schema}
     texts = {name: _texts(frame[source], write) for source, (name, write) in forms.items()}
     return pd.DataFrame(texts).to_csv(index=False, lineterminator="\n")

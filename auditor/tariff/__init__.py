@@ -1,6 +1,7 @@
 """Rules and prices: what a parcel should cost. `load` a tariff, give it `Prices`, and `price` a table of parcels."""
 
 from auditor.tariff.loading import RuleError, load, shipped
+from auditor.tariff.margins import margins
 from auditor.tariff.price import column_of, limit_words, limits_passed, price
 from auditor.tariff.prices import Prices
 from auditor.tariff.rulebook import Rulebook, opened
@@ -17,6 +18,7 @@ __all__ = [
     "limit_words",
     "limits_passed",
     "load",
+    "margins",
     "opened",
     "price",
     "shipped",

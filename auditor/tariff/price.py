@@ -212,7 +212,7 @@ def _note(
 
 
 @dataclass(frozen=True)
-class _Measured:
+class Measured:
     """The measures of some parcels, each in whole steps of a size in small units, made when first asked for."""
 
     rules: Rules
@@ -225,17 +225,19 @@ class _Measured:
 
     @cached_property
     def girth(self) -> Whole:
+        """Length plus girth: the longest side and twice the sum of the others."""
         longest, second, shortest = self.falling
         return longest + 2 * (second + shortest)
 
     @cached_property
     def volume(self) -> Whole:
+        """In cubic steps."""
         return _product(*self.falling)
 
     def of(self, measure: Measure, *, measured: bool, billable: Whole | None) -> tuple[Whole, Fraction]:
         """A measure in whole steps, and the size of one step in nm, nm³ or pg."""
         if measured and KIND_OF_MEASURE[measure] != "weight":
-            exact = _Measured(_unrounded(self.rules), self.parcels)
+            exact = Measured(_unrounded(self.rules), self.parcels)
             return exact.of(measure, measured=False, billable=billable)
         step = Fraction(self.rules.side_rounding.step)
         if measure == "volume":
@@ -294,7 +296,7 @@ class _Priced:
     rules: Rules
     columns: Columns
     called: Mapping[str, Yes]
-    measured: _Measured
+    measured: Measured
     line: Whole
     failed: Yes
 
@@ -360,7 +362,7 @@ class _Applied:
 
     def to(self, parcels: Figures) -> _Priced:
         """Price a block."""
-        rules, measured, of = self.rules, _Measured(self.rules, parcels), parcels.of
+        rules, measured, of = self.rules, Measured(self.rules, parcels), parcels.of
         called = self._called(measured, of, None)
         dimensional = self._dimensional(measured, of)
         rounded = _rounded(parcels.weight, rules.weight_rounding)
@@ -404,12 +406,12 @@ class _Applied:
         return self.sheet.fuel_ppm[of] if own is None else np.full(len(of), own)
 
     def _limit(
-        self, measured: _Measured, limit: Threshold, of: npt.NDArray[np.intp], billable: Whole | None = None
+        self, measured: Measured, limit: Threshold, of: npt.NDArray[np.intp], billable: Whole | None = None
     ) -> Yes:
         passed = measured.passes(limit, billable)
         return passed & self.covered(limit.scope, of) if limit.scope else passed
 
-    def _called(self, measured: _Measured, of: npt.NDArray[np.intp], billable: Whole | None) -> dict[str, Yes]:
+    def _called(self, measured: Measured, of: npt.NDArray[np.intp], billable: Whole | None) -> dict[str, Yes]:
         """Which parcels each charge is due for, after exclusions; a limit on the billable weight waits for it."""
         called = {charge.name: self._calls(charge, measured, of, billable) for charge in self.rules.charges}
         for charge in self.rules.charges:
@@ -418,7 +420,7 @@ class _Applied:
                     called[other] = called[other] & ~called[charge.name]
         return called
 
-    def _calls(self, charge: Charge, measured: _Measured, of: npt.NDArray[np.intp], billable: Whole | None) -> Yes:
+    def _calls(self, charge: Charge, measured: Measured, of: npt.NDArray[np.intp], billable: Whole | None) -> Yes:
         calls = np.ones(len(of), bool)
         if charge.applies_to:
             calls = measured.parcels.flags.get(charge.applies_to, np.zeros(len(of), bool))
@@ -429,7 +431,7 @@ class _Applied:
             calls = calls & np.logical_or.reduce([none, *passed])
         return calls & self.covered(charge.scope, of) if charge.scope else calls
 
-    def _dimensional(self, measured: _Measured, of: npt.NDArray[np.intp]) -> Whole:
+    def _dimensional(self, measured: Measured, of: npt.NDArray[np.intp]) -> Whole:
         """Dimensional weight in pg; 0 where it does not count."""
         dimensional, rounding = self.rules.dimensional, self.rules.weight_rounding
         if dimensional is None:
@@ -450,7 +452,7 @@ class _Applied:
             weight = np.where(volume > floor(dimensional.only_over / cubic), weight, 0)
         return np.where(self.covered(dimensional.scope, of), weight, 0) if dimensional.scope else weight
 
-    def _least(self, called: Mapping[str, Yes], measured: _Measured, count: int) -> Whole:
+    def _least(self, called: Mapping[str, Yes], measured: Measured, count: int) -> Whole:
         least = np.zeros(count, np.int64)
         for charge in self.rules.charges:
             if charge.least:
@@ -521,7 +523,7 @@ def _rounded(weight: Whole, rounding: Rounding) -> Whole:
 def limits_passed(parcel: Mapping[str, Any], priced: Mapping[str, Any], rules: Rules) -> list[tuple[Charge, Threshold]]:
     """Every limit that one parcel passes, with its charge; `priced` is its row of `price`."""
     sides = np.array([[int(parcel[side])] for side in SIDES])
-    measured = _Measured(rules, Figures(sides, np.array([int(parcel["weight_pg"])]), {}, None, np.zeros(1, np.intp)))
+    measured = Measured(rules, Figures(sides, np.array([int(parcel["weight_pg"])]), {}, None, np.zeros(1, np.intp)))
     billable = np.array([int(priced["billable_pg"])])
     where = plain(parcel["service"]), plain(parcel["zone"])
     return [
@@ -534,14 +536,20 @@ def limits_passed(parcel: Mapping[str, Any], priced: Mapping[str, Any], rules: R
 
 def limit_words(limit: Threshold, rules: Rules) -> str:
     """A limit in words and the tariff's units: 'longest side over 48 in', 'volume over 10,368 in³'."""
+    edge = "at least" if limit.inclusive else "over"
+    return f"{limit.measure} {edge} {measure_words(limit.measure, limit.limit, rules)}"
+
+
+def measure_words(measure: Measure, amount: Fraction, rules: Rules) -> str:
+    """An amount of a measure (nm, nm³, pg or pg per nm³) in the tariff's units: '48 in', '10,368 in³'."""
     length, weight = (units.factor(rules.length_unit, "length"), units.factor(rules.weight_unit, "weight"))
     of, unit = {
         "length": (length, rules.length_unit),
         "volume": (length**3, f"{rules.length_unit}³"),
         "weight": (weight, rules.weight_unit),
         "density": (weight / length**3, f"{rules.weight_unit}/{rules.length_unit}³"),
-    }[KIND_OF_MEASURE[limit.measure]]
-    return f"{limit.measure} {'at least' if limit.inclusive else 'over'} {_number(limit.limit / of)} {unit}"
+    }[KIND_OF_MEASURE[measure]]
+    return f"{_number(amount / of)} {unit}"
 
 
 def _number(value: Fraction) -> str:

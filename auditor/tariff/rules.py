@@ -196,6 +196,15 @@ class Rules:
     cited: Mapping[str, Cited]
     unknown: str = ""
 
+    @property
+    def differs_by(self) -> tuple[str, ...]:
+        """Which of "service" and "zone" some of the rules hold for only in part."""
+        limits = [*(limit for charge in self.charges for limit in charge.limits), *self.not_accepted]
+        scopes = [limit.scope for limit in limits] + [charge.scope for charge in self.charges]
+        scopes += [self.dimensional.scope] if self.dimensional else []
+        services, zones = any(scope.services for scope in scopes), any(scope.zones for scope in scopes)
+        return ("service",) * services + ("zone",) * zones
+
     def charge(self, name: str) -> Charge:
         """The charge of that name; StopIteration when the tariff has none."""
         return next(charge for charge in self.charges if charge.name == name)

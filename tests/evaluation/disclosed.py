@@ -92,9 +92,7 @@ def run(seeds: range, parcels: int) -> dict[str, pd.DataFrame]:
     """The outcomes of every disclosure, by its name."""
     jobs = [(disclosure.name, seed, parcels) for disclosure in DISCLOSURES for seed in seeds]
     made = spread(outcomes, jobs)
-    return {
-        name: pd.concat([table for job, table in zip(jobs, made, strict=True) if job[0] == name]) for name in NAMED
-    }
+    return {name: pd.concat([table for job, table in zip(jobs, made, strict=True) if job[0] == name]) for name in NAMED}
 
 
 def table(outcome: dict[str, pd.DataFrame]) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import pandas as pd
 
 from auditor import tables
-from auditor.report.csv_files import table_csv
+from auditor.report.csv_files import csv_text
 from auditor.report.evidence.claim import Claim
 from auditor.report.evidence.shop import Shop
 from auditor.tables import DATE, TEXT, WHOLE, Column
@@ -54,4 +54,4 @@ def claims_csv(claims: Sequence[Claim], shop: Shop, stems: Sequence[str]) -> str
         }
         for claim, stem in zip(claims, stems, strict=True)
     ]
-    return table_csv(tables.conform(pd.DataFrame(rows), CLAIMS) if rows else tables.empty(CLAIMS), CLAIMS)
+    return csv_text(tables.conform(pd.DataFrame(rows), CLAIMS) if rows else tables.empty(CLAIMS), CLAIMS)

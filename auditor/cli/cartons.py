@@ -1,0 +1,191 @@
+"""`auditor cartons`: what each carton costs in back-charges, and what to change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from auditor.cli import options
+from auditor.money import dollars
+from auditor.tables import SHARES, rows
+from auditor.units import shown
+
+if TYPE_CHECKING:
+    from auditor.habits import Habits
+
+HEADINGS = ("carton", "parcels", "back-charged", "likely (90 % interval)", "a month", "read over by (90 % interval)")
+NO_FIGURE = "-"
+WIDE = 110
+
+
+@click.command("cartons", no_args_is_help=True)
+@options.paths
+@click.option(
+    "--chance",
+    default=2.0,
+    show_default=True,
+    type=click.FloatRange(0.1, 50),
+    help="How many parcels in a hundred may be back-charged for the length of a safe carton.",
+)
+@click.option(
+    "--cover",
+    default=90.0,
+    show_default=True,
+    type=click.FloatRange(50, 98),
+    help="How many parcels in a hundred a default weight should cover at least.",
+)
+@click.option(
+    "--changed",
+    multiple=True,
+    metavar="CARTON=DATE",
+    help="You use that carton otherwise from that day on (2026-03-16): compare before and after.",
+)
+@options.rules
+@options.given
+@options.readings
+def command(
+    paths: tuple[Path, ...],
+    chance: float,
+    cover: float,
+    changed: tuple[str, ...],
+    rules: tuple[str, ...],
+    given: tuple[str, ...],
+    readings: Path | None,
+) -> None:
+    r"""Say what each carton costs in back-charges, and what to change: its cut, its default weight.
+
+    PATHS are the files or folders of the months to look at, the more the better. What cannot be said yet is told, with
+    what is needed for it. How it is reckoned: docs/habits.md.
+
+    \b
+    For example:
+      auditor cartons 2026-01/ 2026-02/ 2026-03/
+      auditor cartons my-months/ --changed "keyboard box=2026-03-16"
+    """
+    told = _told(changed)
+    audit = options.audit_of(paths, rules, given, readings)
+    from auditor.habits import study
+
+    habits = study(
+        audit.shipments,
+        audit.cartons,
+        audit.lines,
+        audit.readings,
+        audit.findings,
+        audit.rulebook,
+        audit.prices,
+        most_chance=chance / 100,
+        cover=cover / 100,
+        told=told,
+    )
+    for line in _lines(habits):
+        click.echo(line)
+    unread = [problem for problem in audit.problems if problem.unread]
+    for problem in unread:
+        click.echo(f"Problem: {problem.file}: {problem.message}", err=True)
+
+
+def _told(changed: Sequence[str]) -> dict[str, date]:
+    """By carton the day from which it is used otherwise."""
+    told = {}
+    for text in changed:
+        carton, equals, day = text.rpartition("=")
+        try:
+            told[carton.strip()] = date.fromisoformat(day.strip())
+        except ValueError:
+            equals = ""
+        if not equals or not carton.strip():
+            message = f'{text!r} is not CARTON=DATE. Write it like "keyboard box=2026-03-16".'
+            raise click.BadParameter(message, param_hint="--changed")
+    return told
+
+
+def _lines(habits: Habits) -> Iterator[str]:
+    if habits.cartons["parcels"].sum() > 0:
+        yield from _table([HEADINGS, *(_row(row, habits.history.unit) for row in rows(habits.cartons))])
+        yield from _section("What to change", _advice(habits))
+        yield from _section("Changes of habit", (_change(row) for row in rows(habits.changes)))
+        yield from _section("Trends", _trends(habits))
+    yield from _section("What cannot be said yet", habits.gaps)
+    yield from _section("What this rests on", habits.notes)
+
+
+def _row(row: dict[str, Any], unit: str) -> tuple[str, ...]:
+    if not row["parcels"]:
+        return (row["carton"], "0", *[NO_FIGURE] * 4)
+    likely = (f"{100 * row[f'likely_share{end}']:.0f}" for end in ("", "_low", "_high"))
+    amount = sum(row[f"{cause}_cents"] for cause in SHARES[:-1])
+    return (
+        row["carton"],
+        str(row["parcels"]),
+        str(row["back_charged"]),
+        "{} % ({} to {})".format(*likely),
+        dollars(int(amount)),
+        _over(row, unit),
+    )
+
+
+def _over(row: dict[str, Any], unit: str) -> str:
+    ends = [row[f"excess_nm{end}"] for end in ("", "_low", "_high")]
+    if not all(isinstance(end, int) for end in ends):
+        return NO_FIGURE
+    mean, low, high = (shown(int(end), unit, "length", 1) for end in ends)
+    return f"{mean} {unit} ({low} to {high})" if row["read"] else f"at most {high} {unit}"
+
+
+def _table(lines: Sequence[Sequence[str]]) -> Iterator[str]:
+    """Columns as wide as their widest cell; the first is words, the others are figures."""
+    widths = [max(len(line[column]) for line in lines) for column in range(len(HEADINGS))]
+    for first, *others in lines:
+        cells = (cell.rjust(width) for cell, width in zip(others, widths[1:], strict=True))
+        yield "  ".join([first.ljust(widths[0]), *cells])
+
+
+def _section(heading: str, sentences: Iterable[str]) -> Iterator[str]:
+    """The heading and the sentences under it; nothing where there are none."""
+    for number, sentence in enumerate(sentences):
+        if not number:
+            yield f"\n{heading}"
+        yield click.wrap_text(sentence, WIDE, initial_indent="  ", subsequent_indent="    ")
+
+
+def _advice(habits: Habits) -> Iterator[str]:
+    from auditor.habits.advice import CAUTIONS
+
+    for row in rows(habits.advice):
+        yield f"{row['carton']}: {row['sentence']}."
+    if habits.advice["then"].notna().any():
+        yield from CAUTIONS
+
+
+def _change(row: dict[str, Any]) -> str:
+    shares = [f"{100 * row[f'share_{when}']:.0f} % of {row[f'parcels_{when}']}" for when in ("before", "after")]
+    difference, low, high = (f"{100 * row[f'difference{end}']:+.0f}" for end in ("", "_low", "_high"))
+    return (
+        f"{row['carton']}, from {row['changed_on']:%Y-%m-%d}{_what_changed(row)}: back-charged {shares[0]} parcels before, "
+        f"{shares[1]} after, a difference of {difference} in a hundred (90 % interval {low} to {high}); "
+        f"{dollars(row['cents_before'])} a parcel before, {dollars(row['cents_after'])} after."
+    )
+
+
+def _what_changed(row: dict[str, Any]) -> str:
+    if row["told"]:
+        return " (as you say)"
+    figure, unit = row["figure"].rsplit("_", 1)
+    kind, shown_in = ("length", "in") if unit == "nm" else ("weight", "lb")
+    before, after = (shown(int(row[when]), shown_in, kind) for when in ("before", "after"))
+    return f" ({figure} {after} {shown_in} instead of {before})"
+
+
+def _trends(habits: Habits) -> Iterator[str]:
+    for row in rows(habits.cartons):
+        if row["trend"] in ("rising", "falling"):
+            difference, low, high = (f"{100 * row[f'later_less{end}']:+.0f}" for end in ("", "_low", "_high"))
+            yield (
+                f"{row['carton']}: {row['trend']}; {difference} back-charged parcels in a hundred in the later half of "
+                f"the months (90 % interval {low} to {high})."
+            )

@@ -1,0 +1,208 @@
+"""Between which figures the carrier's reading of each parcel lies.
+
+A correction shows the reading: exactly, where a notice tells it, or as every reading that rounds to the figure billed.
+No correction says only that the reading stayed below the next figure at which the charge would rise; where that is
+depends on the parcel's other figures and is found with `price`. This takes the carrier to measure every parcel and to
+correct every one whose charge its reading raises.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from auditor.cases import by_rules
+from auditor.habits.alike import FIGURES, NO_PRICE, Charges, alike
+from auditor.habits.cells import edges, rounding_of, width
+from auditor.tariff import Prices, Rounding, Rulebook, price
+from auditor.tariff.price import SIDES
+
+Floats = npt.NDArray[np.float64]
+
+STEPS_TRIED = {"length_nm": 12, "width_nm": 12, "height_nm": 12, "weight_pg": 40}
+"""So many steps above the declared figure a rise of the charge is looked for; beyond, no correction says nothing."""
+
+NEARLY_ALL = 0.95
+"""A parcel counts when this share of corrections, by their delay so far, would have come by now."""
+
+
+@dataclass(frozen=True)
+class Parcels:
+    """The parcels that count, and why others do not.
+
+    `table`, with the index of the shipments: the declared figures as `price` takes them; `corrected`, whether the
+    carrier showed a reading of its own; `inferred`, the chance of one that is not shown but inferred, else missing; and
+    for each of the FIGURES `low_` and `high_`, between which the reading lies (nm or pg; -inf where only the upper end
+    is known, inf where none is; twice the same when exact). `left_out`: reasons, with the number of parcels.
+    `delay_days`: how long after the label corrections mostly came.
+    """
+
+    table: pd.DataFrame
+    left_out: dict[str, int]
+    delay_days: int
+
+    def excess(self, figure: str, carton: pd.Series) -> pd.DataFrame:
+        """The same as intervals of reading less declared figure: carton, low, high."""
+        declared = self.table[figure].astype("float64")
+        ends = {end: self.table[f"{end}_{figure}"] - declared for end in ("low", "high")}
+        return pd.DataFrame({"carton": carton.reindex(self.table.index), **ends})
+
+
+def bounded(
+    shipments: pd.DataFrame, lines: pd.DataFrame, readings: pd.DataFrame, book: Rulebook, prices: Prices
+) -> Parcels:
+    """The reading of each parcel between bounds.
+
+    Args:
+        shipments: SHIPMENTS.
+        lines: LINES with `shipment`, the row of `shipments` each belongs to, missing where there is none.
+        readings: READINGS.
+        book: the rules.
+        prices: the prices.
+    """
+    ours = lines[lines["shipment"].notna()].astype({"shipment": "int64"})
+    declared = _declared(shipments, ours)
+    counts, left_out, delay = _counted(declared, shipments, ours, _priced(declared, book, prices))
+    table = declared[counts]
+    seen = _seen(shipments, readings).reindex(table.index)
+    corrected, exact = _surely(seen["corrected"]), _surely(seen["exact"])
+    shows_sides = corrected & (exact | table.index.isin(_with_sides(ours)))
+    read = pd.DataFrame({figure: seen[f"read_{figure}"].fillna(table[figure]) for figure in FIGURES})
+    ends = [
+        _ends(table.assign(**read.drop(columns=figure)), figure, seen, shows_sides, book, prices) for figure in FIGURES
+    ]
+    inferred = seen["inferred"].astype("Float64")
+    return Parcels(pd.concat([table.assign(corrected=corrected, inferred=inferred), *ends], axis=1), left_out, delay)
+
+
+def _declared(shipments: pd.DataFrame, ours: pd.DataFrame) -> pd.DataFrame:
+    """The seller's figures; service, zone and ship date are the carrier's where the seller recorded none."""
+    own = shipments[["service", "zone", "shipped_on", *FIGURES, "residential"]]
+    billed = ours.groupby("shipment")[["service", "zone", "shipped_on"]].first().reindex(own.index)
+    filled = {str(column): own[column].fillna(billed[column]) for column in billed}
+    return own.assign(**filled, residential=own["residential"].fillna(value=False))
+
+
+def _surely(flag: pd.Series) -> pd.Series:
+    """Yes where it is known to be so."""
+    return flag.astype("boolean").fillna(value=False).astype(bool)
+
+
+def _priced(declared: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.Series:
+    kinds, kind = alike(declared, book, prices)
+    return pd.Series(price(kinds, book, prices)["total_cents"].notna().to_numpy()[kind], index=declared.index)
+
+
+def _counted(
+    declared: pd.DataFrame, shipments: pd.DataFrame, ours: pd.DataFrame, priced: pd.Series
+) -> tuple[pd.Series, dict[str, int], int]:
+    """Which parcels count, how many do not and why, and the delay of corrections in days.
+
+    Where no statement bills labels (they are paid elsewhere) every parcel shipped counts as billed on its ship date.
+    """
+    labels = ours[ours["state"] == "label charge"]
+    first = {
+        state: lines.groupby("shipment")["statement_on"].min().reindex(declared.index)
+        for state, lines in (("billed", labels), ("corrected", ours[ours["state"] == "adjustment"]))
+    }
+    billed_on = first["billed"] if len(labels) else declared["shipped_on"]
+    billed = pd.Series(declared.index.isin(labels["shipment"]) | labels.empty, index=declared.index)
+    delays = (first["corrected"] - billed_on).dt.days.dropna().clip(lower=0)
+    delay = int(delays.quantile(NEARLY_ALL, interpolation="higher")) if len(delays) else 0
+    last = ours["statement_on"].max()
+    whole = declared[list(FIGURES)].notna().all(axis=1)
+    reasons = {
+        "were cancelled before use": shipments["voided"],
+        "have no ship date": declared["shipped_on"].isna(),
+        "bear a ship date after the last statement or after the one that bills them (is the date right?)": (
+            declared["shipped_on"] > first["billed"].fillna(last)
+        ),
+        "are billed by no statement read here": ~billed,
+        "lack a side or the weight": ~whole,
+        "cannot be priced by the rules and prices of their day": ~priced,
+        f"were billed in the last {delay} days, so a correction may still come": (
+            billed_on > last - pd.Timedelta(days=delay)
+        ),
+    }
+    counts = pd.Series(data=True, index=declared.index)
+    left_out = {}
+    for reason, holds in reasons.items():
+        left_out[reason] = int((counts & _surely(holds)).sum())
+        counts &= ~_surely(holds)
+    return counts, {reason: count for reason, count in left_out.items() if count}, delay
+
+
+def _seen(shipments: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
+    """The last reading of each shipment that the carrier showed as its own, or that was inferred."""
+    of_number = pd.Series(shipments.index, index=shipments["tracking"])
+    row = readings["shipment_tracking"].map(of_number[~of_number.index.duplicated()])
+    differs = {
+        figure: (readings[f"read_{figure}"] != readings[f"declared_{figure}"]).fillna(value=False) for figure in FIGURES
+    }
+    own = {f"read_{figure}": readings[f"read_{figure}"].where(differs[figure]) for figure in FIGURES}
+    corrected = pd.DataFrame(differs).any(axis=1)
+    table = pd.DataFrame(own).assign(
+        row=row, corrected=corrected, exact=~readings["read_rounded"].fillna(value=True), inferred=readings["inferred"]
+    )
+    return table[corrected & row.notna()].drop_duplicates("row", keep="last").set_index("row")
+
+
+def _with_sides(ours: pd.DataFrame) -> pd.Series:
+    """The shipments of which a correction shows the sides."""
+    return ours.loc[(ours["state"] == "adjustment") & ours["billed_length_nm"].notna(), "shipment"]
+
+
+def _ends(
+    table: pd.DataFrame, figure: str, seen: pd.DataFrame, shows_sides: pd.Series, book: Rulebook, prices: Prices
+) -> pd.DataFrame:
+    """The bounds of one figure of each parcel; `table` has that figure as declared and the others as read."""
+    low = pd.Series(-np.inf, index=table.index)
+    kinds, kind = alike(table, book, prices)
+    high = pd.Series(_next_rise(kinds, figure, book, prices)[kind], index=table.index)
+    read = seen[f"read_{figure}"]
+    for rules, rows in by_rules(book, table):
+        same = rows[shows_sides.loc[rows].to_numpy() & read.loc[rows].isna().to_numpy() & (figure in SIDES)]
+        shown = rows[read.loc[rows].notna().to_numpy()]
+        rounding = rounding_of(figure, rules)
+        at = pd.concat([read.loc[shown], rounding.steps(table.loc[same, figure]) * rounding.step]).astype("int64")
+        whole = at % _step_at(at, rounding) == 0
+        whole &= ~(_surely(seen["exact"]).loc[at.index] & at.index.isin(shown) & (figure in SIDES))
+        span = dict(zip(("low", "high"), _span(at, rounding), strict=True))
+        low.loc[at.index] = span["low"].where(whole, at).astype("float64")
+        high.loc[at.index] = span["high"].where(whole, at).astype("float64")
+    return pd.DataFrame({f"low_{figure}": low, f"high_{figure}": high})
+
+
+def _step_at(figure: pd.Series, rounding: Rounding) -> pd.Series:
+    """The step that a rounded figure was rounded to."""
+    step = pd.Series(rounding.step, index=figure.index)
+    return step if rounding.fine_step is None else step.where(figure > rounding.fine_up_to, rounding.fine_step)
+
+
+def _span(figure: pd.Series, rounding: Rounding) -> tuple[pd.Series, pd.Series]:
+    """The readings that round to each figure."""
+    coarse, fine = rounding.span(figure), Rounding(rounding.way, rounding.fine_step or rounding.step).span(figure)
+    is_fine = figure <= rounding.fine_up_to
+    return coarse[0].mask(is_fine, fine[0]), coarse[1].mask(is_fine, fine[1])
+
+
+def _next_rise(kinds: pd.DataFrame, figure: str, book: Rulebook, prices: Prices) -> Floats:
+    """The figure above which each kind's charge first rises, the others left as they are; inf when none is near."""
+    found = np.full(len(kinds), np.inf)
+    charges = Charges.of(kinds, book, prices)
+    for rules, index in by_rules(book, kinds):
+        rows = index.to_numpy()
+        declared = kinds.loc[index, figure].to_numpy(dtype=np.int64)
+        count = STEPS_TRIED[figure]
+        ends = edges(figure, int(declared.min()), int(declared.max()) + (count + 1) * width(figure, rules), rules)
+        place = np.searchsorted(ends, declared)[:, None] + np.arange(count + 1)
+        cells = ends[np.minimum(place, len(ends) - 1)]
+        inside = np.maximum((cells[:, :-1] + cells[:, 1:]) // 2, 1)
+        after = charges.cents(rows.repeat(count), {figure: inside.reshape(-1)}).reshape(len(rows), count)
+        rises = (after > charges.cents(rows)[:, None]) | (after == NO_PRICE)
+        first = cells[np.arange(len(rows)), rises.argmax(axis=1)]
+        found[rows] = np.where(rises.any(axis=1), first, np.inf)
+    return found

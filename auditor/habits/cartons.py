@@ -1,0 +1,180 @@
+"""Which parcels went in one carton: by its name however it is spelled, or by its size where there is none.
+
+A carton that is cut down is another one than the same carton uncut: it is weaker, bulges otherwise, and passes other
+limits. The two are told apart by the declared length against the table of cartons, or against the longest length of
+the same name where there is no table, or by the name itself ("keyboard box (cut)").
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from rapidfuzz.distance import OSA
+
+from auditor import units
+from auditor.tariff.price import SIDES
+from auditor.units import NM_PER_INCH
+
+CUT_WORDS = re.compile(r"\b(cut(?: ?down)?|trimmed|shortened)\b")
+UNCUT_WORDS = re.compile(r"\b(uncut|not cut|full (?:length|size))\b")
+
+LEAST_LETTERS = 8
+"""Names shorter than this are never taken for misspellings of one another."""
+
+NEAR_NM = NM_PER_INCH
+"""A length shorter by more than an inch is that of a carton cut down; less may be measuring."""
+
+USED = 0.1
+"""The longest length that this share of a carton's parcels has is its length uncut."""
+
+FEW = 5
+"""Sizes without a name that fewer parcels have are put together."""
+
+OTHER_SIZES = "other sizes"
+
+
+@dataclass(frozen=True)
+class Cartons:
+    """`of_shipment`: each shipment's carton, missing where it has no size. `table`: a row a carton.
+
+    Its columns: carton, name, form ("cut", "uncut" or ""), spelled (every spelling met, parted by "; "), the sides that
+    most of its parcels have, parcels.
+    """
+
+    table: pd.DataFrame
+    of_shipment: pd.Series
+
+    def named(self, text: str) -> list[str]:
+        """The cartons that a name, however spelled, may mean: one, or both the cut one and the uncut."""
+        whole = self.table["carton"].map(_spaced) == _spaced(text)
+        found = self.table[whole if whole.any() else self.table["name"].map(plain_name) == plain_name(text)]
+        return [str(carton) for carton in found["carton"]]
+
+
+def plain_name(text: str) -> str:
+    """A carton's name as it is compared: letters and digits only, without the words for cut and uncut."""
+    return "".join(CUT_WORDS.sub(" ", UNCUT_WORDS.sub(" ", _spaced(text))).split())
+
+
+def size_name(sides: Iterable[int], unit: str) -> str:
+    """A carton by its size: "48 × 20 × 8 in"."""
+    return " × ".join(units.shown(int(side), unit, "length") for side in sides) + f" {unit}"
+
+
+def _spaced(text: str) -> str:
+    return " ".join(re.sub(r"[\W_]+", " ", text.casefold()).split())
+
+
+def of_shipments(shipments: pd.DataFrame, cartons: pd.DataFrame, unit: str = "in") -> Cartons:
+    """Group shipments by carton.
+
+    Args:
+        shipments: SHIPMENTS.
+        cartons: CARTONS, the seller's own table; it may be empty.
+        unit: of lengths, for cartons that are called by their size.
+    """
+    sized = shipments.dropna(subset=list(SIDES))
+    keys = ["carton", *SIDES]
+    sized = sized.assign(carton=sized["carton"].fillna(""))
+    kinds = sized.groupby(keys, sort=True).size().rename("parcels").reset_index()
+    known = _known(cartons)
+    kinds["key"], kinds["name"] = _named(kinds, known, unit)
+    kinds["form"] = _forms(kinds, known)
+    kinds["label"] = kinds["name"] + kinds["form"].map({"": "", "cut": ", cut", "uncut": ", uncut"})
+    labels = sized[keys].merge(kinds, on=keys, how="left")["label"].set_axis(sized.index)
+    return Cartons(_table(kinds), labels.reindex(shipments.index).astype("str"))
+
+
+def _known(cartons: pd.DataFrame) -> pd.DataFrame:
+    """The seller's cartons by plain name, one row each, with the length of each uncut."""
+    whole = cartons.dropna(subset=["carton", *SIDES])
+    trim = whole["usual_trim_nm"].fillna(0)
+    keyed = whole.assign(key=whole["carton"].map(plain_name), trim=trim, uncut_nm=whole["length_nm"] + trim)
+    return keyed.drop_duplicates("key").set_index("key")
+
+
+def _named(kinds: pd.DataFrame, known: pd.DataFrame, unit: str) -> tuple[pd.Series, pd.Series]:
+    """What joins kinds of parcels to one carton, and the carton's name."""
+    key = kinds["carton"].map(plain_name)
+    meant = _misspelled(kinds.groupby(key)["parcels"].sum(), known.index)
+    key = key.replace(meant).mask(key == "", _by_size(kinds, known))
+    common = kinds[kinds["carton"] != ""].sort_values("parcels", ascending=False, kind="stable")
+    clean = common[~common["carton"].map(_spaced).str.contains(CUT_WORDS.pattern.replace("(", "(?:", 1))]
+    spelling = pd.concat([clean, common])["carton"].groupby(key).first()
+    sizes = pd.Series([size_name(sides, unit) for sides in kinds[list(SIDES)].to_numpy()], index=kinds.index)
+    rare = (kinds["carton"] == "") & (kinds.groupby(key)["parcels"].transform("sum") < FEW) & ~key.isin(known.index)
+    name = (
+        key.map(known["carton"])
+        .astype("str")
+        .fillna(key.map(spelling).astype("str"))
+        .fillna(sizes)
+        .mask(rare, OTHER_SIZES)
+    )
+    return key.mask(rare, OTHER_SIZES), name
+
+
+def _misspelled(parcels: pd.Series, known: Iterable[str]) -> dict[str, str]:
+    """Plain names one slip away from one of the table of cartons, or from a commoner one; digits never differ."""
+    common = parcels.sort_values(ascending=False, kind="stable").index
+    ranked = [key for key in dict.fromkeys([*known, *common]) if len(key) >= LEAST_LETTERS]
+    first: dict[str, str] = {}
+    meant = {}
+    for key in ranked:
+        near = next((first[part] for part in _without_one(key) if part in first and _one_slip(first[part], key)), None)
+        if near and key not in known:
+            meant[key] = near
+        else:
+            for part in _without_one(key):
+                first.setdefault(part, key)
+    return meant
+
+
+def _without_one(key: str) -> Iterator[str]:
+    """The key, and with each letter left out: keys that are one slip apart have one of these in common."""
+    yield key
+    yield from (key[:place] + key[place + 1 :] for place in range(len(key)))
+
+
+def _one_slip(one: str, other: str) -> bool:
+    return re.sub(r"\D", "", one) == re.sub(r"\D", "", other) and OSA.distance(one, other) <= 1
+
+
+def _by_size(kinds: pd.DataFrame, known: pd.DataFrame) -> pd.Series:
+    """For each kind the carton that has such a size, as used or uncut, or a named one; else the size itself."""
+    named = kinds[kinds["carton"] != ""].sort_values("parcels", kind="stable")
+    keys = [plain_name(carton) for carton in named["carton"]]
+    sizes = dict(zip(named[list(SIDES)].itertuples(index=False, name=None), keys, strict=True))
+    for length in ("uncut_nm", "length_nm"):
+        sizes |= dict(zip(known[[length, *SIDES[1:]]].itertuples(index=False, name=None), known.index, strict=True))
+    own = kinds[list(SIDES)].itertuples(index=False, name=None)
+    return pd.Series([sizes.get(size, "x".join(map(str, size))) for size in own], index=kinds.index, dtype="str")
+
+
+def _forms(kinds: pd.DataFrame, known: pd.DataFrame) -> pd.Series:
+    """Whether each kind is "cut" or "uncut"; "" where a carton is only ever used one way."""
+    length, key = kinds["length_nm"].astype("float64"), kinds["key"]
+    spaced = kinds["carton"].map(_spaced)
+    says_cut = spaced.map(lambda text: bool(CUT_WORDS.search(UNCUT_WORDS.sub(" ", text)))).astype(bool)
+    says_uncut = spaced.map(lambda text: bool(UNCUT_WORDS.search(text))).astype(bool)
+    share = kinds["parcels"] / kinds.groupby("key")["parcels"].transform("sum")
+    longest = length.where(share >= USED).groupby(key).transform("max")
+    uncut = key.map(known["uncut_nm"]).astype("float64").fillna(longest)
+    called_cut = length.where(says_cut).groupby(key).transform("max")
+    is_cut = (length < uncut - NEAR_NM) | (length <= called_cut) | says_cut
+    is_cut &= ~says_uncut & (kinds["name"] != OTHER_SIZES)
+    ever_cut = is_cut.groupby(key).transform("any") | key.map(known["trim"]).fillna(0).gt(0)
+    return pd.Series(np.select([is_cut, ever_cut], ["cut", "uncut"], ""), index=kinds.index, dtype="str")
+
+
+def _table(kinds: pd.DataFrame) -> pd.DataFrame:
+    """A row a carton, see `Cartons`."""
+    common = kinds.sort_values("parcels", ascending=False, kind="stable")
+    first = common.drop_duplicates("label").set_index("label")[["name", "form", *SIDES]]
+    named = common[common["carton"] != ""].drop_duplicates(["label", "carton"])
+    spelled = named.groupby("label")["carton"].agg("; ".join)
+    table = first.assign(spelled=spelled, parcels=kinds.groupby("label")["parcels"].sum())
+    return table.fillna({"spelled": ""}).rename_axis("carton").sort_index().reset_index()

@@ -1,0 +1,207 @@
+"""The whole study: every table that the month's report and `auditor cartons` show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from auditor.habits.advice import LEAST_PARCELS, about_length, about_side, about_weight
+from auditor.habits.cartons import plain_name
+from auditor.habits.caveats import gaps, notes
+from auditor.habits.changes import changes
+from auditor.habits.costs import OF_CARTON, by_carton, by_month, months_of, with_back_charges
+from auditor.habits.excess import Floats, fitted
+from auditor.habits.fit_shown import excess_table, readings_table
+from auditor.habits.history import History, history
+from auditor.habits.outlook import outlook
+from auditor.habits.trims import bulge, cuts, some_of
+from auditor.habits.weights import Default, beyond_default, default_of, defaults
+from auditor.tables import (
+    HABIT_ADVICE,
+    HABIT_CUTS,
+    HABIT_WEIGHTS,
+    HABIT_WEIGHTS_SEEN,
+    conform,
+    joined,
+)
+from auditor.tariff import Prices, Rulebook
+from auditor.tariff.price import SIDES
+from auditor.units import PG_PER_POUND
+
+MOST_CARTONS = 40
+"""Cuts and default weights are reckoned for so many cartons, those with the dearest back-charges first."""
+
+
+@dataclass(frozen=True)
+class Habits:
+    """What the shop's cartons cost, and what to change. The tables' columns are in `auditor.tables` and docs/tables.md.
+
+    `cartons` to `advice`: tables HABIT_CARTONS … HABIT_ADVICE. `notes`: what was assumed or joined, in sentences.
+    `gaps`: what cannot be said yet, and what is needed for it. `history`: the fitted excess of every carton. `months`
+    of shipping that the parcels span; `most_chance` and `cover`, the levels chosen.
+    """
+
+    cartons: pd.DataFrame
+    by_month: pd.DataFrame
+    excess: pd.DataFrame
+    readings: pd.DataFrame
+    cuts: pd.DataFrame
+    weights: pd.DataFrame
+    weights_seen: pd.DataFrame
+    changes: pd.DataFrame
+    advice: pd.DataFrame
+    notes: tuple[str, ...]
+    gaps: tuple[str, ...]
+    history: History
+    months: float
+    most_chance: float
+    cover: float
+
+
+def study(
+    shipments: pd.DataFrame,
+    cartons: pd.DataFrame,
+    lines: pd.DataFrame,
+    readings: pd.DataFrame,
+    findings: pd.DataFrame,
+    book: Rulebook,
+    prices: Prices,
+    *,
+    most_chance: float = 0.02,
+    cover: float = 0.9,
+    told: Mapping[str, date] | None = None,
+) -> Habits:
+    """Study the habits of a shop.
+
+    Args:
+        shipments: and the others up to `prices`: those of an `auditor.audit.Audit`.
+        cartons: CARTONS, may be empty.
+        lines: LINES with `shipment`.
+        readings: READINGS.
+        findings: FINDINGS.
+        book: `Audit.rulebook`.
+        prices: `Audit.prices`.
+        most_chance: of a back-charge that a safe length may have.
+        cover: the share of parcels that a default weight is to cover at least.
+        told: by a carton's name the day from which it is used otherwise.
+    """
+    past = history(shipments, cartons, lines, readings, book, prices)
+    parcels = with_back_charges(past, shipments, findings)
+    months = months_of(parcels)
+    sets = _worth_studying(parcels)
+    expected = {
+        carton: outlook(some_of(own), past.excess_of(carton), book, prices).mean_cents() * len(own) / months
+        for carton, own in sets.items()
+    }
+    cut = {
+        carton: [cuts(own, past.excess_of(carton), side, past.unit, len(own) / months, book, prices) for side in SIDES]
+        for carton, own in sets.items()
+    }
+    typed = _defaults(parcels, sets, shipments["packed_weight_pg"], months, book, prices, cover)
+    bulges = {
+        carton: {
+            side: expected[carton] - bulge(own, past.excess_of(carton), side, book, prices) * len(own) / months
+            for side in SIDES[1:]
+        }
+        for carton, own in sets.items()
+    }
+    advice = [
+        {"carton": carton, **row}
+        for carton in sets
+        for row in _advice(cut[carton], bulges[carton], typed.get(carton), past.unit, most_chance)
+    ]
+    return Habits(
+        cartons=by_carton(parcels, past, months, expected),
+        by_month=by_month(parcels),
+        excess=excess_table(past),
+        readings=readings_table(past),
+        cuts=joined([one.assign(carton=carton) for carton, sides in cut.items() for one in sides], HABIT_CUTS),
+        weights=joined([one.table.assign(carton=carton) for carton, one in typed.items()], HABIT_WEIGHTS),
+        weights_seen=_weights_seen(parcels, shipments["packed_weight_pg"]),
+        changes=changes(parcels.assign(back_cents=parcels[OF_CARTON].sum(axis=1)), _by_name(told or {}, past)),
+        advice=conform(pd.DataFrame(advice), HABIT_ADVICE) if advice else joined([], HABIT_ADVICE),
+        notes=tuple(notes(past, parcels, len(sets))),
+        gaps=tuple(gaps(past, parcels, set(typed))),
+        history=past,
+        months=months,
+        most_chance=most_chance,
+        cover=cover,
+    )
+
+
+def _worth_studying(parcels: pd.DataFrame) -> dict[str, pd.DataFrame]:
+    """The parcels of each carton with enough of them, the dearest first."""
+    sizes = parcels.groupby("carton").size()
+    cents = parcels.groupby("carton")[OF_CARTON].sum().sum(axis=1)
+    enough = cents[sizes >= LEAST_PARCELS].sort_values(ascending=False, kind="stable").index[:MOST_CARTONS]
+    groups = parcels.groupby("carton")
+    return {str(carton): groups.get_group(carton) for carton in enough}
+
+
+def _defaults(
+    parcels: pd.DataFrame,
+    sets: Mapping[str, pd.DataFrame],
+    packed: pd.Series,
+    months: float,
+    book: Rulebook,
+    prices: Prices,
+    cover: float,
+) -> dict[str, Default]:
+    """What is known of the default weight of each carton that has one and of which some weight was seen."""
+    now = {carton: weight for carton, own in sets.items() if (weight := default_of(own)) is not None}
+    own_default = parcels["carton"].map(now)
+    beyond = beyond_default(parcels, packed, own_default)
+    fit = fitted(beyond, float(PG_PER_POUND)) if len(beyond) else None
+    found = {}
+    for carton, weight in now.items():
+        if fit is None or carton not in fit.of_carton or not fit.of_carton[carton].read:
+            continue
+        own = sets[carton][sets[carton]["weight_pg"] == weight]
+        rules = book.on(own["service"].mode().iloc[0], own["shipped_on"].max().date())
+        if rules is not None:
+            seen, weighed = fit.of_carton[carton], packed.reindex(sets[carton].index)
+            found[carton] = defaults(own, weight, seen, weighed, len(own) / months, rules, book, prices, cover=cover)
+    return found
+
+
+def _advice(
+    cut: list[pd.DataFrame],
+    bulges: Mapping[str, Floats],
+    default: Default | None,
+    unit: str,
+    most_chance: float,
+) -> Iterator[dict[str, Any]]:
+    longest, *others = cut
+    yield about_length(longest, unit, most_chance)
+    for side, table in zip(SIDES[1:], others, strict=True):
+        said = about_side(table, side, unit, most_chance, bulges[side])
+        if said is not None:
+            yield said
+    if default is not None:
+        yield from about_weight(default, unit)
+
+
+def _weights_seen(parcels: pd.DataFrame, packed: pd.Series) -> pd.DataFrame:
+    """HABIT_WEIGHTS_SEEN."""
+    read = parcels["high_weight_pg"].where(np.isfinite(parcels["low_weight_pg"])).round().astype("Int64")
+    kinds = {"typed": parcels["weight_pg"], "packed": packed.reindex(parcels.index), "read": read}
+    counted = [
+        pd.DataFrame({"carton": parcels["carton"], "kind": kind, "weight_pg": weight})
+        .dropna()
+        .value_counts(sort=False)
+        .rename("parcels")
+        .reset_index()
+        for kind, weight in kinds.items()
+    ]
+    return conform(joined([one for one in counted if len(one)], HABIT_WEIGHTS_SEEN), HABIT_WEIGHTS_SEEN)
+
+
+def _by_name(told: Mapping[str, date], past: History) -> dict[str, date]:
+    """The days told, by the carton's name as it is shown."""
+    shown = {plain_name(name): name for name in past.groups.table["name"]}
+    return {shown[plain_name(name)]: day for name, day in told.items() if plain_name(name) in shown}

@@ -1,0 +1,74 @@
+"""Parcels as somebody types them at the bench: '47 1/2 x 6 x 6 in' '3 lb', or the name of a carton of the shop's."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from typing import Any
+
+import pandas as pd
+
+from auditor.intake import parsing
+from auditor.intake.tidy import SIDES, shown
+from auditor.tables import PARCELS, conform
+
+
+def typed(texts: Sequence[str], names: Collection[str] = ()) -> pd.DataFrame:
+    """PARCELS of texts: each size or carton name begins a parcel, and a weight after it is that parcel's.
+
+    Args:
+        texts: what was typed.
+        names: the shop's cartons, in small letters, so that one called '12x10' is not taken for a size.
+
+    Raises:
+        ValueError: a text that is no size, weight or name, or that stands in the wrong place; with the reason.
+    """
+    parcels: list[dict[str, Any]] = []
+    for text in texts:
+        kind = "carton" if parsing.words(text).casefold() in names else _kind(text)
+        if kind == "weight":
+            _put_weight(parcels, text)
+        elif kind == "size":
+            parcels.append({"parcel": parsing.words(text), **dict(zip(SIDES, _read(parsing.size, text), strict=True))})
+        else:
+            parcels.append({"parcel": parsing.words(text), "carton": parsing.words(text)})
+    return conform(pd.DataFrame(parcels, index=range(len(parcels))), PARCELS)
+
+
+def _kind(text: str) -> str:
+    """Whether a text is meant as a size, a weight, or the name of a carton."""
+    if not text.strip():
+        raise ValueError("An empty text is no parcel. Give a size, as in '47 1/2 x 6 x 6 in', or a carton's name.")
+    if _is_length(text):
+        return "size"
+    begins_with_number = text.strip()[0] in "-−–.'" or text.strip()[0].isnumeric()
+    if len(parsing.TIMES.split(text.strip())) > 1 and any(letter.isnumeric() for letter in text):
+        return "size"
+    return "weight" if begins_with_number else "carton"
+
+
+def _is_length(text: str) -> bool:
+    try:
+        return bool(parsing.length(text))
+    except ValueError:
+        return False
+
+
+def _put_weight(parcels: list[dict[str, Any]], text: str) -> None:
+    weight = _read(parsing.heft, text)
+    if not parcels:
+        raise ValueError(f"{shown(text)} is a weight, but no size or carton stands before it. Give that first.")
+    if "weight_pg" in parcels[-1]:
+        raise ValueError(
+            f"{shown(text)} is a second weight for {shown(parcels[-1]['parcel'])}. Give each parcel one weight."
+        )
+    parcels[-1]["weight_pg"] = weight
+    parcels[-1]["parcel"] = f"{parcels[-1]['parcel']}, {parsing.words(text)}"
+
+
+def _read(parse: Any, text: str) -> Any:
+    if len(text) > parsing.LONGEST:
+        raise ValueError(f"{shown(text)} is longer than any size or weight ({len(text)} characters).")
+    try:
+        return parse(text)
+    except ValueError as reason:
+        raise ValueError(f"{shown(text)} {reason}.") from None

@@ -1,0 +1,200 @@
+"""What `auditor precheck` says at the packing bench, as lines of plain text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+import pandas as pd
+
+from auditor import units
+from auditor.habits.precheck import BACK_CHARGE, BILLABLE_WEIGHT, Checked
+from auditor.money import dollars
+from auditor.report.plain import Row, plain_rows
+from auditor.report.wording import counted
+
+SIDES = ("length_nm", "width_nm", "height_nm")
+SIXTEENTHS, OUNCES = 16, 16
+MOST_TRIMS = 3
+REACH_IN, AN_INCH = 4, 8
+"""A limit within so many inches is drawn, with so many letters to the inch."""
+
+LIFTING_PG = 51 * units.PG_PER_POUND
+"""The load constant of the revised NIOSH lifting equation, 23 kg or 51 lb: the most for one person in the best posture
+(Applications Manual for the Revised NIOSH Lifting Equation, DHHS (NIOSH) Publication No. 94-110, revised 9/2021)."""
+
+LIFTING = (
+    "Heavy: 51 lb (23 kg) is the most that is recommended for one person to lift, and only in the best posture, close "
+    "to the body and now and then (NIOSH lifting equation, Publication No. 94-110). Lift it with somebody else or with "
+    "a trolley. Local rules come first."
+)
+CUTTING = (
+    "After a cut, measure the carton again and declare what you then measure. A cut or telescoped carton is weaker: "
+    "keep two inches of board on each side of fragile contents and tape all seams anew (common practice, no source). "
+    "Cut away from your hand and body, on a firm surface."
+)
+TOLERANCE = (
+    "from nothing but the tolerance of the carrier's device, with no bulge or wear; your own months, given with "
+    "--history, say more"
+)
+
+
+def told(checked: Checked) -> Iterator[str]:
+    """Every parcel with its charges, limits, chance of a back-charge and trims; then the cautions that apply."""
+    one = ["parcel", "source_place", "rules", "billable_pg"]
+    for _, checks in checked.checks.groupby(one, sort=False, dropna=False):
+        yield from _parcel(checks, checked)
+        yield ""
+    if len(checked.trims):
+        yield CUTTING
+    if (checked.checks["weight_pg"] > LIFTING_PG).any():
+        yield LIFTING
+
+
+def _parcel(checks: pd.DataFrame, checked: Checked) -> Iterator[str]:
+    """One parcel, in the services and zones that come into question."""
+    first = plain_rows(checks.iloc[:1])[0]
+    rooms = checked.rooms[checked.rooms["check"].isin(checks.index)].drop_duplicates(["charge", "limit"])
+    named = f"{first['carton']}: " if first["carton"] else ""
+    home = ", to a home" if first["residential"] else ""
+    written = Written(*checked.units_of[first["rules"]])
+    own, counted = written.size(first), written.size(first, "counted_")
+    yield f"{named}{own}, {written.weight(first['weight_pg'])}{home}, shipped {first['shipped_on']:%Y-%m-%d}"
+    yield f"  Counted as {counted}{_dimensional(first, written)}; billed by {written.weight(first['billable_pg'])}."
+    yield from _charges(checks)
+    yield f"  {_chance(checks)}"
+    yield from _limits(rooms, written)
+    yield from ruler(first["length_nm"], plain_rows(rooms)) if written.length_unit == "in" else ()
+    yield from _trims(checked.trims[checked.trims["check"].isin(checks.index)], first, written)
+
+
+@dataclass(frozen=True)
+class Written:
+    """How sizes and weights are written, in the units of a tariff."""
+
+    length_unit: str
+    weight_unit: str
+
+    def length(self, nanometres: int) -> str:
+        """'47 1/2 in', as a tape shows it, where that is exact; else with two decimals."""
+        return f"{self._number(int(nanometres))} {self.length_unit}"
+
+    def _number(self, nanometres: int) -> str:
+        parts, rest = divmod(nanometres * SIXTEENTHS, units.NM_PER_INCH)
+        if self.length_unit != "in" or rest or parts % SIXTEENTHS == 0:
+            return units.shown(nanometres, self.length_unit, "length")
+        inches, part = divmod(parts, SIXTEENTHS)
+        return f"{inches or ''} {Fraction(part, SIXTEENTHS)}".strip()
+
+    def size(self, row: Row, prefix: str = "") -> str:
+        """'47 1/2 × 6 × 6 in'."""
+        return f"{' × '.join(self._number(int(row[f'{prefix}{side}'])) for side in SIDES)} {self.length_unit}"
+
+    def weight(self, picograms: int) -> str:
+        """'5 lb 3 oz' where that is exact; else with two decimals."""
+        pounds, ounces = divmod(int(picograms) // units.PG_PER_OUNCE, OUNCES)
+        if self.weight_unit != "lb" or picograms % units.PG_PER_OUNCE or not ounces:
+            return f"{units.shown(int(picograms), self.weight_unit, 'weight')} {self.weight_unit}"
+        return f"{pounds} lb {ounces} oz" if pounds else f"{ounces} oz"
+
+
+def _dimensional(row: Row, written: Written) -> str:
+    weight = row["dimensional_weight_pg"]
+    return f", dimensional weight {written.weight(weight)}" if weight else ""
+
+
+def _charges(checks: pd.DataFrame) -> Iterator[str]:
+    """What each service costs, by zone where none was named."""
+    for service, rows in checks.groupby("service", sort=False, dropna=False):
+        if pd.isna(service) or rows["zone"].isna().all():
+            yield "  Expected charge: not known; no price list given with --history has its service and zone."
+            continue
+        told = [
+            f"zone {row['zone']} {dollars(row['total_cents'])}"
+            for row in plain_rows(rows.dropna(subset=["total_cents"]))
+        ]
+        told += [f"not known, as {reason}" for reason in rows["unpriced"].dropna().unique()]
+        yield f"  Expected charge, {service!s}: {', '.join(told)}."
+
+
+def _chance(checks: pd.DataFrame) -> str:
+    likely = checks.dropna(subset=["chance"]).sort_values("chance").iloc[-1:]
+    if likely.empty:
+        return "Chance of a back-charge: not known."
+    row = plain_rows(likely)[0]
+    expected = _each(checks["back_charge_cents"].dropna(), " on average")
+    if row["basis"] == "device tolerance":
+        return f"Chance of a back-charge: {row['chance']:.0%}{expected}; {TOLERANCE}."
+    whose = "this carton" if row["basis"] == "own history" else "your cartons"
+    seen = f"{counted(row['basis_parcels'], 'recorded parcel')} of {whose}, {row['basis_read']} of them with a reading"
+    interval = f"{row['chance_low']:.0%} to {row['chance_high']:.0%}"
+    return f"Chance of a back-charge: {row['chance']:.0%} ({interval}){expected}; from {seen}."
+
+
+def _limits(rooms: pd.DataFrame, written: Written) -> Iterator[str]:
+    for room in plain_rows(rooms.sort_values("passed", ascending=False, kind="stable")):
+        mark = "OVER" if room["passed"] else "ok"
+        told = f"{room['charge']:<22} {room['limit']:<32} counted {room['counted']:<11}"
+        yield f"  {mark:<4}  {told} {_room(room, written)}"
+
+
+def _room(room: Row, written: Written) -> str:
+    if room["side"] is None:
+        return "no single side decides"
+    amount = room["room_pg"] if room["side"] == "weight" else room["room_nm"]
+    text = (written.weight if room["side"] == "weight" else written.length)(abs(amount))
+    if room["passed"]:
+        return f"{text} too much {room['side']}"
+    return f"{text} of {room['side']} left" if amount else f"no {room['side']} left at all"
+
+
+def _trims(trims: pd.DataFrame, first: Row, written: Written) -> Iterator[str]:
+    """The trims, each once however many zones it was reckoned for."""
+    shown = trims.drop_duplicates(["reason", "cut_nm", "to_nm"])
+    for trim in plain_rows(shown.head(MOST_TRIMS)):
+        of_all = trims[(trims["side"] == trim["side"]) & (trims["to_nm"] == trim["to_nm"])]
+        yield (
+            f"  Trim: {written.length(trim['cut_nm'])} off the {trim['side']}, to {written.length(trim['to_nm'])}"
+            f"{_becomes(trim, first, written)}{_saving(of_all)}{_then(trim)}."
+        )
+
+
+def _becomes(trim: Row, first: Row, written: Written) -> str:
+    changes = [] if trim["reason"] in {BILLABLE_WEIGHT, BACK_CHARGE} else [f"no {trim['reason']}"]
+    if trim["billable_pg"] < first["billable_pg"]:
+        changes.append(f"billed by {written.weight(trim['billable_pg'])}")
+    return f": {', '.join(changes)}" if changes else ""
+
+
+def _saving(trims: pd.DataFrame) -> str:
+    saved = (trims["saves_cents"].astype("Float64") + trims["saves_back_charge_cents"]).dropna()
+    return f"; saves{_each(saved, ', back-charges counted')[1:]}" if len(saved) else ""
+
+
+def _each(cents: pd.Series, words: str) -> str:
+    """', $1.20 to $1.60 a parcel' and words, over the services and zones; "" when no price is known."""
+    if cents.empty:
+        return ""
+    least, most = (dollars(round(float(end))) for end in (cents.min(), cents.max()))
+    return f", {least if least == most else f'{least} to {most}'} a parcel{words}"
+
+
+def _then(trim: Row) -> str:
+    return "" if trim["chance"] is None else f"; chance of a back-charge then {trim['chance']:.0%}"
+
+
+def ruler(length_nm: int, rooms: list[Row]) -> Iterator[str]:
+    """A tape around the longest side with the limit next to it, where one is near: plain signs, for any terminal."""
+    near = [room for room in rooms if room["limit"].startswith("longest side") and room["side"] == "length"]
+    near = [room for room in near if abs(room["room_nm"]) <= REACH_IN * units.NM_PER_INCH]
+    if not near:
+        return
+    edge = length_nm + near[0]["room_nm"]
+    first = min(length_nm, edge) // units.NM_PER_INCH - 1
+    last = -(-max(length_nm, edge) // units.NM_PER_INCH) + 1
+    inches = range(first, last + 1)
+    yield "  " + "".join(f"{inch:<{AN_INCH}}" for inch in inches)
+    yield "  " + "|...:..." * (len(inches) - 1) + "|"
+    for place, words in sorted([(length_nm, "yours"), (edge, f"the most without {near[0]['charge']}")]):
+        yield " " * (2 + round((place - first * units.NM_PER_INCH) * AN_INCH / units.NM_PER_INCH)) + f"^ {words}"
