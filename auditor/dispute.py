@@ -111,8 +111,15 @@ def _against_packing(figures: tuple[str, ...], shipment: Mapping[str, Any], told
         if figures == ("weight_pg",)
         else rules.side_tolerance_nm + rules.tape_tolerance_nm
     )
-    if all(told.read[figure] - value <= near for figure, value in zip(figures, packed, strict=True)):
+    rounding = rules.weight_rounding if figures == ("weight_pg",) else rules.side_rounding
+    measured = list(zip(figures, packed, strict=True))
+    if all(
+        told.read[figure] - value <= near or rounding.steps(value) >= rounding.steps(told.read[figure])
+        for figure, value in measured
+    ):
         return "none", "the carrier is right: your own measurement at packing supports its reading"
+    if any(rounding.steps(value) > rounding.steps(told.before[figure]) for figure, value in measured):
+        return "arguable", "the reading is above your measurement at packing, but that is above what you declared too"
     if pd.notna(shipment["photo"]):
         return "strong", "your measurement at packing, with a photograph, contradicts the reading"
     return "arguable", "your measurement at packing contradicts the reading, but there is no photograph"

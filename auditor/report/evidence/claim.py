@@ -168,9 +168,12 @@ def claim(
         dispute_by=_day(row["dispute_by"]),
         billed_cents=int(row["billed_cents"]),
         expected_cents=int(row["expected_cents"]),
-        asked_cents=sum(asked.values()),
+        asked_cents=min(sum(asked.values()), found.standing.cents),
         shares=tuple(Share(cause, found.shares[cause], cause in asked) for cause in ranked(found.shares)),
-        reasons=tuple(reason(cause, replace(ground, cents=cents)) for cause, cents in asked.items()),
+        reasons=(
+            *(reason(cause, replace(ground, cents=cents)) for cause, cents in asked.items()),
+            *_given_back(sum(asked.values()) - found.standing.cents),
+        ),
         requests=tuple(dict.fromkeys(request(cause) for cause in asked)),
         figures=tuple(_figures(told, shipment)) if told else (),
         charged=tuple(_charged(told, int(row["billed_cents"]))) if told else (),
@@ -181,6 +184,11 @@ def claim(
         photo=shipment.get("photo") or "",
         notes=tuple(_notes(found, row, sum(asked.values()))),
     )
+
+
+def _given_back(cents: int) -> Iterator[str]:
+    if cents > 0:
+        yield f"Of this, {dollars(cents)} has been given back since."
 
 
 def _called(row: Row) -> str:
@@ -221,7 +229,7 @@ def _why_not(found: Finding, shipment: Row, row: Row) -> str:
         *([weight(packed["weight_pg"], told.rules)] if "weight_pg" in packed else []),
     ]
     return (
-        f"your own record supports the carrier: you declared {figures_text(told.declared, FIGURES, told)} and measured "
+        f"your own record supports the carrier: you declared {figures_text(told.before, FIGURES, told)} and measured "
         f"{' and '.join(measured) or 'more'} at packing, which by the rule's rounding is more than the label said"
     )
 
@@ -237,26 +245,26 @@ def _figures(told: Told, shipment: Row) -> Iterator[Figures]:
     whole = set(SIDES) <= packed.keys()
     yield Figures(
         "Size",
-        size(tuple(int(told.declared[side]) for side in SIDES), rules),
+        size(tuple(int(told.before[side]) for side in SIDES), rules),
         size(tuple(packed[side] for side in SIDES), rules) if whole else "",
         size(tuple(int(told.read[side]) for side in SIDES), rules),
     )
     yield Figures(
         "Weight",
-        weight(int(told.declared["weight_pg"]), rules),
+        weight(int(told.before["weight_pg"]), rules),
         weight(packed["weight_pg"], rules) if "weight_pg" in packed else "",
         weight(int(told.read["weight_pg"]), rules),
     )
     for name in ("service", "zone"):
-        yield Figures(name.capitalize(), str(told.declared[name]), "", str(told.read[name]))
+        yield Figures(name.capitalize(), str(told.before[name]), "", str(told.read[name]))
 
 
 def _charged(told: Told, billed_cents: int) -> Iterator[Charged]:
     """Each charge that one of the three has; what was billed besides them comes last, so that the sum is the bill's."""
     for column, billed in told.billed.items():
-        before = int(told.by_declared[column])
+        before = int(told.by_before[column])
         expected, by_carrier = (
-            (before, int(told.by_read[column])) if told.first else (0, int(told.by_read[column]) - before)
+            (before, int(told.by_read[column])) if told.about["first"] else (0, int(told.by_read[column]) - before)
         )
         if billed or by_carrier or expected:
             name = column.removesuffix("_cents").replace("_", " ")

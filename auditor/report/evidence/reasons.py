@@ -61,7 +61,7 @@ def supports_carrier(cause: str, shipment: Row, told: Told | None) -> bool:
     packed = packed_figures(shipment)
     moved = near(told) if cause == "rounding" else FIGURES_OF[cause]
     return any(
-        figure in packed and _steps(figure, packed[figure], told) > _steps(figure, int(told.declared[figure]), told)
+        figure in packed and _steps(figure, packed[figure], told) > _steps(figure, int(told.before[figure]), told)
         for figure in moved
     )
 
@@ -102,10 +102,14 @@ def _measured(figures: Sequence[str], ground: Ground, told: Told) -> str:
         else (length(rules.side_tolerance_nm, rules), length(rules.tape_tolerance_nm, rules), "tape")
     )
     return (
-        f"We declared {figures_text(told.declared, figures, told)}{_at_packing(figures, ground, told)}; "
+        f"{_stood(told)} {figures_text(told.before, figures, told)}{_at_packing(figures, ground, told)}; "
         f"{_read(figures, ground, told)}. The two are further apart than the tolerance of the measuring device "
         f"({device}) and of a {tool} ({ours}) together explain."
     )
+
+
+def _stood(told: Told) -> str:
+    return f"Your statement {told.earlier} has" if told.earlier else "We declared"
 
 
 def _at_packing(figures: Sequence[str], ground: Ground, told: Told) -> str:
@@ -114,7 +118,7 @@ def _at_packing(figures: Sequence[str], ground: Ground, told: Told) -> str:
     if not all(figure in packed for figure in figures):
         return ""
     measured = " and ".join(_packed(figures, packed, told))
-    same = measured == figures_text(told.declared, figures, told)
+    same = measured == figures_text(told.before, figures, told)
     photographed = ", with a photograph of it" if ground.photographed else ""
     return f" and measured {'the same' if same else measured} at packing{photographed}"
 
@@ -134,7 +138,7 @@ def _rounding(ground: Ground) -> str:
     tolerances = [length(told.rules.side_tolerance_nm, told.rules)] if set(figures) & set(SIDES) else []
     tolerances += [weight(told.rules.weight_tolerance_pg, told.rules)] if "weight_pg" in figures else []
     return (
-        f"We declared {figures_text(told.declared, figures, told)}{_at_packing(figures, ground, told)}; "
+        f"{_stood(told)} {figures_text(told.before, figures, told)}{_at_packing(figures, ground, told)}; "
         f"{_read(figures, ground, told)}. That is no further apart than rounding and the tolerance of the measuring "
         f"device ({' and '.join(tolerances)}) explain, so it does not show that the parcel was larger or heavier than "
         "declared."
@@ -153,7 +157,7 @@ def _service(ground: Ground) -> str:
     told = ground.told
     assert told is not None  # noqa: S101 - as above
     return (
-        f"Our record of the label says service {told.declared['service']}, zone {told.declared['zone']}; billed was "
+        f"Our record of the label says service {told.before['service']}, zone {told.before['zone']}; billed was "
         f"service {told.read['service']}, zone {told.read['zone']}."
     )
 
@@ -161,7 +165,7 @@ def _service(ground: Ground) -> str:
 def _by_your_figures(told: Told) -> tuple[int, int]:
     """What was billed, and what the carrier's own figures come to for the same charges, in cents."""
     due = {
-        column: int(told.by_read[column]) - (0 if told.first else int(told.by_declared[column]))
+        column: int(told.by_read[column]) - (0 if told.about["first"] else int(told.by_before[column]))
         for column in told.billed
     }
     return sum(int(cents) for cents in told.billed.values()), sum(due.values())
