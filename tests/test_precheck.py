@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import shutil
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ import pandas as pd
 import pytest
 from scipy.stats import norm
 
+from auditor.cli.precheck import last_known
 from auditor.habits.excess import Excess
 from auditor.habits.known_cartons import completed, known_cartons
 from auditor.habits.precheck import Checked, check, everywhere, reckonable
@@ -173,6 +175,17 @@ def test_a_parcel_of_a_day_without_rules_is_told_and_the_others_are_kept() -> No
         "The rules us-ground-common are known from 2022-01-01 to 2026-11-25, not for 2031-01-01. To check by the last "
         "that are known, add --on 2026-11-25."
     )
+
+
+def test_after_the_rules_were_last_looked_at_the_check_is_by_that_day() -> None:
+    """And that is told; a day on which they are known is taken as it is."""
+    day, [problem] = last_known(BOOK, None, date(2027, 3, 1))
+    assert (day, problem.note) == (date(2026, 11, 25), True)
+    assert problem.message == (
+        "The rules us-ground-common were last looked at on 2026-11-25, so the check is by that day's; what has changed "
+        "since is not in it."
+    )
+    assert last_known(BOOK, None, date(2026, 3, 1)) == (date(2026, 3, 1), [])
 
 
 def test_a_service_is_never_guessed_where_the_rules_differ_by_it() -> None:

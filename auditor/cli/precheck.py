@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from auditor.audit import Audit
     from auditor.habits.precheck import Checked
     from auditor.tables import Problem
+    from auditor.tariff import Rulebook
 
 MOST_CUT = 50
 """Trims are looked for when there are at most so many parcels."""
@@ -86,16 +87,28 @@ def command(
       auditor precheck tonight.csv --history my-months/ --format csv
     """
     audit = options.audit_of(history, rules, given, readings)
-    day = on or datetime.now().astimezone().replace(tzinfo=None)
-    stated = {"service": service, "zone": _zone(zone), "shipped_on": day.date().isoformat(), "residential": residential}
+    day, aged = (on.date(), []) if on else last_known(audit.rulebook, service, datetime.now().astimezone().date())
+    stated = {"service": service, "zone": _zone(zone), "shipped_on": day.isoformat(), "residential": residential}
     table, problems = _parcels(parcels, audit, readings)
     checked, beyond = _checked(_with(table, stated), audit)
-    problems += beyond
+    problems += [*beyond, *aged]
     click.echo("\n".join(_lines(checked, form)))
     for problem in [*_of_history(audit), *problems]:
         click.echo(options.said(problem), err=True)
     left_out = any(not problem.note for problem in problems) or any(problem.unread for problem in audit.problems)
     ctx.exit(1 if left_out or bool(checked.checks["over"].fillna(value=True).any()) else 0)
+
+
+def last_known(book: Rulebook, service: str | None, today: date) -> tuple[date, list[Problem]]:
+    """The day to check by: today, or the last of which the rules say anything, which is then told."""
+    from auditor.tables import Problem
+
+    tariff = book.of(service)
+    message = (
+        f"The rules {tariff.name} were last looked at on {tariff.known_until}, so the check is by that day's; what has "
+        "changed since is not in it."
+    )
+    return min(today, tariff.known_until), [Problem("", "", message, note=True)] * (today > tariff.known_until)
 
 
 def _zone(text: str | None) -> str | None:
