@@ -8,7 +8,8 @@ from typing import Any, Literal
 
 import pandas as pd
 
-from auditor.explain import Told
+from auditor.cases import FIGURES, ROUNDING, SIDES
+from auditor.explain import Told, length, weight
 from auditor.money import dollars
 
 Strength = Literal["strong", "arguable", "none"]
@@ -41,7 +42,6 @@ ALWAYS: dict[str, tuple[Strength, str]] = {
     "voided label": ("strong", "your record says that this label was voided before use"),
     "carrier arithmetic": ("strong", "the charge does not follow from the carrier's own figures"),
     "rate": ("strong", "your price table has another price for the same figures"),
-    "rounding": ("arguable", "the reading lies within the measuring tolerance of what you declared"),
     "service or zone": ("arguable", "your record shows another service or zone than the one billed"),
     "unexplained": ("arguable", "neither the rules nor the carrier's figures explain it; ask what it is for"),
 }
@@ -95,9 +95,32 @@ def _of_shares(shares: Mapping[str, int], shipment: Mapping[str, Any], told: Tol
 def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
     if cause in ALWAYS:
         return ALWAYS[cause]
+    if cause == "rounding" and told:
+        return "arguable", f"the reading lies within {_tolerances(told)} of {_held_against(told)}"
     if cause in FIGURES_OF and told:
         return _against_packing(FIGURES_OF[cause], shipment, told) or _by_itself(cause, told)
-    return "none", "the carrier delivered to a home or corrected the address, and your record does not show otherwise"
+    return "none", f"{RIGHT} it delivered to a home or corrected the address, and your record does not show otherwise"
+
+
+RIGHT = "by all that is recorded the carrier is right:"
+
+
+def _tolerances(told: Told) -> str:
+    """What the carrier's devices may be off by, of those whose reading is no further off."""
+    near = [figure for figure in FIGURES if told.players[figure] == ROUNDING]
+    words = (
+        [f"the scanner's tolerance, {length(told.rules.side_tolerance_nm, told.rules)},"]
+        if set(near) & set(SIDES)
+        else []
+    )
+    words += (
+        [f"the scale's tolerance, {weight(told.rules.weight_tolerance_pg, told.rules)},"] if "weight_pg" in near else []
+    )
+    return " and ".join(words)
+
+
+def _held_against(told: Told) -> str:
+    return f"that of statement {told.earlier}" if told.earlier else "what you declared"
 
 
 def _against_packing(figures: tuple[str, ...], shipment: Mapping[str, Any], told: Told) -> tuple[Strength, str] | None:
@@ -129,23 +152,27 @@ def _by_itself(cause: str, told: Told) -> tuple[Strength, str]:
     """A reading that nothing measured at packing speaks for or against."""
     if told.earlier:
         return "arguable", f"the carrier read this parcel otherwise on statement {told.earlier}; a parcel has one size"
-    if told.unlike is not None and cause != "declared weight":
-        return _unlike_carton(told.unlike)
-    return "none", "the carrier measured more than was declared, and nothing you recorded or it printed says otherwise"
+    if told.unlike is not None and (found := _unlike_carton(cause, told.unlike)):
+        return found
+    return "none", f"{RIGHT} it measured more than was declared, and nothing you recorded says otherwise"
 
 
-def _unlike_carton(unlike: Mapping[str, Any]) -> tuple[Strength, str]:
+def _unlike_carton(cause: str, unlike: Mapping[str, Any]) -> tuple[Strength, str] | None:
     """A side read as no other of that carton, strong only where another parcel that day shows the opposite mistake."""
-    like, others = unlike["like_tracking"], int(unlike["others"])
-    if not isinstance(like, str):
-        return (
-            "arguable",
-            f"the reading is an outlier for this carton, by {others} other parcels; look at the carton first",
-        )
-    if unlike["swapped"]:
-        return "strong", f"this parcel and {like}, shipped the same day, were read with one another's sides"
-    return "arguable", f"the reading is an outlier for this carton and just the size of {like}, shipped the same day"
+    like, side = unlike["like_tracking"], SIDES[int(unlike["side"])]
+    outlier = (
+        f"the {SIDE_WORDS[side]} is an outlier for this carton, held against {int(unlike['others'])} other parcels"
+    )
+    if cause == "declared weight":
+        return None
+    if isinstance(like, str):
+        if unlike["swapped"]:
+            return "strong", f"this parcel and {like}, shipped the same day, were read with one another's sides"
+        return "arguable", f"{outlier}, and the sides read are just those of {like}, shipped the same day"
+    return ("arguable", f"{outlier}; look at the carton first") if side in FIGURES_OF[cause] else None
 
+
+SIDE_WORDS = dict(zip(SIDES, ("longest side", "second side", "shortest side"), strict=True))
 
 FIGURES_OF = {
     "box length": ("length_nm",),

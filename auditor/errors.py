@@ -87,7 +87,7 @@ def _one(column: str, charged: Charged, prices: Prices) -> Iterable[Named]:
         charge = next((one.name for one in charged.rules.charges if column_of(one.name) == column), None)
         if charge is None:
             return ()
-        found = list(_beside(charge, charged)) or list(_fee(charge, charged, prices, cents))
+        found = list(_fee(charge, charged, prices, cents) if charged.due[column] else _beside(charge, charged))
     words = " or ".join(dict.fromkeys(words for words, _ in found[:MOST_NAMED]))
     return (Named(column, words, cents, found[0][1]),) if found else ()
 
@@ -173,9 +173,7 @@ def _percent(ppm: int) -> str:
 
 
 def _beside(charge: str, charged: Charged) -> Iterator[tuple[str, Source]]:
-    """The charge that is due in the place of this one: of the two only that one is made."""
-    if charged.due[column_of(charge)]:
-        return
+    """The charge that is due in the place of this one, which is not due: of the two only that one is made."""
     group = charged.rules.charge(charge).group
     for better in charged.rules.charges:
         column = column_of(better.name)

@@ -140,10 +140,11 @@ def unlike_words(told: Told) -> Iterator[str]:
         return
     one, rules = told.unlike, told.rules
     side = ("longest", "second", "shortest")[int(one["side"])]
+    least = "at least " if told.about["read_rounded"] else ""
     yield (
-        f"this is unlike its carton: the {side} side of this parcel was read {_beyond(one['excess_nm'], rules)}, "
-        f"that of {int(one['others'])} others in this carton at most {_beyond(one['most_nm'], rules)}, half of them "
-        f"{_beyond(one['median_nm'], rules)} or less (modified z-score {one['distance']:.1f}, an outlier beyond 3.5)"
+        f"this is unlike its carton: the {side} side of this parcel was read {least}{_beyond(one['excess_nm'], rules)},"
+        f" that of {int(one['others'])} others in this carton at most {_beyond(one['most_nm'], rules)}, half of them "
+        f"{_beyond(one['median_nm'], rules)} or less (modified z-score {one['distance']:.2f}, an outlier beyond 3.5)"
     )
     if isinstance(one["like_tracking"], str):
         carton = f"{one['like_carton']}, " if isinstance(one["like_carton"], str) else ""

@@ -30,11 +30,12 @@ def outliers(cases: Cases, shipments: pd.DataFrame, book: Rulebook) -> pd.DataFr
     """The cases with a side read unlike those of its carton.
 
     Returns:
-        With the index of those cases: side (0 the longest), excess_nm over the declared one, distance (the modified
-        z-score), others (how many other parcels of that carton), most_nm (the largest excess of those) and median_nm
-        (the excess of half of all). Where another shipment of that day and service is declared with just the sides
-        read: like_tracking, like_carton and like_size (nm, rounded), same_size (how many such shipments there are) and
-        swapped, whether that one was read with this one's sides; otherwise these are missing.
+        With the index of those cases: side (0 the longest), excess_nm over the declared one (where whole steps are
+        printed the least that rounds to them), distance (the modified z-score), others (how many other parcels of that
+        carton), most_nm (the largest excess of those) and median_nm (the excess of half of all). Where another shipment
+        of that day and service is declared with just the sides read: like_tracking, like_carton and like_size (nm,
+        rounded), same_size (how many such shipments there are) and swapped, whether that one was read with this one's
+        sides; otherwise these are missing.
     """
     scored = _scored(cases, _carton(cases, shipments, book), book)
     shown = cases.about["probability"].isna() & (cases.players[list(SIDES)] >= 0).any(axis=1)
@@ -61,7 +62,7 @@ def _carton(cases: Cases, shipments: pd.DataFrame, book: Rulebook) -> pd.Series:
 def _scored(cases: Cases, carton: pd.Series, book: Rulebook) -> pd.DataFrame:
     """For each case its side that is furthest from how that side of its carton is read; a parcel counts once."""
     sides = list(SIDES)
-    excess = cases.read[sides].astype("float64") - cases.declared[sides].astype("float64")
+    excess = _excess(cases, book)
     last = ~cases.about["shipment"].duplicated(keep="last")
     counted, of = excess[last], carton[last]
     median = counted.groupby(of).median().reindex(carton).set_axis(excess.index)
@@ -85,6 +86,19 @@ def _scored(cases: Cases, carton: pd.Series, book: Rulebook) -> pd.DataFrame:
         },
         index=excess.index,
     )
+
+
+def _excess(cases: Cases, book: Rulebook) -> pd.DataFrame:
+    """By how much each side was read longer than declared; the least that rounds so where whole steps are printed."""
+    sides = list(SIDES)
+    excess = cases.read[sides].astype("float64") - cases.declared[sides].astype("float64")
+    printed = cases.about["read_rounded"]
+    for rules, rows in by_rules(book, cases.declared[printed]):
+        read, declared = (table.loc[rows, sides].astype("float64") for table in (cases.read, cases.declared))
+        low, high = rules.side_rounding.span(read)
+        least = (low - declared).clip(lower=0) + (high - declared).clip(upper=0)
+        excess.loc[rows] = least.where(read % rules.side_rounding.step == 0, excess.loc[rows])
+    return excess
 
 
 def _most_of_others(counted: pd.Series, of: pd.Series, excess: pd.Series, carton: pd.Series) -> npt.NDArray[np.float64]:

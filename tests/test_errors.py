@@ -9,6 +9,8 @@ import pytest
 
 import auditor
 from auditor.audit import Audit
+from auditor.credits import answered
+from auditor.taxes import doubtful
 from tests.months.faults import ERRORS, TAXED, Fault
 from tests.months.make import make_month
 from tests.test_month import found, planted
@@ -106,14 +108,17 @@ def test_a_wrong_price_stands_in_the_working_with_its_file_and_row(audit: Audit)
 def test_an_outlier_is_told_with_its_numbers_and_its_rule(audit: Audit) -> None:
     """How many parcels of that carton, how they read, and how far off this one is."""
     row = one(audit, "perhaps that one was measured")
-    assert "the longest side of this parcel was read 26 in longer than declared, that of " in row["explanation"]
+    assert (
+        "the longest side of this parcel was read at least 25 in longer than declared, that of " in row["explanation"]
+    )
     assert " others in this carton at most as declared, half of them as declared or less" in row["explanation"]
-    assert "(modified z-score 26.0, an outlier beyond 3.5)" in row["explanation"]
+    assert "(modified z-score 25.00, an outlier beyond 3.5)" in row["explanation"]
     steps = dict(audit.workings[row["finding"]])["What stands out"]
     assert {step.source for step in steps} == {
         "modified z-score of Iglewicz and Hoaglin, NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17"
     }
-    assert "is an outlier for this carton and just the size of " in row["dispute_reason"]
+    assert row["dispute_reason"].startswith("the longest side is an outlier for this carton, held against ")
+    assert ", and the sides read are just those of " in row["dispute_reason"]
 
 
 def test_what_was_given_back_is_no_longer_worth_disputing(audit: Audit) -> None:
@@ -198,3 +203,81 @@ def test_a_label_billed_again_at_another_price_is_a_duplicate(tmp_path: Path) ->
     finding = auditor.reconcile([folder]).findings.iloc[0]
     assert (finding["cause"], finding["dispute"], finding["statement"]) == ("duplicate", "strong", "NP-2026-04")
     assert finding["explanation"].startswith("The same charges stand on statement NP-2026-03 too, and the second")
+
+
+def test_few_parcels_of_a_carton_make_no_outlier(tmp_path: Path) -> None:
+    """With fewer than ten nothing is said, and by all that is recorded the carrier is right."""
+    folder = month(tmp_path, Fault("box length", carton="horn case box", sides="45.5 x 16 x 14"))
+    of = auditor.reconcile([folder])
+    assert (of.shipments["carton"] == "horn case box").sum() < 10
+    row = of.findings.iloc[0]
+    assert "unlike its carton" not in row["explanation"]
+    assert row["dispute_reason"] == (
+        "by all that is recorded the carrier is right: it measured more than was declared, and nothing you recorded "
+        "says otherwise"
+    )
+
+
+def test_a_measurement_at_packing_goes_before_the_carton(tmp_path: Path) -> None:
+    """Uncut, as the seller's own tape shows: the carrier is right, whatever other parcels of that carton read."""
+    uncut = Fault("box length", carton="stand tube", sides="49 x 6 x 6", packed_size="49 x 6 x 6 in")
+    row = auditor.reconcile([month(tmp_path, uncut)]).findings.iloc[0]
+    assert "this is unlike its carton" in row["explanation"]
+    assert row["dispute"] == "none"
+    assert row["dispute_reason"] == "the carrier is right: your own measurement at packing supports its reading"
+
+
+def statement(taxes: list[int], base: int = 2000, *, first: bool = True) -> pd.DataFrame:
+    """Parcels on one statement, each billed the same but for its tax."""
+    return pd.DataFrame({"statement": "S", "first": first, "tax_cents": taxes, "base_cents": base})
+
+
+@pytest.mark.parametrize(
+    ("taxes", "due"),
+    [
+        ([160] + [0] * 19, 0),  # one in 20 is taxed
+        ([160] + [0] * 18, 160),  # of fewer nothing is said
+        ([160, 160] + [0] * 18, 160),  # two in 20 are
+        ([270] + [160] * 8, 160),  # 13.5 % where the others pay 8 %
+        ([162] + [160] * 8, 162),  # rounded charge by charge
+        ([100] + [160] * 8, 100),  # less is not looked at
+        ([270] + [160] * 3, 270),  # of four taxed parcels nothing is said
+        ([270, 280, 290, 160, 160, 160], 270),  # no three quarters agree
+    ],
+)
+def test_tax_is_held_against_the_other_parcels_on_the_statement(taxes: list[int], due: int) -> None:
+    """As docs/disputes.md has it."""
+    assert doubtful(statement(taxes))["due_cents"].iloc[0] == due
+
+
+@pytest.mark.parametrize(
+    ("given", "charged", "on"),
+    [
+        (3316, 3316, 1),  # the very line
+        (3000, 3316, 1),  # nearest to it
+        (1250, 1250, 0),  # the label's, on the statement before
+        (1200, 1200, 1),  # of two alike the later
+        (9000, 3316 + 1200, 1),  # nothing is as much: all that the statement charges is the nearest
+    ],
+)
+def test_money_back_answers_the_nearest_charge_of_its_name(given: int, charged: int, on: int) -> None:
+    """Of that parcel, on its own statement or one before; never on one after."""
+    rows = [
+        ("label charge", 1250, 0),
+        ("fee", 1200, 0),
+        ("adjustment", 3316, 1),
+        ("adjustment", 1200, 1),
+        ("credit", -given, 1),
+    ]
+    rows.append(("adjustment", given, 2))
+    lines = pd.DataFrame(rows, columns=["state", "amount_cents", "case"]).assign(shipment=7, charge="freight")
+    about = pd.DataFrame({"shipment": [7, 7, 7]})
+    lines = lines.assign(repeated=False)
+    answer = answered(lines.drop(columns="case"), lines["case"], about).iloc[0]
+    assert answer.to_dict() == {
+        "case": 1,
+        "charge": "freight",
+        "given_cents": given,
+        "charged_cents": charged,
+        "charged_case": on,
+    }
