@@ -101,7 +101,7 @@ def inferred(
         prices: the prices.
 
     Returns:
-        A row for each parcel that some change explains: the sides and weight (nm, pg, whole steps), probability, the
+        A row for each parcel whose bill the declared figures do not give and some change does: the sides and weight (nm, pg, whole steps), probability, the
         chance that their main cause is the true one, and others, what else would fit in words.
     """
     found = [
@@ -125,11 +125,15 @@ def _one_stretch(
 ) -> pd.DataFrame:
     """Parcels that fall under the same rules."""
     whole = parcels.dropna(subset=[*SIDES, "weight_pg"])
+    printed = billed["billed_weight_pg"].astype("Int64")
+    billed = billed.assign(billed_weight_pg=rules.weight_rounding.steps(printed) * rules.weight_rounding.step)
+    whole = whole[~_fits(price(whole, book, prices), billed.loc[whole.index], 1)[:, 0]]
     if whole.empty:
         return pd.DataFrame()
     tried = _tried(whole, rules)
     priced = price(tried, book, prices)
-    likely = np.where(_fits(priced, billed.loc[whole.index]), _habits(whole, rules, seen), 0.0)
+    fits = _fits(priced, billed.loc[whole.index], len(TRIED))[:, 1:]
+    likely = np.where(fits, _habits(whole, rules, seen), 0.0)
     parcel, change = np.nonzero(likely)
     totals = priced["total_cents"].fillna(0).to_numpy(dtype=np.int64).reshape(len(whole), len(TRIED))
     cause = _main_cause(totals[parcel[:, None], PARTS[change]], _within_tolerance(tried, rules)[parcel, change + 1])
@@ -160,12 +164,13 @@ def _tried(parcels: pd.DataFrame, rules: Rules) -> pd.DataFrame:
     return tried.assign(weight_pg=heavier.reshape(-1))
 
 
-def _fits(priced: pd.DataFrame, billed: pd.DataFrame) -> npt.NDArray[np.bool_]:
-    """Which changes (parcel, change) come to the very bill: charge by charge, or in all where a lump hides them.
+def _fits(priced: pd.DataFrame, billed: pd.DataFrame, count: int) -> npt.NDArray[np.bool_]:
+    """Which of the `count` sets of figures of each parcel (parcel, set; the declared ones first) come to the very bill:
+    charge by charge, or in all where a lump hides them.
 
     A billed weight that is the declared parcel's own is the label's: the adjustment showed none, so it tells nothing.
     """
-    shown = billed.loc[billed.index.repeat(len(TRIED))].reset_index(drop=True)
+    shown = billed.loc[billed.index.repeat(count)].reset_index(drop=True)
     columns = [column for column in shown if column not in ("lump_cents", "billed_weight_pg")]
     by_charge = (priced[columns].to_numpy() == shown[columns].to_numpy()).all(axis=1)
     lump = shown["lump_cents"].to_numpy() != 0
@@ -173,9 +178,9 @@ def _fits(priced: pd.DataFrame, billed: pd.DataFrame) -> npt.NDArray[np.bool_]:
     in_all = priced["total_cents"].fillna(-1).to_numpy(dtype=np.int64) == total
     billable = priced["billable_pg"].to_numpy()
     weight = shown["billed_weight_pg"].fillna(0).to_numpy(dtype=np.int64)
-    own = np.repeat(billable[:: len(TRIED)], len(TRIED))
+    own = np.repeat(billable[::count], count)
     fits = np.where(lump, in_all, by_charge) & ((weight == billable) | (weight == 0) | (weight == own))
-    return np.asarray(fits & priced["unpriced"].isna().to_numpy(), dtype=bool).reshape(-1, len(TRIED))[:, 1:]
+    return np.asarray(fits & priced["unpriced"].isna().to_numpy(), dtype=bool).reshape(-1, count)
 
 
 def _within_tolerance(tried: pd.DataFrame, rules: Rules) -> npt.NDArray[np.bool_]:

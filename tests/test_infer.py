@@ -12,8 +12,8 @@ import auditor
 from auditor import units
 from auditor.infer import CHANGES, beforehand, inferred, kinds
 from auditor.tariff import Rulebook, column_of, load, price
-from tests.evaluation.hidden import SHOWN, _hide, outcomes
-from tests.months.make import make_month
+from tests.evaluation.disclosed import NAMED, outcomes, write
+from tests.evaluation.measured import month
 from tests.parcels import inches, parcel, pounds, prices, table
 
 BOOK = Rulebook(load("us-ground-common"))
@@ -76,18 +76,33 @@ def test_every_change_has_a_chance_and_they_add_up() -> None:
     assert (np.diff(likely[alone][np.argsort(CHANGES[alone][:, 0])]) < 0).all()
 
 
-@pytest.mark.parametrize(("shown", "least"), [("billed weight", 0.9), ("lump sum", 0.75)])
+@pytest.mark.parametrize(
+    ("shown", "least"),
+    [("billed weight, and a notice", 0.9), ("billed weight", 0.75), ("surcharges only", 0.75), ("lump sum", 0.75)],
+)
 def test_the_cause_is_right_in_most_parcels_whose_readings_are_hidden(shown: str, least: float) -> None:
-    """Half of a generated month's readings hidden, the other half seen; the truth known."""
-    assert outcomes(shown, 5, 540)["right"].mean() >= least
+    """Readings drawn by chance; half of them hidden, the other half seen; the truth known."""
+    table = outcomes((shown, 5, 400))
+    assert len(table[table["planted"]]) > 30
+    assert table.loc[table["planted"], "cause_right"].mean() >= least
+
+
+def test_a_bill_that_the_declared_figures_give_needs_no_other_reading() -> None:
+    """Nothing is inferred, though some change would give the same bill."""
+    assert guess("12 x 10 x 8", 5, "12 x 10 x 8", 5).empty
+
+
+def test_a_side_one_step_longer_is_put_down_to_rounding_and_tolerance() -> None:
+    """What is within the measuring tolerance is likelier rounding; the longer side stands beside it."""
+    got = guess("28 x 12 x 6", 5, "29 x 12 x 6", 5)
+    assert got["length_nm"] == inches(29) or "a longer side" not in got["others"]
+    assert got["probability"] <= 1
 
 
 def test_an_inferred_reading_says_so_wherever_it_is_told(tmp_path: Path) -> None:
     """In the sentence and in the readings."""
-    month = tmp_path / "2026-03"
-    make_month(4, 180, out=month, pdf=False)
-    _hide(month / "norrhaven-2026-03.csv", SHOWN["lump sum"])
-    audit = auditor.reconcile([month])
+    write(tmp_path, month(4, 180), NAMED["lump sum, nothing seen"])
+    audit = auditor.reconcile([tmp_path])
     told = audit.findings[audit.findings["explanation"].str.contains("shows no reading, but its bill fits")]
     assert len(told)
     assert told["explanation"].str.contains(r"\(inferred, \d+% likely").all()

@@ -100,10 +100,10 @@ def test_a_missing_price_table_is_learned_from_the_labels_and_said(month: Path, 
 
 
 def test_two_parcels_with_one_number_are_told_and_their_match_is_doubtful(month: Path) -> None:
-    """Both rows are named; the confidence is that of a guess between two."""
+    """Both rows are named; where nothing printed tells them apart, the confidence is that of a guess between two."""
     row = first_row(month / SHIPMENTS)
     number = row.split(",")[0]
-    edit(month / SHIPMENTS, row, row + "\n" + row.replace("46 x 18 x 8", "40 x 18 x 8"))
+    edit(month / SHIPMENTS, row, row + "\n" + row.replace("keyboard box", "guitar box"))
     audit = auditor.reconcile([month])
     assert f"Tracking number {number} stands on 2 rows" in messages(audit)
     assert set(audit.lines.loc[audit.lines["tracking"] == number, "confidence"]) == {0.5}

@@ -277,6 +277,7 @@ def _chosen(
     named = chosen["others"].explode().unique().tolist()
     texts = dict(zip(named, known.recorded_text.iloc[named].tolist(), strict=True))
     billed = known.text.iloc[chosen["seen"]].tolist()
+    chosen = chosen.assign(twice=known.twice[chosen["seen"]])
     said = [_said(pair, text, texts) for pair, text in zip(rows(chosen), billed, strict=True)]
     return pd.DataFrame(said, index=chosen["seen"])
 
@@ -355,7 +356,7 @@ def _said(pair: Mapping[str, Any], text: str, recorded: Mapping[int, str]) -> di
     """A pair as a row of `_weighed`; how a number that stands in the records is joined was said before."""
     kind, beside = pair["kind"], pair["beside"]
     if kind == SAME:
-        match, words = None, _same_in_words(beside, len(pair["others"]))
+        match, words = None, _same_in_words(beside, twice=pair["twice"])
     elif kind in (ORDER, FIGURES):
         match, words = "reference", _figures_in_words(beside, by_order=kind == ORDER)
     else:
@@ -373,8 +374,8 @@ NAMES = ("ship date", "service", "zone", "label price", "size", "weight", "order
 """The figures in words."""
 
 
-def _same_in_words(states: States, could_be: int) -> str:
-    if could_be > 1:
+def _same_in_words(states: States, *, twice: bool) -> str:
+    if twice:
         return "two recorded shipments have this number; the likelier was taken, or the first where nothing tells"
     differ = [name for name, state in zip(NAMES, states, strict=True) if state == DIFFERS]
     return f"the number is the same, but not the {' and the '.join(differ)}"

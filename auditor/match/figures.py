@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -10,6 +12,8 @@ from auditor.units import NM_PER_INCH, PG_PER_POUND
 
 FIGURES = ("shipped_on", "service", "zone", "label_cents", "size", "weight", "order")
 """Columns of the tables made here: a day, words, cents of the label, whole inches of three sides, whole pounds, words."""
+
+_DTYPES: Any = dict(zip(FIGURES, ("datetime64[s]", "str", "str", "Int64", "Int64", "Int64", "str"), strict=True))
 
 SIDES = ("length_nm", "width_nm", "height_nm")
 
@@ -36,7 +40,7 @@ def billed_figures(lines: pd.DataFrame, number: pd.Series) -> pd.DataFrame:
         first["label_cents"] = of_label["amount_cents"].sum()
         first["size"] = _size(printed, "billed_")
         first["weight"] = _pounds(printed["billed_weight_pg"])
-    return first.reindex(columns=list(FIGURES))
+    return first.reindex(columns=list(FIGURES)).astype(_DTYPES)
 
 
 def _size(table: pd.DataFrame, prefix: str) -> pd.Series:
