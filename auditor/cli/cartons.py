@@ -166,8 +166,8 @@ def _change(row: dict[str, Any]) -> str:
     shares = [f"{100 * row[f'share_{when}']:.0f} % of {row[f'parcels_{when}']}" for when in ("before", "after")]
     difference, low, high = (f"{100 * row[f'difference{end}']:+.0f}" for end in ("", "_low", "_high"))
     return (
-        f"{row['carton']}, from {row['changed_on']:%Y-%m-%d}{_what_changed(row)}: back-charged {shares[0]} parcels before, "
-        f"{shares[1]} after, a difference of {difference} in a hundred (90 % interval {low} to {high}); "
+        f"{row['carton']}, from {row['changed_on']:%Y-%m-%d}{_what_changed(row)}: back-charged {shares[0]} parcels "
+        f"before, {shares[1]} after, a difference of {difference} in a hundred (90 % interval {low} to {high}); "
         f"{dollars(row['cents_before'])} a parcel before, {dollars(row['cents_after'])} after."
     )
 

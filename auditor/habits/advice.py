@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 
 from auditor import money, units
+from auditor.habits.combinations import HIGH, LOW
 from auditor.habits.excess import Floats
-from auditor.habits.outlook import HIGH, LOW
 from auditor.habits.trims import REACH, safe, worthwhile
 from auditor.habits.weights import Default
 from auditor.tariff.price import SIDES

@@ -70,9 +70,12 @@ def bounded(
     seen = _seen(shipments, readings).reindex(table.index)
     corrected, exact = _surely(seen["corrected"]), _surely(seen["exact"])
     shows_sides = corrected & (exact | table.index.isin(_with_sides(ours)))
-    read = pd.DataFrame({figure: seen[f"read_{figure}"].fillna(table[figure]) for figure in FIGURES})
+    as_read = table.assign(**{figure: seen[f"read_{figure}"].fillna(table[figure]) for figure in FIGURES})
+    shows = dict.fromkeys(SIDES, shows_sides)
+    shows["weight_pg"] = corrected & _billed_by_weight(as_read, ours, book, prices)
     ends = [
-        _ends(table.assign(**read.drop(columns=figure)), figure, seen, shows_sides, book, prices) for figure in FIGURES
+        _ends(as_read.assign(**{figure: table[figure]}), figure, seen, shows[figure], book, prices)
+        for figure in FIGURES
     ]
     inferred = seen["inferred"].astype("Float64")
     return Parcels(pd.concat([table.assign(corrected=corrected, inferred=inferred), *ends], axis=1), left_out, delay)
@@ -155,16 +158,28 @@ def _with_sides(ours: pd.DataFrame) -> pd.Series:
     return ours.loc[(ours["state"] == "adjustment") & ours["billed_length_nm"].notna(), "shipment"]
 
 
+def _billed_by_weight(as_read: pd.DataFrame, ours: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.Series:
+    """Whether a correction shows a billed weight that is the scale's: sides and least weights come to less."""
+    shown = ours.loc[ours["state"] == "adjustment"].groupby("shipment")["billed_weight_pg"].last()
+    kinds, kind = alike(as_read, book, prices)
+    priced = price(kinds, book, prices, detail=True)
+    by_size = priced[["dimensional_weight_pg", "least_billable_pg"]].max(axis=1).to_numpy()[kind]
+    return _surely(shown.reindex(as_read.index) > by_size)
+
+
 def _ends(
-    table: pd.DataFrame, figure: str, seen: pd.DataFrame, shows_sides: pd.Series, book: Rulebook, prices: Prices
+    table: pd.DataFrame, figure: str, seen: pd.DataFrame, shows: pd.Series, book: Rulebook, prices: Prices
 ) -> pd.DataFrame:
-    """The bounds of one figure of each parcel; `table` has that figure as declared and the others as read."""
+    """The bounds of one figure of each parcel; `table` has that figure as declared and the others as read.
+
+    `shows`: where a correction shows the figure, so that it is the declared one's step if it is no other.
+    """
     low = pd.Series(-np.inf, index=table.index)
     kinds, kind = alike(table, book, prices)
     high = pd.Series(_next_rise(kinds, figure, book, prices)[kind], index=table.index)
     read = seen[f"read_{figure}"]
     for rules, rows in by_rules(book, table):
-        same = rows[shows_sides.loc[rows].to_numpy() & read.loc[rows].isna().to_numpy() & (figure in SIDES)]
+        same = rows[shows.loc[rows].to_numpy() & read.loc[rows].isna().to_numpy()]
         shown = rows[read.loc[rows].notna().to_numpy()]
         rounding = rounding_of(figure, rules)
         at = pd.concat([read.loc[shown], rounding.steps(table.loc[same, figure]) * rounding.step]).astype("int64")

@@ -7,9 +7,9 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
+from auditor.habits.combinations import HIGH, LOW
 from auditor.habits.excess import Floats
 from auditor.habits.history import History
-from auditor.habits.outlook import HIGH, LOW
 from auditor.habits.rates import newcombe, shrunk, wilson
 from auditor.habits.trims import with_ends
 from auditor.tables import HABIT_CARTONS, HABIT_MONTHS, SHARES, conform

@@ -10,14 +10,14 @@ logarithms of their spreads, whose parameters are not known either (Gelman et al
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.special import log_ndtr
+from scipy.special import log_ndtr, ndtr
 
 from auditor.habits.alike import FIGURES
 from auditor.tariff import Rules
@@ -35,6 +35,9 @@ FINE = 64
 
 SPREAD_APART = 0.35
 """Standard deviation of the logarithms of the cartons' spreads: most are within a factor of two of one another."""
+
+TYPICAL_DEVIATION = 0.2
+"""By how many scales the means of a shop's cartons deviate, beforehand."""
 
 NEXT_TO_NONE = 1e-5
 LEAST = 1e-300
@@ -60,6 +63,18 @@ class Excess:
 
 
 @dataclass(frozen=True)
+class Silence:
+    """What `count` parcels without a correction say: the chance of none in each of some steps of the excess.
+
+    `between` (steps - 1): where the steps meet, nm or pg; `chance` (steps, D), by what the other figures may be.
+    """
+
+    between: Floats
+    chance: Floats
+    count: float
+
+
+@dataclass(frozen=True)
 class Fitted:
     """The excess of one figure for each carton, and for a carton of that shop of which nothing is known."""
 
@@ -79,13 +94,22 @@ def by_tolerance(rules: Rules) -> dict[str, Excess]:
     }
 
 
-def fitted(bounds: pd.DataFrame, scale: float, *, draws: int = DRAWS, seed: int = SEED) -> Fitted | None:
+def fitted(
+    bounds: pd.DataFrame,
+    scale: float,
+    silences: Mapping[str, Sequence[Silence]] | None = None,
+    *,
+    draws: int = DRAWS,
+    seed: int = SEED,
+) -> Fitted | None:
     """Fit the excess of one figure.
 
     Args:
         bounds: a row a parcel: carton, and low and high, between which its excess lies, in nm or pg: -inf for a parcel
             whose reading is only known to have stayed below `high`, the same twice for an exact reading.
         scale: about how large an excess is thought to be before anything is seen, in nm or pg; readings raise it.
+        silences: by carton what parcels without a correction say, where that is known better than by a bound; their
+            rows of `bounds` are then only counted.
         draws: how many draws to give.
         seed: of the draws.
 
@@ -97,10 +121,10 @@ def fitted(bounds: pd.DataFrame, scale: float, *, draws: int = DRAWS, seed: int 
         return None
     middle = (known["low"] + known["high"]) / 2
     scale = max(scale, float(middle[np.isfinite(middle)].abs().median() or 0)) if np.isfinite(middle).any() else scale
-    told = _Told.of(known, scale)
+    told = _Told.of(known, scale, silences)
     rng = np.random.default_rng(seed)
     coarse = _Grid.over(told.reach)
-    likelihood = told.log_likelihood(coarse)
+    likelihood = told.with_silences(coarse, told.log_likelihood(coarse))
     shop = _Shop.of(coarse, likelihood, draws, rng)
     prior = shop.of_means(coarse.mean).T @ shop.of_spreads(coarse.log_spread) * coarse.area
     weight = _to_one(likelihood) * prior
@@ -132,8 +156,8 @@ class _Grid:
     @classmethod
     def over(cls, reach: float) -> _Grid:
         """From -reach to reach, closer together near zero."""
-        even = np.linspace(-np.arcsinh(reach * 4), np.arcsinh(reach * 4), 97)
-        return cls(np.sinh(even) / 4, np.linspace(np.log(0.02), np.log(reach), 29))
+        even = np.linspace(-np.arcsinh(reach * 4), np.arcsinh(reach * 4), 65)
+        return cls(np.sinh(even) / 4, np.linspace(np.log(0.02), np.log(reach), 25))
 
     @property
     def points(self) -> tuple[Floats, Floats]:
@@ -149,7 +173,7 @@ class _Grid:
     def around(self, weight: Floats) -> _Grid:
         """A closer grid where a carton's mean and spread can be, by their weights at the points of this one."""
         mean, log_spread = _where(weight.sum(axis=1), self.mean), _where(weight.sum(axis=0), self.log_spread)
-        return _Grid(np.linspace(*mean, 61), np.linspace(*log_spread, 41))
+        return _Grid(np.linspace(*mean, 41), np.linspace(*log_spread, 25))
 
 
 def _where(weight: Floats, grid: Floats) -> tuple[float, float]:
@@ -167,15 +191,17 @@ def _to_one(log_likelihood: Floats) -> Floats:
 class _Told:
     """What the parcels of each carton say, in scales: distinct intervals with their counts, and sums of exact readings.
 
-    `intervals`: place (of the carton), low, high, count. `exact` (cartons, 3): count, sum, sum of squares.
+    `intervals`: place (of the carton), low, high, count. `exact` (cartons, 3): count, sum, sum of squares. `silences`:
+    of each carton.
     """
 
     cartons: list[str]
     intervals: pd.DataFrame
     exact: Floats
+    silences: list[Sequence[Silence]]
 
     @classmethod
-    def of(cls, known: pd.DataFrame, scale: float) -> _Told:
+    def of(cls, known: pd.DataFrame, scale: float, silences: Mapping[str, Sequence[Silence]] | None) -> _Told:
         codes, cartons = pd.factorize(known["carton"], sort=True)
         low, high = (known[end].to_numpy(dtype=np.float64) / scale for end in ("low", "high"))
         points = low == high
@@ -184,7 +210,12 @@ class _Told:
         ends = {"low": np.round(low * FINE) / FINE, "high": np.round(high * FINE) / FINE}
         spans = pd.DataFrame({"place": codes, **ends})[~points]
         spans["high"] = spans["high"].where(spans["high"] > spans["low"], spans["low"] + 1 / FINE)
-        return cls(list(cartons), spans.value_counts().rename("count").reset_index(), exact)
+        if silences is not None:
+            spans = spans[np.isfinite(spans["low"])]
+        quiet: list[Sequence[Silence]] = [
+            [_scaled(one, scale) for one in (silences or {}).get(carton, [])] for carton in cartons
+        ]
+        return cls(list(cartons), spans.value_counts().rename("count").reset_index(), exact, quiet)
 
     @property
     def reach(self) -> float:
@@ -196,10 +227,26 @@ class _Told:
     def of_place(self, place: int) -> _Told:
         """One carton's."""
         own = self.intervals[self.intervals["place"] == place].assign(place=0)
-        return _Told([self.cartons[place]], own, self.exact[place : place + 1])
+        return _Told([self.cartons[place]], own, self.exact[place : place + 1], [self.silences[place]])
+
+    def with_silences(self, grid: _Grid, known: Floats) -> Floats:
+        """The log likelihood of what is read, and of silences with the others' figures as they are on average."""
+        likelihood = known.copy()
+        for place, silences in enumerate(self.silences):
+            for one in silences:
+                on_average = one.chance.mean(axis=1, keepdims=True)
+                likelihood[place] += one.count * _log_chance_of(one.between, on_average, grid)[0]
+        return likelihood
+
+    def by_draw(self, grid: _Grid, known: Floats) -> Floats:
+        """The same of the one carton there is, for each draw of the others' figures (D or 1, means, spreads)."""
+        likelihood = known
+        for one in self.silences[0]:
+            likelihood = likelihood + one.count * _log_chance_of(one.between, one.chance, grid)
+        return likelihood
 
     def log_likelihood(self, grid: _Grid) -> Floats:
-        """Of each carton at each point of the grid, (cartons, means, spreads)."""
+        """Of what is read, for each carton at each point of the grid, (cartons, means, spreads)."""
         mean, log_spread = (axis.ravel() for axis in np.meshgrid(grid.mean, grid.log_spread, indexing="ij"))
         spread = np.exp(log_spread)
         count, total, squares = self.exact.T[:, :, None]
@@ -209,6 +256,17 @@ class _Told:
             low, high, times = (own[column].to_numpy()[:, None] for column in ("low", "high", "count"))
             likelihood[place] += (times * _log_chance((low - mean) / spread, (high - mean) / spread)).sum(axis=0)
         return np.asarray(likelihood.reshape(len(self.cartons), len(grid.mean), -1))
+
+
+def _scaled(one: Silence, scale: float) -> Silence:
+    return Silence(one.between / scale, one.chance, one.count)
+
+
+def _log_chance_of(between: Floats, chance: Floats, grid: _Grid) -> Floats:
+    """The logarithm of the chance of no correction (D, means, spreads)."""
+    below = ndtr((between[:, None, None] - grid.mean[:, None]) / np.exp(grid.log_spread))
+    of_draw = np.tensordot(-np.diff(chance, axis=0), below, axes=(0, 0)) + chance[-1][:, None, None]
+    return np.asarray(np.log(np.maximum(of_draw, LEAST)))
 
 
 def _log_chance(low: Floats, high: Floats) -> Floats:
@@ -234,15 +292,16 @@ class _Shop:
     def of(cls, grid: _Grid, log_likelihood: Floats, draws: int, rng: np.random.Generator) -> _Shop:
         """Draws from what all cartons together say.
 
-        Beforehand the middle mean is within about a scale of zero, the deviation within half of one, and the middle
-        spread around 0.4 of it, within a factor of three or so.
+        Beforehand the middle mean is within about a scale of zero, the deviation some tenths of one but hardly none
+        (a gamma density, which keeps few cartons from being taken for all the same; Gelman et al., 13.2), and the
+        middle spread around 0.4 of it, within a factor of three or so.
         """
         mean, deviation = (
             axis.ravel() for axis in np.meshgrid(grid.mean[::2], np.geomspace(0.05, 4, 14), indexing="ij")
         )
         middle = np.linspace(-3, 1.5, 19)
         stands_for = np.gradient(grid.mean[::2]).repeat(14) * deviation
-        of_means = np.log(stands_for) - 0.5 * mean**2 - 2 * deviation**2
+        of_means = np.log(stands_for) - 0.5 * mean**2 + np.log(deviation) - deviation / TYPICAL_DEVIATION
         beforehand = of_means[:, None] - 0.5 * (middle - np.log(0.4)) ** 2
 
         far = _density(grid.mean, mean, deviation) * np.gradient(grid.mean)
@@ -274,10 +333,9 @@ def _density(value: Floats, mean: Floats, deviation: Floats | float) -> Floats:
 
 def _drawn(told: _Told, grid: _Grid, shop: _Shop, rng: np.random.Generator) -> tuple[Floats, Floats]:
     """Draws of one carton's mean and spread, one for each draw of the shop."""
-    likely = _to_one(told.log_likelihood(grid)[0])
-    by_spread = shop.of_spreads(grid.log_spread)
-    mean = _picked(shop.of_means(grid.mean) * (by_spread @ likely.T), rng)
-    spread = _picked(by_spread * likely[mean], rng)
+    likely = _to_one(told.by_draw(grid, told.log_likelihood(grid)))
+    weight = shop.of_means(grid.mean)[:, :, None] * shop.of_spreads(grid.log_spread)[:, None, :] * likely
+    mean, spread = np.divmod(_picked(weight.reshape(len(weight), -1), rng), len(grid.log_spread))
     return _within(grid.mean, mean, rng), np.exp(_within(grid.log_spread, spread, rng))
 
 

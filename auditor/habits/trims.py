@@ -12,8 +12,9 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from auditor.habits.combinations import HIGH, LOW
 from auditor.habits.excess import Excess, Floats
-from auditor.habits.outlook import HIGH, LOW, Outlook, outlook
+from auditor.habits.outlook import Outlook, outlook
 from auditor.tables import HABIT_CUTS, conform
 from auditor.tariff import Prices, Rulebook, price
 from auditor.tariff.price import SIDES

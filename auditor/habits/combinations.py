@@ -1,0 +1,145 @@
+"""Every combination of readings that matters for some parcels, with its chance and what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from scipy.special import ndtr
+
+from auditor.habits.alike import FIGURES, NO_PRICE, PRICED_BY, Charges, Whole
+from auditor.habits.cells import edges, width
+from auditor.habits.excess import Excess, Floats
+from auditor.tariff import Rules
+
+Yes = npt.NDArray[np.bool_]
+
+LOW, HIGH = 0.05, 0.95
+"""The ends of a 90 % interval."""
+
+TAILS = 3.0
+"""Readings further out than so many standard deviations are counted in the outermost cell."""
+
+BELOW = 2
+"""Cells below the declared figure that are told apart; what is read smaller still counts in the lowest of them."""
+
+MOST = 1 << 19
+"""Prices reckoned at a time."""
+
+
+@dataclass(frozen=True)
+class Cells:
+    """The cells of one figure of n parcels: a reading inside each (n, cells), and their chances (n, cells, D).
+
+    `between` (n, cells - 1): where they meet, less the declared figure. Each is by distinct declared figure, and
+    `of_row` says which of them a parcel has. With `shared`, all parcels have the same cells.
+    """
+
+    inside: Whole
+    chance: Floats
+    between: Floats
+    of_row: Whole
+    shared: bool = False
+
+    @classmethod
+    def of(cls, declared: Whole, excess: Excess | None, figure: str, rules: Rules, *, shared: bool) -> Cells:
+        """Cells from a little below each declared figure to where readings become rare.
+
+        With `shared`, all parcels have the same cells. Without an excess the declared figure is the only reading.
+        """
+        distinct, of_row = np.unique(declared, return_inverse=True)
+        if excess is None:
+            return cls(distinct[:, None], np.ones((len(distinct), 1, 1)), np.zeros((len(distinct), 0)), of_row)
+        lowest, highest = _window(excess, width(figure, rules))
+        ends = edges(figure, int(distinct[0]) + lowest, int(distinct[-1]) + highest, rules)
+        if not shared:
+            first = np.searchsorted(ends, distinct + lowest, side="right") - 1
+            count = int((np.searchsorted(ends, distinct + highest) - first).max())
+            ends = ends[np.minimum(first[:, None] + np.arange(count + 1), len(ends) - 1)]
+        between = np.atleast_2d(ends)[:, 1:-1] - distinct[:, None]
+        below = ndtr((between[:, :, None] - excess.mean) / excess.spread)
+        inside = np.broadcast_to(
+            np.maximum((ends[..., :-1] + ends[..., 1:]) // 2, 1), (len(distinct), ends.shape[-1] - 1)
+        )
+        return cls(inside, np.diff(below, axis=1, prepend=0.0, append=1.0), between.astype(np.float64), of_row, shared)
+
+    @property
+    def count(self) -> int:
+        """How many cells there are."""
+        return int(self.inside.shape[1])
+
+    def rows(self, rows: slice | Whole) -> Cells:
+        """Those of some parcels."""
+        of_row = self.of_row[rows]
+        own = self.inside[of_row], self.chance[of_row], self.between[of_row]
+        return Cells(*own, np.arange(len(of_row)), self.shared)
+
+
+def _window(excess: Excess, step: int) -> tuple[int, int]:
+    """How far below and above the declared figure readings are told apart."""
+    lowest = np.quantile(excess.mean - TAILS * excess.spread, LOW)
+    highest = np.quantile(excess.mean + TAILS * excess.spread, HIGH)
+    return max(int(lowest), -BELOW * step), max(int(highest), 0) + step
+
+
+def blocks(
+    kinds: pd.DataFrame, excess: Mapping[str, Excess], rules: Rules
+) -> Iterator[tuple[Whole, Whole, dict[str, Cells]]]:
+    """Row numbers of kinds, as many as can be priced at a time, their families, and the cells of each figure.
+
+    Kinds of a family differ in one figure only and share its cells, which stand first. The figure is the one that
+    leaves the fewest prices to reckon.
+    """
+    whole = {figure: kinds[figure].to_numpy(dtype=np.int64) for figure in FIGURES}
+
+    def cells(shared: str) -> dict[str, Cells]:
+        in_order = sorted(FIGURES, key=lambda figure: figure != shared)
+        return {
+            figure: Cells.of(whole[figure], excess.get(figure), figure, rules, shared=figure == shared)
+            for figure in in_order
+        }
+
+    def prices_of(ways: dict[str, Cells]) -> int:
+        return int(np.prod([one.count for one in ways.values()]))
+
+    differing = [figure for figure in excess if len(kinds) > 1 and np.ptp(whole[figure])]
+    families = {"": np.arange(len(kinds))} | _families(kinds, differing)
+    ways = {figure: cells(figure) for figure in families}
+    best = min(families, key=lambda figure: (int(families[figure].max()) + 1) * prices_of(ways[figure]))
+    order = np.argsort(families[best], kind="stable")
+    at_once = max(MOST // prices_of(ways[best]), 1)
+    for start in range(0, len(kinds), at_once):
+        some = order[start : start + at_once]
+        family = np.unique(families[best][some], return_inverse=True)[1]
+        yield kinds.index.to_numpy()[some], family, {figure: one.rows(some) for figure, one in ways[best].items()}
+
+
+def _families(kinds: pd.DataFrame, figures: Sequence[str]) -> dict[str, Whole]:
+    """For each figure a number for the kinds that differ in that one only."""
+    codes = {column: pd.factorize(kinds[column], use_na_sentinel=False)[0] for column in PRICED_BY if column in kinds}
+    differing = {column: code for column, code in codes.items() if code.any()}
+    found = {}
+    for figure in figures:
+        others = [code for column, code in differing.items() if column != figure]
+        alone = np.zeros(len(kinds), dtype=np.int64)
+        found[figure] = np.unique(np.stack(others), axis=1, return_inverse=True)[1].ravel() if others else alone
+    return found
+
+
+def totals_of(charges: Charges, rows: Whole, family: Whole, cells: Mapping[str, Cells]) -> tuple[Whole, Yes]:
+    """What each combination of cells costs, (families, cells of each figure …), and which have no price.
+
+    Without a price stands the dearest other combination.
+    """
+    first = np.unique(family, return_index=True)[1]
+    shape = (len(first), *(one.count for one in cells.values()))
+    read = {}
+    for axis, (figure, one) in enumerate(cells.items(), 1):
+        along = [len(first), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
+        read[figure] = np.broadcast_to(one.inside[first].reshape(along), shape).reshape(-1)
+    totals = charges.cents(rows[first].repeat(int(np.prod(shape[1:]))), read).reshape(shape)
+    dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
+    return np.where(totals == NO_PRICE, dearest, totals), totals == NO_PRICE

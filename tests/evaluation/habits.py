@@ -1,0 +1,71 @@
+"""Months whose scanner's excess is known: how often its stated 90 % interval holds the truth.
+
+Four cartons, declared at all sorts of distances from the next costly step, 25 to 120 parcels each, in 200 months.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import pandas as pd
+
+from auditor.habits import history
+from auditor.habits.excess import Excess
+from auditor.habits.outlook import outlook
+from tests.habit_months import UNIT, Kind, Shop, shop
+
+CARTONS = (
+    ("stand tube", (46.5, 6, 6), 14.8),
+    ("guitar box", (47.5, 20, 8), 13.6),
+    ("pedal box", (11.75, 10, 8), 9.7),
+    ("horn case box", (38, 16, 14), 12.8),
+)
+FIGURES = ("length_nm", "width_nm", "height_nm", "weight_pg")
+
+
+def month(seed: int) -> tuple[Shop, dict[str, dict[str, tuple[float, float]]]]:
+    """A month and its truth: by carton and figure the mean and spread of the excess, in inches and pounds."""
+    rng = np.random.default_rng(seed)
+    middle = {"length_nm": 0.35, "width_nm": 0.15, "height_nm": 0.15, "weight_pg": 0.0}
+    truth = {
+        name: {
+            figure: (float(rng.normal(middle[figure], 0.25)), float(0.35 * np.exp(rng.normal(0, 0.3))))
+            for figure in FIGURES
+        }
+        for name, _, _ in CARTONS
+    }
+    kinds = [Kind(name, sides, weight, int(rng.integers(25, 120)), truth[name]) for name, sides, weight in CARTONS]
+    return shop(kinds, seed), truth
+
+
+def held(seed: int) -> pd.DataFrame:
+    """For each carton and figure of one month whether the intervals hold the true mean, spread and chance."""
+    made, truth = month(seed)
+    past = history(made.shipments, made.cartons, made.lines, made.readings, made.book, made.prices, draws=100)
+    rows = []
+    for carton, figures in truth.items():
+        seen = past.excess_of(carton)
+        one = made.shipments[made.shipments["carton"] == carton].head(1)
+        exactly = {
+            figure: Excess(np.array([mean * UNIT[figure]]), np.array([spread * UNIT[figure]]), 0, 0, "own history")
+            for figure, (mean, spread) in figures.items()
+        }
+        chance = outlook(one, seen, made.book, made.prices).chance[0]
+        true_chance = outlook(one, exactly, made.book, made.prices).chance[0, 0]
+        rows.append({"what": "chance of a back-charge", "held": _holds(chance, true_chance)})
+        for figure, (mean, spread) in figures.items():
+            rows.append({"what": f"mean, {figure[:-3]}", "held": _holds(seen[figure].mean, mean * UNIT[figure])})
+            rows.append({"what": f"spread, {figure[:-3]}", "held": _holds(seen[figure].spread, spread * UNIT[figure])})
+    return pd.DataFrame(rows)
+
+
+def _holds(draws: np.ndarray[tuple[int], np.dtype[np.float64]], truth: float) -> bool:
+    low, high = np.quantile(draws, [0.05, 0.95])
+    return bool(low <= truth <= high)
+
+
+def tables(seeds: range = range(200)) -> Iterator[str]:
+    """The share of intervals that hold the truth."""
+    found = pd.concat([held(seed) for seed in seeds])
+    yield from found.groupby("what")["held"].agg(["size", "mean"]).round(3).to_string().splitlines()
