@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import pandas as pd
@@ -13,6 +14,7 @@ from auditor.attribute import attribute
 from auditor.cases import FIGURES, Cases, build
 from auditor.explain import Told
 from auditor.findings import Finding, of_account_charges, of_cases, of_unknown_parcels, told_of
+from auditor.habits import Habits, study
 from auditor.learn import learned
 from auditor.match import match
 from auditor.money import dollars
@@ -63,6 +65,12 @@ class Audit:
     not_audited_cents: int
     disputable_cents: int
     workings: Workings
+
+    @cached_property
+    def habits(self) -> Habits:
+        """What the cartons cost and what to change, reckoned when first asked for."""
+        tables = (self.shipments, self.cartons, self.lines, self.readings, self.findings)
+        return study(*tables, self.rulebook, self.prices)
 
     @property
     def complete(self) -> bool:
