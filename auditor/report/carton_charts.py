@@ -46,7 +46,7 @@ def cuts_of(habits: Habits, carton: str) -> pd.DataFrame:
 
 
 def chance_chart(habits: Habits, carton: str) -> Chart | None:
-    """The chance of a back-charge for the longest side against the length it is cut to; None where none was reckoned."""
+    """The chance of a back-charge for the longest side against its length; None where none was reckoned."""
     table = cuts_of(habits, carton).sort_values("cut_to_nm")
     if table.empty:
         return None
@@ -100,7 +100,7 @@ def weights_chart(habits: Habits, carton: str) -> Chart | None:
     named = WEIGHT_UNIT[unit]
     typed = int(own.loc[own["now"].fillna(value=False), "weight_pg"].iloc[0])
     whole = np.ceil([_in(int(pg), named, "weight") for pg in weighed["weight_pg"]])
-    counts = weighed.assign(whole=whole).groupby(["whole", "kind"], as_index=False)["parcels"].sum()
+    counts = weighed.assign(whole=whole).groupby(["whole", "kind"], as_index=False).agg(parcels=("parcels", "sum"))
     ends = [_in(typed, named, "weight"), *counts["whole"].astype(float)]
     across = Scale(min(ends) - 2, max(ends) + 1)
     up = Scale(0, max(LEAST_PARCELS, float(counts["parcels"].max())))
@@ -119,10 +119,10 @@ def weights_chart(habits: Habits, carton: str) -> Chart | None:
 
 def _weight_words(weighed: pd.DataFrame, typed: int, unit: str) -> str:
     over = int(weighed.loc[weighed["weight_pg"] > typed, "parcels"].sum())
+    seen = wording.counted(int(weighed["parcels"].sum()), "weight")
     return (
-        f"{on_scale(typed, unit)} is typed on most labels. Of {wording.counted(int(weighed['parcels'].sum()), 'weight')} "
-        f"seen, {over} {'is' if over == 1 else 'are'} over that. The carrier shows weights of corrected parcels only, so "
-        "they look heavier than all of them are."
+        f"{on_scale(typed, unit)} is typed on most labels. Of {seen} seen, {over} over that. "
+        "The carrier shows weights of corrected parcels only, so they look heavier than all of them are."
     )
 
 
