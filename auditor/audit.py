@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import pandas as pd
@@ -15,6 +16,7 @@ from auditor.doubts import foreign, of_another_account, too_early, without_label
 from auditor.explain import Told
 from auditor.findings import Finding, of_account_charges, of_cases, of_unknown_parcels
 from auditor.gather import build
+from auditor.habits import Habits, study
 from auditor.learn import learned
 from auditor.match import match
 from auditor.money import dollars
@@ -67,6 +69,12 @@ class Audit:
     not_audited_cents: int
     disputable_cents: int
     workings: Workings
+
+    @cached_property
+    def habits(self) -> Habits:
+        """What the cartons cost and what to change, reckoned when first asked for."""
+        tables = (self.shipments, self.cartons, self.lines, self.readings, self.findings)
+        return study(*tables, self.rulebook, self.prices)
 
     @property
     def complete(self) -> bool:

@@ -105,11 +105,13 @@ def _told(changed: Sequence[str]) -> dict[str, date]:
 
 
 def _lines(habits: Habits) -> Iterator[str]:
+    from auditor.habits.words import changes_told, trends_told
+
     if habits.cartons["parcels"].sum() > 0:
         yield from _table([HEADINGS, *(_row(row, habits.history.unit) for row in rows(habits.cartons))])
         yield from _section("What to change", _advice(habits))
-        yield from _section("Changes of habit", (_change(row) for row in rows(habits.changes)))
-        yield from _section("Trends", _trends(habits))
+        yield from _section("Changes of habit", changes_told(habits.changes))
+        yield from _section("Trends", trends_told(habits.cartons))
     yield from _section("What cannot be said yet", habits.gaps)
     yield from _section("What this rests on", habits.notes)
 
@@ -160,32 +162,3 @@ def _advice(habits: Habits) -> Iterator[str]:
         yield f"{row['carton']}: {row['sentence']}."
     if habits.advice["then"].notna().any():
         yield from CAUTIONS
-
-
-def _change(row: dict[str, Any]) -> str:
-    shares = [f"{100 * row[f'share_{when}']:.0f} % of {row[f'parcels_{when}']}" for when in ("before", "after")]
-    difference, low, high = (f"{100 * row[f'difference{end}']:+.0f}" for end in ("", "_low", "_high"))
-    return (
-        f"{row['carton']}, from {row['changed_on']:%Y-%m-%d}{_what_changed(row)}: back-charged {shares[0]} parcels "
-        f"before, {shares[1]} after, a difference of {difference} in a hundred (90 % interval {low} to {high}); "
-        f"{dollars(row['cents_before'])} a parcel before, {dollars(row['cents_after'])} after."
-    )
-
-
-def _what_changed(row: dict[str, Any]) -> str:
-    if row["told"]:
-        return " (as you say)"
-    figure, unit = row["figure"].rsplit("_", 1)
-    kind, shown_in = ("length", "in") if unit == "nm" else ("weight", "lb")
-    before, after = (shown(int(row[when]), shown_in, kind) for when in ("before", "after"))
-    return f" ({figure} {after} {shown_in} instead of {before})"
-
-
-def _trends(habits: Habits) -> Iterator[str]:
-    for row in rows(habits.cartons):
-        if row["trend"] in ("rising", "falling"):
-            difference, low, high = (f"{100 * row[f'later_less{end}']:+.0f}" for end in ("", "_low", "_high"))
-            yield (
-                f"{row['carton']}: {row['trend']}; {difference} back-charged parcels in a hundred in the later half of "
-                f"the months (90 % interval {low} to {high})."
-            )

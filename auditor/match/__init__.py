@@ -43,6 +43,8 @@ WORDS = (
     "the number is the same but for blanks, hyphens or case",
 )
 CONFIDENCE = (np.nan, 0.9999, 0.999)
+SHARED = 0.5
+"""The confidence of a number that two shipments have, where nothing tells which of them was billed."""
 
 NEAR_DAYS = pd.Timedelta(days=7)
 """So far may a billed ship date lie outside the recorded ones."""

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from itertools import islice
+from collections.abc import Sequence
 from pathlib import Path
 
 import jinja2
@@ -12,14 +11,13 @@ import pandas as pd
 from auditor.audit import Audit
 from auditor.report import wording
 from auditor.report.groups import by_carton, by_cause
+from auditor.report.habits_chapter import chapter
 from auditor.report.plain import Row, plain_rows
-from auditor.report.ruler import own_readings, ruler
 
 MOST_FINDINGS = 500
 """So many findings are shown, the largest; a browser is slow with more, and findings.csv has them all."""
 
 MOST_ROWS = 500
-MOST_PICTURES = 24
 
 
 def report_html(audit: Audit, reminders: Sequence[str] = ()) -> str:
@@ -40,7 +38,7 @@ def contents(audit: Audit) -> Row:
         "unread": [problem for problem in audit.problems if problem.unread],
         "causes": _with_bars(plain_rows(by_cause(audit.findings))),
         "cartons": _with_bars(plain_rows(by_carton(audit.findings))),
-        "pictures": list(islice(_pictures(audit), MOST_PICTURES)),
+        "habits": chapter(audit),
         "findings": _findings(audit),
         "disputes": _disputes(audit.findings),
         "never_billed": plain_rows(audit.never_billed),
@@ -58,7 +56,7 @@ def _environment() -> jinja2.Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    shown = (wording.counted, wording.day, wording.dollars, wording.inches)
+    shown = (wording.counted, wording.day, wording.dollars, wording.inches, wording.pounds, wording.share)
     environment.filters.update({write.__name__: write for write in shown})
     environment.globals.update(CAUSES=wording.CAUSES, DISPUTES=wording.DISPUTES)
     environment.globals.update(PRICES=wording.PRICES, MATCHES=wording.MATCHES)
@@ -91,18 +89,3 @@ def _disputes(findings: pd.DataFrame) -> Row:
     worth = findings[findings["dispute"].isin(["strong", "arguable"])]
     first_day = worth["dispute_by"].min()
     return {"count": len(worth), "first_day": None if pd.isna(first_day) else first_day}
-
-
-def _pictures(audit: Audit) -> Iterable[Row]:
-    of_carton = dict(iter(audit.readings.groupby("carton")))
-    of_findings = by_carton(audit.findings)["name"]
-    rest = sorted(str(name) for name in of_carton.keys() - set(of_findings))
-    for carton in [*of_findings[of_findings.isin(of_carton.keys())], *rest]:
-        drawing = ruler(str(carton), of_carton[carton], audit.limits)
-        if drawing is not None:
-            yield {"carton": carton, "ruler": drawing, "readings": _counted_readings(of_carton[carton])}
-
-
-def _counted_readings(readings: pd.DataFrame) -> list[Row]:
-    key = ["declared_length_nm", "read_length_nm", "read_rounded"]
-    return plain_rows(own_readings(readings).groupby(key).size().rename("parcels").reset_index())

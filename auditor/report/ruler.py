@@ -6,11 +6,13 @@ fits a phone and a desk without shrinking its words.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from auditor.audit import Limit
@@ -35,6 +37,12 @@ TICKS = ((5, 8), (8, 4), (16, 2))
 
 NUMBERED = (1, 2, 4, 6, 12, 24, 48)
 MOST_NUMBERS = 12
+
+
+CURVE_POINTS = 121
+
+Density = Callable[[npt.NDArray[np.float64]], npt.NDArray[np.float64]]
+"""How often a reading lies at each length (nm), in any unit."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +87,8 @@ class Ruler:
     brackets: tuple[Bracket, ...]
     declared: Mark
     limits: tuple[Mark, ...]
+    fitted: str = ""
+    """The curve of how often readings lie at each length, as points of SVG in a square of 100; none without a fit."""
 
     @property
     def levels(self) -> int:
@@ -119,13 +129,14 @@ def _billed_as_declared(readings: pd.DataFrame, own: pd.DataFrame) -> int:
     return int(parcels[~parcels.isin(own["shipment_tracking"])].nunique())
 
 
-def ruler(carton: str, readings: pd.DataFrame, limits: Iterable[Limit]) -> Ruler | None:
+def ruler(carton: str, readings: pd.DataFrame, limits: Iterable[Limit], density: Density | None = None) -> Ruler | None:
     """The picture of a carton, or None when the carrier shows no length of its own for it.
 
     Args:
         carton: the carton's name.
         readings: the rows of `tables.READINGS` about it.
         limits: the tariff's limits on the longest side.
+        density: how often a reading lies at each length, of all parcels, as fitted; drawn where it is given.
     """
     own = own_readings(readings)
     if own.empty:
@@ -146,7 +157,16 @@ def ruler(carton: str, readings: pd.DataFrame, limits: Iterable[Limit]) -> Ruler
         brackets=tuple(_brackets(whole, window)),
         declared=Mark(window.across(declared), f"declared {inches(declared)}"),
         limits=tuple(_limit_marks(ordered, window)),
+        fitted=_curve(density, window) if density else "",
     )
+
+
+def _curve(density: Density, window: _Window) -> str:
+    """The density over the window, its top at 10 of 100 from above."""
+    places = np.linspace(window.first_in * NM_PER_INCH, window.last_in * NM_PER_INCH, CURVE_POINTS)
+    heights = density(places)
+    tops = 100 - 90 * heights / (heights.max() or 1)
+    return " ".join(f"{window.across(int(place)):g},{top:.1f}" for place, top in zip(places, tops, strict=True))
 
 
 def _lengths(own: pd.DataFrame) -> tuple[pd.Series, pd.Series]:

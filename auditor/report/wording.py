@@ -70,6 +70,11 @@ def day(moment: date | None) -> str:
     return "" if moment is None else f"{moment.day} {MONTHS[moment.month - 1]} {moment.year}"
 
 
+def month(moment: date) -> str:
+    """For people: 'March 2026'."""
+    return f"{MONTHS[moment.month - 1]} {moment.year}"
+
+
 def dollars(cents: int | None) -> str:
     """For people: '$1,234.56'; 'not priced' when there is none."""
     return "not priced" if cents is None else money.dollars(cents)
@@ -78,6 +83,16 @@ def dollars(cents: int | None) -> str:
 def inches(nanometres: int) -> str:
     """A length for people: '48.2 in'."""
     return f"{units.shown(nanometres, 'in', 'length')} in"
+
+
+def pounds(picograms: int) -> str:
+    """A weight for people: '11.4 lb'."""
+    return f"{units.shown(picograms, 'lb', 'weight')} lb"
+
+
+def share(part: float) -> str:
+    """A share of a whole for people: '12 %', 'under 1 %'."""
+    return "under 1 %" if 0 < part < 0.005 else f"{100 * part:.0f} %"  # noqa: PLR2004 - half of one percent
 
 
 def counted(number: int, noun: str, plural: str = "") -> str:

@@ -1,0 +1,77 @@
+"""The chapter on cartons: what the study of the shop's habits says, as the page's template needs it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import islice
+
+import pandas as pd
+
+from auditor.audit import Audit
+from auditor.habits import Habits
+from auditor.habits.advice import CAUTIONS
+from auditor.habits.words import changes_told, trends_told
+from auditor.report import wording
+from auditor.report.carton_charts import chance_chart, cuts_of, density, weights_chart, weights_seen
+from auditor.report.chart import Bar, bars
+from auditor.report.plain import Row, plain_rows
+from auditor.report.ruler import own_readings, ruler
+
+MOST_PICTURES = 24
+PARTS = list(wording.SHARES.values())
+
+
+def chapter(audit: Audit) -> Row:
+    """What the template is given of habits, by name."""
+    habits = audit.habits
+    months = _months(habits)
+    return {
+        "cartons": plain_rows(habits.cartons),
+        "advice": {str(carton): list(own["sentence"]) for carton, own in habits.advice.groupby("carton", sort=False)},
+        "cautions": CAUTIONS if habits.advice["then"].notna().any() else (),
+        "months": months,
+        "parts": [name for name in PARTS if any(bar.amounts[name] for bar in months)],
+        "looks": {name: look for look, name in enumerate(PARTS)},
+        "changes": list(changes_told(habits.changes)),
+        "trends": list(trends_told(habits.cartons)),
+        "gaps": habits.gaps,
+        "notes": habits.notes,
+        "pictures": list(islice(_pictures(audit, habits), MOST_PICTURES)),
+    }
+
+
+def _months(habits: Habits) -> tuple[Bar, ...]:
+    """Back-charges by month of shipping, in parts by cause."""
+    sums = habits.by_month.groupby("month_on")[list(wording.SHARES)].sum()
+    amounts = ([(name, int(cents)) for name, cents in zip(PARTS, row, strict=True)] for row in sums.to_numpy())
+    return bars(zip(map(wording.month, sums.index), amounts, strict=True), PARTS)
+
+
+def _pictures(audit: Audit, habits: Habits) -> Iterator[Row]:
+    """For each carton, dearest first, what can be drawn of it; nothing for one of which nothing can."""
+    readings = dict(iter(audit.readings.groupby(_carton_of_readings(audit, habits))))
+    for row in plain_rows(habits.cartons):
+        name = row["carton"]
+        own = readings.get(name, audit.readings[:0])
+        drawn = {
+            "ruler": ruler(name, own, audit.limits, density(habits, name, row["length_nm"])),
+            "chance": chance_chart(habits, name),
+            "weights": weights_chart(habits, name),
+        }
+        if any(drawn.values()):
+            fit = habits.readings[(habits.readings["carton"] == name) & (habits.readings["figure"] == "length_nm")]
+            tables = {"fit": fit, "cuts": cuts_of(habits, name), "seen": weights_seen(habits, name)}
+            in_rows = {what: plain_rows(table) for what, table in tables.items()}
+            yield {"carton": name, "readings": _counted_readings(own), **drawn, **in_rows}
+
+
+def _carton_of_readings(audit: Audit, habits: Habits) -> pd.Series:
+    """The carton of each reading, as the study of habits names it."""
+    first = audit.shipments.drop_duplicates("tracking")
+    carton = habits.history.groups.of_shipment.reindex(first.index)
+    return audit.readings["shipment_tracking"].map(pd.Series(carton.to_numpy(), index=first["tracking"]))
+
+
+def _counted_readings(readings: pd.DataFrame) -> list[Row]:
+    key = ["declared_length_nm", "read_length_nm", "read_rounded"]
+    return plain_rows(own_readings(readings).groupby(key).size().rename("parcels").reset_index())
