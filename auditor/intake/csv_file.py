@@ -95,7 +95,8 @@ def by_column(content: bytes) -> Columns | None:
     if _has_cells_of_several_lines(content, table.num_rows) or _has_blank_row(table):
         return None
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        return Columns(list(pool.map(_categorical, table.columns)))
+        coded = list(pool.map(_coded, table.columns))
+    return Columns([_categorical(one) for one in coded])
 
 
 def _is_uneven(content: bytes) -> bool:
@@ -123,11 +124,15 @@ def _has_blank_row(table: Any) -> bool:
     return bool(compute.any(blank).as_py())
 
 
-def _categorical(column: Any) -> pd.Series:
-    """Texts without blanks around them, as distinct texts and codes."""
+def _coded(column: Any) -> Any:
+    """A column of texts as distinct ones and codes, as pyarrow has them; it holds no lock of Python's meanwhile."""
+    return column.dictionary_encode().combine_chunks()
+
+
+def _categorical(coded: Any) -> pd.Series:
+    """The same as pandas has it, without blanks around the texts."""
     from pyarrow import compute
 
-    coded = column.dictionary_encode().combine_chunks()
     codes = coded.indices.to_numpy(zero_copy_only=False)
     texts = coded.dictionary.to_numpy(zero_copy_only=False)
     ends = (compute.utf8_slice_codeunits(coded.dictionary, *end) for end in ((0, 1), (-1,)))

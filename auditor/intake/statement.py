@@ -17,7 +17,7 @@ from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
-from auditor.intake.texts import blanked, coded, distinct, kept, where
+from auditor.intake.texts import blanked, carried, coded, distinct, kept, where
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
 from auditor.money import dollars
 from auditor.tables import LINES, PRINTED_TOTALS, STATES, Problem, conform
@@ -98,11 +98,17 @@ def _sums(sheet: Sheet) -> pd.Series:
 
 
 def _amounts_alone(sheet: Sheet, rows: pd.Series) -> Sheet:
-    """The sheet with nothing but the amount in those rows, whose words stand in columns of other things."""
+    """The sheet with nothing but the amount in those rows, whose words stand in columns of other things.
+
+    They are of the statement that the row above is of.
+    """
     if not rows.any():
         return sheet
     cells = {
-        field: column if field == "amount_cents" else blanked(column, rows) for field, column in sheet.cells.items()
+        name: column
+        if name == "amount_cents"
+        else (carried if name in {"statement", "statement_on"} else blanked)(column, rows)
+        for name, column in sheet.cells.items()
     }
     return replace(sheet, cells=pd.DataFrame(cells))
 
@@ -112,19 +118,12 @@ def _numbers(column: pd.Series, sheet: Sheet) -> tuple[pd.Series, list[Problem]]
     if column.notna().all():
         return column, []
     if column.notna().any():
-        return _filled(column), []
+        return carried(column, column.isna()), []
     if found := next(filter(_is_no_day, (match[1] for match in NUMBER.finditer("\n".join(sheet.above)))), None):
         return column.fillna(found), []
     name = PurePath(sheet.file).stem
     message = f"No statement number was found in this file, so the statement is called '{name}', after the file."
     return column.fillna(name), [Problem(sheet.file, "", message, note=True)]
-
-
-def _filled(column: pd.Series) -> pd.Series:
-    """The column with each missing value as the one above it, or as the first below."""
-    there = column.notna().to_numpy()
-    last = np.maximum.accumulate(np.where(there, np.arange(len(column)), -1))
-    return column.take(np.where(last < 0, there.argmax(), last)).set_axis(column.index)
 
 
 def _is_no_day(text: str) -> bool:

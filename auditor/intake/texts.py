@@ -37,6 +37,15 @@ def blanked(column: pd.Series, rows: pd.Series) -> pd.Series:
     return column.mask(rows, "")
 
 
+def carried(column: pd.Series, rows: pd.Series) -> pd.Series:
+    """The column with what the row above has in those rows, or the first other row; nothing where there is no other."""
+    others = ~rows.to_numpy()
+    if not others.any():
+        return blanked(column, rows)
+    last = np.maximum.accumulate(np.where(others, np.arange(len(column)), -1))
+    return column.take(np.where(last < 0, others.argmax(), last)).set_axis(column.index)
+
+
 def first_filled(columns: list[pd.Series]) -> pd.Series:
     """The first text of each row that is not blank, over categorical columns."""
     found = columns[0]

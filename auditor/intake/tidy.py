@@ -181,12 +181,11 @@ def _put_sides(prefix: str, values: dict[str, Any], sheet: Sheet) -> Iterator[Pr
     """Sides in falling order, from one text or from three columns; a size that lacks a side is no size."""
     names = [f"{prefix}{side}" for side in SIDES]
     index = sheet.cells.index
-    there = [
-        values[name].notna().to_numpy(dtype=bool) if name in values else np.zeros(len(index), dtype=bool)
-        for name in names
-    ]
+    blank = np.zeros(len(index), dtype=bool)
+    there = [values[name].notna().to_numpy(dtype=bool) if name in values else blank for name in names]
     whole = there[0] & there[1] & there[2]
-    yield from _half_sizes(names, index[(there[0] | there[1] | there[2]) & ~whole], sheet)
+    half = (there[0] | there[1] | there[2]) & ~whole
+    yield from _half_sizes(names, index[half], sheet)
     sides = np.zeros((len(index), len(SIDES)), dtype=np.int64)
     if whole.any():
         sides = np.column_stack([values[name].to_numpy(dtype=np.int64, na_value=0) for name in names])
@@ -194,10 +193,11 @@ def _put_sides(prefix: str, values: dict[str, Any], sheet: Sheet) -> Iterator[Pr
         given = sizes.notna().to_numpy()
         sides[given] = np.array(sizes[given].tolist(), dtype=np.int64).reshape(-1, len(SIDES))
         whole |= given
-    if (sides[:, :-1] < sides[:, 1:]).any():
-        sides = np.sort(sides, axis=1)[:, ::-1]
+    elif not half.any() and (sides[:, :-1] >= sides[:, 1:]).all():
+        return
+    falling = np.sort(sides, axis=1)[:, ::-1]
     for at, name in enumerate(names):
-        values[name] = pd.Series(pd.arrays.IntegerArray(sides[:, at].copy(), ~whole), index=index)
+        values[name] = pd.Series(pd.arrays.IntegerArray(falling[:, at].copy(), ~whole), index=index)
 
 
 def _half_sizes(names: list[str], half: pd.Index, sheet: Sheet) -> Iterator[Problem]:
