@@ -82,7 +82,7 @@ def _window(excess: Excess, step: int) -> tuple[int, int]:
     """How far below and above the declared figure readings are told apart."""
     lowest = np.quantile(excess.mean - TAILS * excess.spread, LOW)
     highest = np.quantile(excess.mean + TAILS * excess.spread, HIGH)
-    return max(int(lowest), -BELOW * step), max(int(highest), 0) + step
+    return min(max(int(lowest), -BELOW * step), 0), max(int(highest), 0) + step
 
 
 def blocks(

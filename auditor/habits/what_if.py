@@ -19,10 +19,11 @@ from auditor import units
 from auditor.cases import by_rules
 from auditor.habits.alike import FIGURES
 from auditor.habits.cartons import plain_name
+from auditor.habits.combinations import HIGH, LOW
 from auditor.habits.excess import Excess, Floats
 from auditor.habits.history import History
 from auditor.habits.known_cartons import unknown_carton
-from auditor.habits.outlook import HIGH, LOW, Outlook, outlook
+from auditor.habits.outlook import Outlook, outlook
 from auditor.habits.precheck import expected_excess
 from auditor.tables import WHAT_IF, conform, rows
 from auditor.tariff import Prices, Rulebook
