@@ -104,15 +104,18 @@ def _counted(
 ) -> tuple[pd.Series, dict[str, int], int]:
     """Which parcels count, how many do not and why, and the delay of corrections in days.
 
-    Where no statement bills labels (they are paid elsewhere) every parcel shipped counts as billed on its ship date.
+    Where no statement bills labels (they are paid elsewhere) a parcel counts as billed on the first statement after it
+    was shipped.
     """
     labels = ours[ours["state"] == "label charge"]
     first = {
         state: lines.groupby("shipment")["statement_on"].min().reindex(declared.index)
         for state, lines in (("billed", labels), ("corrected", ours[ours["state"] == "adjustment"]))
     }
-    billed_on = first["billed"] if len(labels) else declared["shipped_on"]
-    billed = pd.Series(declared.index.isin(labels["shipment"]) | labels.empty, index=declared.index)
+    billed_on = first["billed"] if len(labels) else _next(declared["shipped_on"], ours["statement_on"])
+    billed = pd.Series(declared.index.isin(labels["shipment"]), index=declared.index) | (
+        billed_on.notna() if labels.empty else False
+    )
     delays = (first["corrected"] - billed_on).dt.days.dropna().clip(lower=0)
     delay = int(delays.quantile(NEARLY_ALL, interpolation="higher")) if len(delays) else 0
     last = ours["statement_on"].max()
@@ -136,6 +139,13 @@ def _counted(
         left_out[reason] = int((counts & _surely(holds)).sum())
         counts &= ~_surely(holds)
     return counts, {reason: count for reason, count in left_out.items() if count}, delay
+
+
+def _next(days: pd.Series, statements: pd.Series) -> pd.Series:
+    """The first statement's date on or after each day; missing when there is none."""
+    dates = np.append(np.sort(statements.dropna().unique()), np.datetime64("NaT", "s"))
+    found = pd.Series(dates[np.searchsorted(dates[:-1], days.to_numpy())], index=days.index)
+    return found.mask(days.isna())
 
 
 def _seen(shipments: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
