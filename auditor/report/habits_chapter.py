@@ -50,11 +50,11 @@ def _months(habits: Habits) -> tuple[Bar, ...]:
 def _pictures(audit: Audit, habits: Habits) -> Iterator[Row]:
     """For each carton, dearest first, what can be drawn of it; nothing for one of which nothing can."""
     readings = dict(iter(audit.readings.groupby(_carton_of_readings(audit, habits))))
-    for row in plain_rows(habits.cartons):
-        name = row["carton"]
+    declared = {row["carton"]: row["length_nm"] for row in plain_rows(habits.cartons)}
+    for name in [*declared, *(other for other in readings if other not in declared)]:
         own = readings.get(name, audit.readings[:0])
         drawn = {
-            "ruler": ruler(name, own, audit.limits, density(habits, name, row["length_nm"])),
+            "ruler": ruler(name, own, audit.limits, density(habits, name, declared.get(name))),
             "chance": chance_chart(habits, name),
             "weights": weights_chart(habits, name),
         }
@@ -66,10 +66,11 @@ def _pictures(audit: Audit, habits: Habits) -> Iterator[Row]:
 
 
 def _carton_of_readings(audit: Audit, habits: Habits) -> pd.Series:
-    """The carton of each reading, as the study of habits names it."""
+    """The carton of each reading, as the study of habits names it; as recorded where it says nothing of it."""
     first = audit.shipments.drop_duplicates("tracking")
     carton = habits.history.groups.of_shipment.reindex(first.index)
-    return audit.readings["shipment_tracking"].map(pd.Series(carton.to_numpy(), index=first["tracking"]))
+    studied = audit.readings["shipment_tracking"].map(pd.Series(carton.to_numpy(), index=first["tracking"]))
+    return studied.astype("str").fillna(audit.readings["carton"])
 
 
 def _counted_readings(readings: pd.DataFrame) -> list[Row]:
