@@ -268,7 +268,7 @@ def test_every_picture_says_in_words_what_it_shows() -> None:
 
 def test_a_picture_is_followed_by_its_figures() -> None:
     """As a table, folded."""
-    rows = [row.text_content() for row in found("//table[@id='ruler-1-table']/tbody/tr")]
+    rows = [row.text_content() for row in found("//table[@id='carton-1-readings']/tbody/tr")]
     assert rows[-2:] == ["48 in49 inrounded up to whole inches9", "48 in50 inrounded up to whole inches2"]
     assert len(rows) == 8
 

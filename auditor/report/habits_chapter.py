@@ -14,6 +14,7 @@ from auditor.habits.words import changes_told, trends_told
 from auditor.report import wording
 from auditor.report.carton_charts import chance_chart, cuts_of, density, weights_chart, weights_seen
 from auditor.report.chart import Bar, bars
+from auditor.report.groups import by_carton
 from auditor.report.plain import Row, plain_rows
 from auditor.report.ruler import own_readings, ruler
 
@@ -51,7 +52,8 @@ def _pictures(audit: Audit, habits: Habits) -> Iterator[Row]:
     """For each carton, dearest first, what can be drawn of it; nothing for one of which nothing can."""
     readings = dict(iter(audit.readings.groupby(_carton_of_readings(audit, habits))))
     declared = {row["carton"]: row["length_nm"] for row in plain_rows(habits.cartons)}
-    for name in [*declared, *(other for other in readings if other not in declared)]:
+    dearest = [*declared, *by_carton(audit.findings)["name"], *readings]
+    for name in dict.fromkeys(name for name in dearest if name in declared or name in readings):
         own = readings.get(name, audit.readings[:0])
         drawn = {
             "ruler": ruler(name, own, audit.limits, density(habits, name, declared.get(name))),

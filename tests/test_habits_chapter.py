@@ -1,0 +1,74 @@
+"""The report's chapter on cartons, made of the sample month."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import lxml.html
+import pytest
+
+import auditor
+from auditor.audit import Audit
+from auditor.report.chart import Chart
+from auditor.report.habits_chapter import chapter
+from auditor.report.page import report_html
+from auditor.report.plain import Row
+from tests.test_month import SAMPLE
+
+
+@cache
+def sample() -> Audit:
+    """The sample month, audited once."""
+    return auditor.reconcile([SAMPLE])
+
+
+@pytest.fixture(scope="module")
+def told() -> Row:
+    """What the chapter's template is given."""
+    return chapter(sample())
+
+
+def test_every_picture_has_words_and_a_table_behind_it(told: Row) -> None:
+    """Rulers have readings, chances have cuts, weights have weights seen."""
+    assert {picture["carton"] for picture in told["pictures"]} >= {"guitar box", "stand tube", "keyboard box, cut"}
+    for picture in told["pictures"]:
+        for drawn, table in (("ruler", "readings"), ("chance", "cuts"), ("weights", "seen")):
+            if picture[drawn]:
+                assert picture[drawn].title.startswith(picture["carton"])
+                assert picture[drawn].words
+                assert picture[table]
+
+
+def test_a_chart_of_chances_stands_between_its_ends(told: Row) -> None:
+    """The band holds the curve, and the length as it is stands at the right end."""
+    [chart] = [picture["chance"] for picture in told["pictures"] if picture["carton"] == "guitar box"]
+    assert isinstance(chart, Chart)
+    line = [float(pair.split(",")[1]) for pair in chart.curves[0].points.split()]
+    around = [float(pair.split(",")[1]) for pair in chart.curves[0].around.split()]
+    low, high = around[: len(line)], around[len(line) :][::-1]
+    assert all(top <= middle <= foot for foot, middle, top in zip(low, line, high, strict=True))
+    assert (chart.uprights[0].across, chart.uprights[0].text) == (100, "now 48 in")
+
+
+def test_months_add_up_to_the_back_charges_of_the_study(told: Row) -> None:
+    """And each part is one of the causes with a column of its own."""
+    columns = ["box_length_cents", "box_girth_cents", "declared_weight_cents", "rounding_cents", "other_cents"]
+    whole = int(sample().habits.by_month[columns].to_numpy().sum())
+    assert sum(bar.amount_cents for bar in told["months"]) == whole
+    assert told["months"][0].name == "March 2026"
+
+
+def test_the_page_says_what_to_change_with_its_cautions() -> None:
+    """And what cannot be said yet."""
+    page = lxml.html.fromstring(report_html(sample()))
+    cartons = page.get_element_by_id("cartons").text_content()
+    for said in (
+        "What to change",
+        "if what you pack leaves half an inch above",
+        "Declare what you measure, never less.",
+        "There is one month only",
+        "cut away from yourself",
+    ):
+        assert said in cartons
+    names = list(page.xpath("//@id"))
+    assert len(names) == len(set(names))
