@@ -146,7 +146,7 @@ def about_weight(found: Default, unit: str) -> Iterator[dict[str, Any]]:
     typed, now = on_scale(found.now_pg, unit), found.table[found.table["now"]].iloc[0]
     weighing, default = _quantiles(found.weighing_saving), _quantiles(found.saving)
     about = {"about": "weight_pg", "now": found.now_pg, "then": pd.NA}
-    covers = f"{typed} covers {now['covered']:.0%} of the parcels"
+    covers = f"{typed} covers {now['covered']:.0%}"
     if max(*map(abs, weighing), *map(abs, default)) < WORTH_CENTS:
         yield {**about, "sentence": f"its typed weight of {typed} hardly matters: it is billed by its size"}
         return
@@ -156,7 +156,7 @@ def about_weight(found: Default, unit: str) -> Iterator[dict[str, Any]]:
             "sentence": f"no default weight within reach covers {found.share:.0%} of the parcels ({covers})",
         }
     elif found.then_pg == found.now_pg:
-        yield {**about, "sentence": f"the default of {covers}; keep it where you do not weigh"}
+        yield {**about, "sentence": f"the default of {covers} of the parcels; keep it where you do not weigh"}
     else:
         words = (
             f"where you do not weigh, type {on_scale(found.then_pg, unit)}: it covers {found.share:.0%} of the parcels "

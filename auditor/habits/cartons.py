@@ -8,7 +8,7 @@ the same name where there is no table, or by the name itself ("keyboard box (cut
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -99,22 +99,27 @@ def _known(cartons: pd.DataFrame) -> pd.DataFrame:
 
 def _named(kinds: pd.DataFrame, known: pd.DataFrame, unit: str) -> tuple[pd.Series, pd.Series]:
     """What joins kinds of parcels to one carton, and the carton's name."""
-    key = kinds["carton"].map(plain_name)
-    meant = _misspelled(kinds.groupby(key)["parcels"].sum(), known.index)
-    key = key.replace(meant).mask(key == "", _by_size(kinds, known))
-    common = kinds[kinds["carton"] != ""].sort_values("parcels", ascending=False, kind="stable")
-    clean = common[~common["carton"].map(_spaced).str.contains(CUT_WORDS.pattern.replace("(", "(?:", 1))]
-    spelling = pd.concat([clean, common])["carton"].groupby(key).first()
-    sizes = pd.Series([size_name(sides, unit) for sides in kinds[list(SIDES)].to_numpy()], index=kinds.index)
-    rare = (kinds["carton"] == "") & (kinds.groupby(key)["parcels"].transform("sum") < FEW) & ~key.isin(known.index)
-    name = (
-        key.map(known["carton"])
-        .astype("str")
-        .fillna(key.map(spelling).astype("str"))
-        .fillna(sizes)
-        .mask(rare, OTHER_SIZES)
-    )
-    return key.mask(rare, OTHER_SIZES), name
+    plain = _texts(kinds["carton"], plain_name)
+    meant = _misspelled(kinds.groupby(plain)["parcels"].sum(), known.index)
+    key = plain.replace(meant).mask(plain == "", _by_size(kinds, known))
+    rare = (plain == "") & (kinds.groupby(key)["parcels"].transform("sum") < FEW) & ~key.isin(known.index)
+    spelling = _spellings(kinds.assign(key=key)) | known["carton"].to_dict()
+    sizes = [size_name(sides, unit) for sides in kinds[list(SIDES)].to_numpy()]
+    names = [spelling.get(one, size) for one, size in zip(key, sizes, strict=True)]
+    name = pd.Series(names, index=kinds.index, dtype="str")
+    return key.mask(rare, OTHER_SIZES), name.mask(rare, OTHER_SIZES)
+
+
+def _texts(names: pd.Series, form: Callable[[str], str]) -> pd.Series:
+    return pd.Series([form(name) for name in names], index=names.index, dtype="str")
+
+
+def _spellings(kinds: pd.DataFrame) -> dict[str, str]:
+    """By key the commonest spelling, one without a word for cut before any other."""
+    named = kinds[kinds["carton"] != ""].sort_values("parcels", ascending=False, kind="stable")
+    clean = [not CUT_WORDS.search(_spaced(carton)) for carton in named["carton"]]
+    in_order = pd.concat([named[clean], named])
+    return dict(in_order.drop_duplicates("key")[["key", "carton"]].itertuples(index=False, name=None))
 
 
 def _misspelled(parcels: pd.Series, known: Iterable[str]) -> dict[str, str]:
@@ -157,16 +162,18 @@ def _by_size(kinds: pd.DataFrame, known: pd.DataFrame) -> pd.Series:
 def _forms(kinds: pd.DataFrame, known: pd.DataFrame) -> pd.Series:
     """Whether each kind is "cut" or "uncut"; "" where a carton is only ever used one way."""
     length, key = kinds["length_nm"].astype("float64"), kinds["key"]
-    spaced = kinds["carton"].map(_spaced)
-    says_cut = spaced.map(lambda text: bool(CUT_WORDS.search(UNCUT_WORDS.sub(" ", text)))).astype(bool)
-    says_uncut = spaced.map(lambda text: bool(UNCUT_WORDS.search(text))).astype(bool)
+    says_cut, says_uncut = (
+        pd.Series([bool(words.search(text)) for text in map(_spaced, kinds["carton"])], index=kinds.index, dtype=bool)
+        for words in (CUT_WORDS, UNCUT_WORDS)
+    )
+    says_cut &= ~says_uncut
     share = kinds["parcels"] / kinds.groupby("key")["parcels"].transform("sum")
     longest = length.where(share >= USED).groupby(key).transform("max")
-    uncut = key.map(known["uncut_nm"]).astype("float64").fillna(longest)
+    uncut = key.map(known["uncut_nm"].to_dict()).astype("float64").fillna(longest)
     called_cut = length.where(says_cut).groupby(key).transform("max")
     is_cut = (length < uncut - NEAR_NM) | (length <= called_cut) | says_cut
     is_cut &= ~says_uncut & (kinds["name"] != OTHER_SIZES)
-    ever_cut = is_cut.groupby(key).transform("any") | key.map(known["trim"]).fillna(0).gt(0)
+    ever_cut = is_cut.groupby(key).transform("any") | key.map(known["trim"].to_dict()).astype("float64").gt(0)
     return pd.Series(np.select([is_cut, ever_cut], ["cut", "uncut"], ""), index=kinds.index, dtype="str")
 
 
