@@ -93,7 +93,7 @@ def bulge(parcels: pd.DataFrame, excess: Mapping[str, Excess], side: str, book: 
 
 
 def safe(table: pd.DataFrame, most_chance: float) -> pd.Series | None:
-    """The row of the longest length whose chance of a costly back-charge is at most that; None when none in reach is."""
+    """The row of the longest length whose chance of a costly back-charge is at most that; None when none is."""
     under = table[table["chance"] <= most_chance]
     return None if under.empty else under.iloc[0]
 
