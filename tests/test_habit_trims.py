@@ -25,9 +25,17 @@ def of_length(sides: str, weight: int = 14, parcels: int = 3, of: dict[str, Exce
 
 def test_the_chance_at_each_length_is_that_of_a_reading_over_the_next_step() -> None:
     """By hand: cut to 47½ in, the next step begins at 48 in: Φ((0.5 − 0.5) / 0.25) of readings lie over it."""
-    found = of_length("48 x 20 x 8").set_index("cut_to_nm")["chance"]
+    found = of_length("48 x 20 x 8").set_index("cut_to_nm")
     for length, room in ((48, 0), (47.75, 0.25), (47.5, 0.5), (47.25, 0.75), (47, 0)):
-        assert found[round(length * inches(1))] == pytest.approx(norm.sf((room - 0.5) / 0.25), abs=1e-6)
+        row = found.loc[round(length * inches(1))]
+        assert row["any_chance"] == pytest.approx(norm.sf((room - 0.5) / 0.25), abs=1e-6)
+
+
+def test_the_chance_that_counts_is_that_of_a_costly_back_charge() -> None:
+    """A pound more costs about a dollar, handling over 48 in more than thirty: from 47 in there is an inch to that."""
+    found = of_length("48 x 20 x 8").set_index("cut_to_nm")["chance"]
+    for length in (48, 47.75, 47, 46.5):
+        assert found[round(length * inches(1))] == pytest.approx(norm.sf((48 - length - 0.5) / 0.25), abs=1e-6)
 
 
 def test_the_longest_length_under_the_chosen_chance_is_safe() -> None:
@@ -37,7 +45,7 @@ def test_the_longest_length_under_the_chosen_chance_is_safe() -> None:
     assert row is not None
     assert int(row["cut_to_nm"]) == round(47.25 * inches(1))
     assert row["chance"] == pytest.approx(norm.sf(0.65 / 0.25), abs=1e-6)
-    assert safe(found, 1e-12) is None
+    assert safe(found.assign(chance=0.5), 0.02) is None
 
 
 def test_a_parcel_costs_its_declared_charge_and_its_back_charges() -> None:
@@ -48,7 +56,7 @@ def test_a_parcel_costs_its_declared_charge_and_its_back_charges() -> None:
         int(price(table(parcel(f"{length} x 20 x 8", 14)), BOOK, prices())["total_cents"].iloc[0])
         for length in (47, 48)
     )
-    assert row["chance"] == pytest.approx(1)
+    assert row["any_chance"] == pytest.approx(1)
     assert row["parcel_cents"] == at_47 + (at_48 - at_47) + 125
 
 
@@ -88,13 +96,15 @@ def test_the_sentence_about_a_cut() -> None:
     """It has the length on the tape, the condition, the dollars with their interval, and the chance."""
     said = about_length(of_length("48 x 20 x 8", of=excess((0.1, 0.25), (-0.6, 0.1), (-0.6, 0.2))), "in", 0.02)
     assert str(said["sentence"]).startswith("cut to 47¼ in, if what you pack leaves half an inch above: about $")
-    assert "back-charged next to never instead of 66% of the time" in str(said["sentence"])
+    assert "that side then costs over $5 in back-charges next to never instead of 66% of the time" in str(
+        said["sentence"]
+    )
 
 
 def test_the_sentence_where_no_cut_is_needed() -> None:
     """Then no cut is advised."""
     said = about_length(of_length("48 x 20 x 8", of=excess((-0.6, 0.1), (-0.6, 0.1), (-0.6, 0.2))), "in", 0.02)
-    assert said["sentence"] == "no need to cut: at 48 in its length is back-charged next to never"
+    assert said["sentence"] == "no need to cut: at 48 in its length costs over $5 in back-charges next to never"
 
 
 def test_amounts_and_lengths_in_words() -> None:

@@ -25,6 +25,7 @@ WORTH_CENTS = 100
 """Less than a dollar a month is not worth a cut."""
 
 SAVING = ("saving_cents", "saving_cents_low", "saving_cents_high")
+COSTS = "costs over $5 in back-charges"
 IF_ROOM = "if what you pack leaves half an inch above"
 NAMES = {"length_nm": "length", "width_nm": "width", "height_nm": "height"}
 QUARTERS = {1: "¼", 2: "½", 3: "¾"}
@@ -74,9 +75,10 @@ def about_side(table: pd.DataFrame, side: str, unit: str, most_chance: float, bu
         words = f"cut its height to {there}, {IF_ROOM}: {saved(*_ends(row))}{_why(row, now)}"
         return {**about, "then": row["cut_to_nm"], **_saving(row), "sentence": words}
     cents, low, high = _quantiles(bulges)
-    if now["chance"] <= most_chance or cents < WORTH_CENTS:
+    if now["any_chance"] <= most_chance or cents < WORTH_CENTS:
         return None
-    words = f"its {NAMES[side]} is back-charged {_odds(now)}, as by a bulge: kept flat, {saved(cents, low, high)}"
+    often = _odds(now["any_chance"])
+    words = f"its {NAMES[side]} is back-charged {often}, as by a bulge: kept flat, {saved(cents, low, high)}"
     return {**about, **dict(zip(SAVING, (cents, low, high), strict=True)), "sentence": words}
 
 
@@ -88,7 +90,7 @@ def about_length(table: pd.DataFrame, unit: str, most_chance: float) -> dict[str
     about = {"about": SIDES[0], "now": now["cut_to_nm"], "then": pd.NA}
     there = on_tape(int(row["cut_to_nm"]), unit)
     if row["cut_to_nm"] == now["cut_to_nm"]:
-        return {**about, "sentence": f"no need to cut: at {there} its length is back-charged {_odds(now)}"}
+        return {**about, "sentence": f"no need to cut: at {there} its length {COSTS} {_odds(now['chance'])}"}
     if row["saving_cents"] < WORTH_CENTS:
         words = f"no cut pays: to {there} it would bring {saved(*_ends(row))}{_why(row, now)}"
         return {**about, **_saving(row), "sentence": words}
@@ -100,7 +102,7 @@ def _no_cut(table: pd.DataFrame, unit: str, most_chance: float) -> dict[str, Any
     longest, _, step = REACH[unit]
     best = table.iloc[int(table["chance"].argmin())]
     words = (
-        f"no cut within {on_tape(longest * step, unit)} brings the chance that its length is back-charged to "
+        f"no cut within {on_tape(longest * step, unit)} brings the chance that its length {COSTS} to "
         f"{most_chance:.0%} or less; it is least, {best['chance']:.0%}, at {on_tape(int(best['cut_to_nm']), unit)} "
         f"({saved(*_ends(best))})"
     )
@@ -109,13 +111,12 @@ def _no_cut(table: pd.DataFrame, unit: str, most_chance: float) -> dict[str, Any
 
 def _why(row: pd.Series, now: pd.Series) -> str:
     """What the cut changes: the chance, and the billed weight of so many parcels."""
-    then, before = _odds(row), _odds(now)
-    said = f"; that side is then back-charged {then} instead of {before}" if then != before else ""
+    then, before = _odds(row["chance"]), _odds(now["chance"])
+    said = f"; that side then {COSTS} {then} instead of {before}" if then != before else ""
     return said + (f"; {row['lighter']:.0%} of the parcels are billed lighter" if row["lighter"] > 0 else "")
 
 
-def _odds(row: pd.Series) -> str:
-    chance = float(row["chance"])
+def _odds(chance: float) -> str:
     return "next to never" if chance < 0.005 else f"{chance:.0%} of the time"  # noqa: PLR2004 would read as 0 %
 
 

@@ -70,7 +70,9 @@ class Outlook:
         return np.asarray(parcels @ self.chance / (parcels.sum() or np.nan), dtype=np.float64)
 
 
-def outlook(parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook, prices: Prices) -> Outlook:
+def outlook(
+    parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook, prices: Prices, *, over_cents: int = 0
+) -> Outlook:
     """What to expect of parcels of one carton.
 
     Args:
@@ -79,6 +81,7 @@ def outlook(parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook,
             figure that is not there is read as declared.
         book: the rules.
         prices: the prices.
+        over_cents: `chance` is that of a back-charge of more than this.
 
     Returns:
         See `Outlook`. A reading without a price (not accepted, or at a fee that is not known) counts as a back-charge
@@ -103,7 +106,7 @@ def outlook(parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook,
             if book.takes_of_correction:
                 fees = _fees(charges, rows[first], more, declared)
             corrected = np.where(more > 0, more + fees, 0)
-            for found, values in ((chance, more > 0), (cents, corrected), (read_cents, totals)):
+            for found, values in ((chance, corrected > over_cents), (cents, corrected), (read_cents, totals)):
                 found[rows] = _expected(values.astype(np.float64), cells, first, of_row)
     return Outlook(kind, declared, chance, cents, read_cents)
 

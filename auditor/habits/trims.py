@@ -23,6 +23,9 @@ from auditor.units import NM_PER_INCH
 REACH = {"in": (24, 4, NM_PER_INCH // 4), "cm": (30, 5, 5_000_000)}
 """By unit of length: so many steps are tried off the longest side, off the others, and the step: ¼ in or ½ cm."""
 
+COSTLY_CENTS = 500
+"""A cut keeps back-charges of more than this away, such as those for a limit passed; a pound more often costs less."""
+
 MOST_PARCELS = 24
 """So many parcels of a carton stand for all of them, spread evenly over time."""
 
@@ -69,11 +72,15 @@ def cuts(
     tiled = tiled.reset_index(drop=True)
     fewer = {figure: replace(one, mean=one.mean[::THIN], spread=one.spread[::THIN]) for figure, one in excess.items()}
     alone = outlook(tiled, {side: excess[side]}, book, prices)
+    costly = outlook(tiled, {side: excess[side]}, book, prices, over_cents=COSTLY_CENTS)
     whole = outlook(tiled, fewer, book, prices)
-    chance, cost = (_by_length(draws, whole, len(lengths)) for draws in (alone.chance, whole.cents))
+    chance, any_chance, cost = (
+        _by_length(draws, whole, len(lengths)) for draws in (costly.chance, alone.chance, whole.cents)
+    )
     cost = cost + _by_length(whole.declared_cents[:, None].astype(np.float64), whole, len(lengths))
     billable = price(tiled, book, prices)["billable_pg"].to_numpy(dtype=np.float64).reshape(len(lengths), -1)
-    columns = {"side": side, "cut_to_nm": lengths, **with_ends("chance", chance)}
+    columns = {"side": side, "cut_to_nm": lengths, "any_chance": any_chance.mean(axis=1)}
+    columns |= with_ends("chance", chance)
     columns |= with_ends("parcel_cents", cost) | with_ends("saving_cents", (cost[:1] - cost) * a_month)
     table = pd.DataFrame(columns).assign(lighter=(billable[:1] > billable).mean(axis=1))
     return conform(in_cents(table).assign(carton=""), HABIT_CUTS)
@@ -86,7 +93,7 @@ def bulge(parcels: pd.DataFrame, excess: Mapping[str, Excess], side: str, book: 
 
 
 def safe(table: pd.DataFrame, most_chance: float) -> pd.Series | None:
-    """The row of the longest length whose chance of a back-charge is at most that; None when no cut within reach is."""
+    """The row of the longest length whose chance of a costly back-charge is at most that; None when none is."""
     under = table[table["chance"] <= most_chance]
     return None if under.empty else under.iloc[0]
 

@@ -1,0 +1,219 @@
+"""The whole study, and the command that prints it."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+
+from auditor import tables
+from auditor.cli.cartons import command
+from auditor.habits import Habits, study
+from auditor.tables import LINES, READINGS, conform, joined, names
+from tests.habit_months import Kind, Shop, shop, usual
+from tests.parcels import inches
+
+GUITAR = usual((0.3, 0.3))
+KINDS = (
+    Kind("guitar box", (48, 20, 8), 13.5, 80, GUITAR, since="2026-01-05", days=80),
+    Kind("stand tube", (44, 6, 6), 4.8, 60, usual((-0.6, 0.2)), since="2026-01-05", days=80),
+    Kind("pedal box", (12, 10, 8), 9.0, 60, usual((-0.6, 0.2), weight=(0.4, 1.0)), since="2026-01-05", days=80),
+    Kind("keyboard box", (52, 18, 8), 21.5, 24, usual((-0.6, 0.2)), since="2026-01-05", days=40),
+    Kind("keyboard box", (46, 18, 8), 21.5, 24, usual((-0.6, 0.2)), since="2026-02-16", days=38),
+)
+
+
+def studied(made: Shop) -> Habits:
+    """The study of a shop."""
+    return study(made.shipments, made.cartons, made.lines, made.readings, made.findings, made.book, made.prices)
+
+
+@cache
+def habits() -> Habits:
+    """Of three months."""
+    return studied(shop(KINDS, 11))
+
+
+def of_carton(table: pd.DataFrame, carton: str) -> pd.DataFrame:
+    """The rows of one carton."""
+    return table[table["carton"] == carton]
+
+
+@pytest.mark.parametrize(
+    ("table", "schema"),
+    [
+        ("cartons", tables.HABIT_CARTONS),
+        ("by_month", tables.HABIT_MONTHS),
+        ("excess", tables.HABIT_EXCESS),
+        ("readings", tables.HABIT_READINGS),
+        ("cuts", tables.HABIT_CUTS),
+        ("weights", tables.HABIT_WEIGHTS),
+        ("weights_seen", tables.HABIT_WEIGHTS_SEEN),
+        ("changes", tables.HABIT_CHANGES),
+        ("advice", tables.HABIT_ADVICE),
+    ],
+)
+def test_every_table_has_its_schema(table: str, schema: tables.Schema) -> None:
+    """And something in it."""
+    found = getattr(habits(), table)
+    assert list(found.columns) == names(schema)
+    assert {column.name: str(found[column.name].dtype) for column in schema} == {
+        column.name: column.dtype for column in schema
+    }
+    assert len(found)
+
+
+def test_the_dearest_carton_comes_first_with_what_it_was_back_charged() -> None:
+    """Dollars a month by cause add up to the findings over the months."""
+    whole, made = habits(), shop(KINDS, 11)
+    first = whole.cartons.iloc[0]
+    assert first["carton"] == "guitar box"
+    cents = made.findings.loc[made.findings["carton"] == "guitar box", "box_length_cents"].sum()
+    assert first["box_length_cents"] == round(cents / whole.months)
+    assert first["back_charged"] == (made.findings["carton"] == "guitar box").sum()
+    assert whole.by_month["box_length_cents"].sum() == made.findings["box_length_cents"].sum()
+
+
+def test_the_fit_expects_about_what_was_back_charged() -> None:
+    """The guitar box's back-charges lie within the interval of those expected of it."""
+    first = habits().cartons.iloc[0]
+    seen = first[["box_length_cents", "box_girth_cents", "declared_weight_cents", "rounding_cents"]].sum()
+    assert first["expected_cents_low"] < seen < first["expected_cents_high"]
+
+
+def test_the_excess_is_recovered() -> None:
+    """0.3 in on the guitar box."""
+    row = habits().excess.query("carton == 'guitar box' and figure == 'length_nm'").iloc[0]
+    assert row["mean_low"] < 0.3 * inches(1) < row["mean_high"]
+    assert row["basis"] == "own history"
+
+
+def test_the_fit_stands_beside_the_data() -> None:
+    """Readings rounded to 49 in: as many as the fit expects, give or take."""
+    rows = of_carton(habits().readings, "guitar box")
+    row = rows[(rows["figure"] == "length_nm") & (rows["low"] == 0) & (rows["high"] == inches(1))].iloc[0]
+    assert row["kind"] == "rounded"
+    assert row["fitted_low"] - 8 < row["parcels"] < row["fitted_high"] + 8
+    below = rows[(rows["figure"] == "length_nm") & (rows["kind"] == "stayed below")]
+    assert below["low"].isna().all()
+
+
+def test_one_sentence_says_how_to_cut_the_carton_that_crosses_a_limit() -> None:
+    """And one whose length is never read into a dearer step is not cut."""
+    said = habits().advice.set_index(["carton", "about"])["sentence"]
+    assert said["guitar box", "length_nm"].startswith(
+        "cut to 46¾ in, if what you pack leaves half an inch above: about $"
+    )
+    assert said["stand tube", "length_nm"].startswith("no need to cut: at 44 in")
+
+
+def test_a_default_weight_too_low_is_told() -> None:
+    """9 lb typed, 9.4 lb read on average."""
+    said = habits().advice.set_index(["carton", "about"])["sentence"]
+    assert said["pedal box", "weight_pg"].startswith("where you do not weigh, type 1")
+    seen = of_carton(habits().weights_seen, "pedal box")
+    assert seen.loc[seen["kind"] == "typed", "parcels"].tolist() == [60]
+    assert seen.loc[seen["kind"] == "read", "parcels"].sum() > 0
+
+
+def test_a_new_cut_is_found_across_the_cut_and_the_uncut_carton() -> None:
+    """They are two rows of the table, and one carton that changed."""
+    assert {"keyboard box, cut", "keyboard box, uncut"} <= set(habits().cartons["carton"])
+    [found] = habits().changes.to_dict("records")
+    assert (found["carton"], found["figure"]) == ("keyboard box", "length_nm")
+    assert (found["before"], found["after"]) == (inches(52), inches(46))
+
+
+def test_history_gives_the_excess_of_a_carton_however_it_is_spelled() -> None:
+    """And the shop's own for one it does not know; of both ways of a carton the one most used."""
+    past = habits().history
+    own = past.excess_of("Guitar-Box")["length_nm"]
+    assert own.basis == "own history"
+    assert past.excess_of("hat box")["length_nm"].basis == "shop's history"
+    assert past.excess_of(None)["length_nm"].basis == "shop's history"
+    assert past.excess_of("keyboard box")["length_nm"].parcels > 0
+
+
+def test_three_parcels_say_what_is_needed() -> None:
+    """Nothing is advised of them."""
+    found = studied(shop([Kind("guitar box", (48, 20, 8), 13.5, 3, GUITAR)], 1))
+    assert found.advice.empty
+    assert "Too few parcels to advise anything: guitar box (3). Needed: 10 a carton at least." in found.gaps
+
+
+def test_one_month_says_what_is_needed() -> None:
+    """No trend from one month."""
+    found = studied(shop([Kind("guitar box", (48, 20, 8), 13.5, 40, GUITAR)], 2))
+    assert any(gap.startswith("There is one month only, so no trend") for gap in found.gaps)
+    assert found.cartons["trend"].tolist() == [""]
+
+
+def test_no_readings_at_all_leave_an_upper_bound() -> None:
+    """And it is said so."""
+    found = studied(shop([Kind("guitar box", (48, 20, 8), 13.5, 40, usual((-0.9, 0.1)))], 2))
+    assert any(gap.startswith("The carrier showed no reading of its own") for gap in found.gaps)
+    assert found.cartons["excess_nm_high"].iloc[0] < 0
+
+
+def test_nothing_at_all_says_what_is_needed() -> None:
+    """No parcel counts: records without statements."""
+    made = shop([Kind("guitar box", (48, 20, 8), 13.5, 5, GUITAR)], 2)
+    none = joined([], LINES).assign(shipment=pd.Series([], dtype="Int64"))
+    empty = Shop(
+        made.shipments,
+        made.cartons,
+        none,
+        conform(pd.DataFrame(index=[]), READINGS),
+        made.findings.head(0),
+        made.book,
+        made.prices,
+    )
+    found = studied(empty)
+    assert found.cartons["parcels"].sum() == 0
+    assert any(gap.startswith("Nothing can be said yet: no parcel counts. Needed: ") for gap in found.gaps)
+    assert found.history.excess_of("guitar box")["length_nm"].basis == "device tolerance"
+
+
+def test_a_rising_share_is_told() -> None:
+    """Two of 40 in the first months, half of 40 in the last."""
+    early = Kind("guitar box", (48, 20, 8), 13.5, 40, usual((-0.6, 0.3)), since="2026-01-05", days=40)
+    late = Kind("guitar box", (48, 20, 8), 13.5, 40, usual((0.2, 0.3)), since="2026-02-20", days=38)
+    found = studied(shop([early, late], 3)).cartons.iloc[0]
+    assert found["trend"] == "rising"
+    assert found["later_less_low"] > 0
+
+
+SAMPLE = Path(__file__).parents[1] / "sample_statements" / "2026-03"
+
+
+def test_the_command_prints_a_table_and_sentences() -> None:
+    """Of the sample month; with what cannot be said yet."""
+    done = CliRunner().invoke(command, [str(SAMPLE), "--changed", "pedal box=2026-03-16"])
+    assert done.exit_code == 0, done.output
+    first, *rest = done.stdout.splitlines()
+    assert first.split("  ")[0] == "carton"
+    assert any(line.startswith("horn case box ") for line in rest)
+    for heading in ("What to change", "Changes of habit", "What cannot be said yet", "What this rests on"):
+        assert heading in rest
+    assert "guitar box: cut to 47¼ in, if what you pack leaves half an inch above:" in done.stdout
+    assert "pedal box, from 2026-03-16 (as you say): back-charged" in done.stdout
+    assert "Declare what you measure, never less." in done.stdout
+    assert max(map(len, rest)) <= 115
+
+
+def test_a_change_told_without_a_day_is_refused() -> None:
+    """In words that show how to write it."""
+    done = CliRunner().invoke(command, [str(SAMPLE), "--changed", "pedal box"])
+    assert done.exit_code == 2
+    assert "'pedal box' is not CARTON=DATE. Write it like \"keyboard box=2026-03-16\"." in done.output
+
+
+def test_expected_back_charges_follow_the_parcels_a_month() -> None:
+    """Of every carton with enough parcels, and finite."""
+    cents = habits().cartons["expected_cents"].dropna().astype("int64").to_numpy()
+    assert len(cents) == 5
+    assert np.all(cents >= 0)
