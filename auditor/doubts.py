@@ -77,10 +77,12 @@ def without_label(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Prob
 
     Only for services of which some labels are on the statements: others are paid for when they are bought.
     """
-    label = lines["state"] == "label charge"
-    service = lines["shipment"].map(shipments["service"]).map(plain)
-    bare = ~lines["shipment"].isin(lines.loc[label, "shipment"]) & service.isin(service[label])
-    parcels = lines[bare & lines["state"].isin(["adjustment", "credit"])].drop_duplicates(["statement", "shipment"])
+    labelled = lines.loc[lines["state"] == "label charge", "shipment"].unique()
+    bare = ~lines["shipment"].isin(labelled) & lines["state"].isin(["adjustment", "credit"])
+    services = set(map(plain, shipments["service"].loc[labelled].unique()))
+    parcels = lines[bare].drop_duplicates(["statement", "shipment"])
+    service = parcels["shipment"].map(shipments["service"]).map(plain)
+    parcels = parcels[service.isin(services)]
     for (file, statement), them in parcels.groupby(["source_file", "statement"], dropna=False):
         message = (
             f"Statement {statement} changes the charge of a parcel whose label no statement among the files bills: "

@@ -33,10 +33,8 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     about["first"] = about.index.isin(of_label)
     amounts = _amounts(lines, case, book.charges, len(about))
     about = about.join(_tax(about, amounts))
-    amounts["odd_tax_cents"], amounts["tax_cents"] = (
-        amounts["tax_cents"] - about["tax_due_cents"],
-        about["tax_due_cents"],
-    )
+    amounts["odd_tax_cents"] = amounts["tax_cents"] - about["tax_due_cents"]
+    amounts["tax_cents"] = about["tax_due_cents"]
     shown = _shown(lines, case, len(about))
     corrected = case[lines["state"].isin(["adjustment", "fee"])]
     raw = _raw_reading(about.assign(corrected=about.index.isin(corrected)), notices)

@@ -159,8 +159,8 @@ def odd_steps(told: Told) -> Iterator[Step]:
                 f"{charge_of(column).capitalize()}: charged with the correction on statement {told.earlier}, and again"
             )
             yield Step(what, money.dollars(cents))
-    for remark in unlike_words(told):
-        yield Step(remark[0].upper() + remark[1:], "", source=OUTLIER_RULE)
+    for remark, source in zip(unlike_words(told), (OUTLIER_RULE, ""), strict=False):
+        yield Step(remark[0].upper() + remark[1:], "", source=source)
     if told.apart["odd_tax_cents"]:
         due = int(told.about["tax_due_cents"])
         yield Step("Tax charged", money.dollars(due + int(told.apart["odd_tax_cents"])))
