@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from auditor.match import likeliest, match
-from tests.evaluation.held import markdown, reliability, spread
+from tests.evaluation.held import markdown, percent, reliability, spread
 from tests.evaluation.misreadings import NAMED, SETTINGS, Setting, months
 
 Job = tuple[str, int, int]
@@ -60,13 +60,9 @@ def score(table: pd.DataFrame) -> dict[str, float]:
 def table(outcome: pd.DataFrame) -> str:
     """A row for each setting."""
     rows = [
-        (
-            str(name),
-            f"{len(them):,}",
-            f"{them['misread'].sum():,}",
-            *(f"{100 * share:.2f} %" for share in score(them).values()),
-        )
-        for name, them in outcome.groupby("setting", sort=False)
+        (name, f"{len(them):,}", f"{them['misread'].sum():,}", *(percent(share, 2) for share in score(them).values()))
+        for name in NAMED
+        for them in [outcome[outcome["setting"] == name]]
     ]
     return markdown(("month", "numbers", "misread", "recall", "precision", "of misread: recall", "precision"), rows)
 
