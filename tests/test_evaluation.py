@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import re
+import sys
 from pathlib import Path
-from xml.etree import ElementTree as ET
 
 import pandas as pd
 import pytest
+from lxml.etree import fromstring
 
+from tests.benchmarks import linkage
 from tests.evaluation import disclosed, layouts, learning, planted
 from tests.evaluation.held import NOTHING, reliability, reliability_rows, scores
 from tests.evaluation.measured import lump, month, surcharges, truths
 from tests.evaluation.misreadings import KINDS, SETTINGS, months
 from tests.evaluation.page import PLOT, Results, page, plot, shape
+from tests.evaluation.plot import reliability_svg
 
 DOCS = Path(__file__).parents[1] / "docs"
 
@@ -55,11 +58,12 @@ def test_every_figure_of_the_page_is_there() -> None:
 def test_the_plot_is_a_picture_with_a_title_and_a_dot_for_each_range() -> None:
     """And so is the one in docs/."""
     table = reliability(pd.Series([0.9, 0.92, 0.55]), pd.Series([True, False, True]))
-    dots = ET.fromstring(plot(NO_RUN)).findall(".//{*}circle")
-    assert dots == []
-    picture = ET.fromstring((DOCS / PLOT).read_text(encoding="utf-8"))
+    drawn = fromstring(reliability_svg({"Here & there": table}).encode())
+    assert len(drawn.findall(".//{*}circle")) == 2
+    assert fromstring(plot(NO_RUN).encode()).findall(".//{*}circle") == []
+    picture = fromstring((DOCS / PLOT).read_bytes())
     assert picture.find("{*}title") is not None
-    assert len(picture.findall(".//{*}circle")) > len(table[table["count"] > 0])
+    assert len(picture.findall(".//{*}circle")) > 10
 
 
 def test_reliability_counts_what_was_said_by_range_with_an_interval() -> None:
@@ -116,6 +120,15 @@ def test_a_setting_gives_the_months_it_describes(setting: object) -> None:
     assert abs((made.truth < 0).mean() - named.missing / (1 + named.missing)) < 0.05
     assert len(named.kinds) == len(KINDS)
     assert abs(sum(named.kinds) - 1) < 1e-9
+
+
+def test_the_benchmark_beside_a_library_that_is_missing_says_how_to_install_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """It is optional: no other test or benchmark needs it."""
+    monkeypatch.setitem(sys.modules, "splink", None)
+    with pytest.raises(SystemExit, match=r"Install it with: pip install '\.\[benchmarks\]'"):
+        linkage.main()
 
 
 def test_statements_of_a_layout_are_found_whole() -> None:

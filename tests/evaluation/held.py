@@ -32,7 +32,7 @@ def spread(work: Callable[[Given], Made], given: Iterable[Given], workers: int |
 def by_name(
     names: Iterable[str], jobs: Sequence[tuple[str, int, int]], made: Sequence[pd.DataFrame]
 ) -> dict[str, pd.DataFrame]:
-    """What was made of jobs (name, seed, size), by their name, one below the other; an empty table where nothing was."""
+    """What was made of jobs (name, seed, size), by their name, one below the other; empty where nothing was."""
     parts = [(job[0], table) for job, table in zip(jobs, made, strict=True)]
     return {name: pd.concat([table for of, table in parts if of == name] or [NOTHING]) for name in names}
 

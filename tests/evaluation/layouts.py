@@ -28,7 +28,7 @@ Write = Callable[[Path, Sequence[Line]], object]
 
 @dataclass(frozen=True)
 class Written:
-    """A layout: its writer into a folder, whether it is in centimetres and kilograms, and whether it can be written here."""
+    """A layout: its writer into a folder, whether in centimetres and kilograms, whether it can be written here."""
 
     write: Write
     metric: bool = False

@@ -109,10 +109,10 @@ def table(outcome: dict[str, Measured]) -> str:
             (
                 name,
                 f"{len(found):,}",
-                percent(expected.median(), 3),
-                percent(expected.quantile(0.9), 3),
-                percent(prices.median(), 3),
-                percent(prices.quantile(0.9), 3),
+                percent(float(expected.median()), 3),
+                percent(float(expected.quantile(0.9)), 3),
+                percent(float(prices.median()), 3),
+                percent(float(prices.quantile(0.9)), 3),
                 percent((found["known"] != found["learned"]).mean()),
                 str(int(told["known"].isna().sum())),
             )

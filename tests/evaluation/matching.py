@@ -16,9 +16,9 @@ def outcomes(job: Job) -> pd.DataFrame:
     """A row for each number billed whose truth is known.
 
     Returns:
-        Columns truth (the shipment, -1 for none of them), misread (it does not stand in the records as billed), shipment
-        and match (of the join made), right; and of numbers that were weighed, said, the confidence of the likeliest
-        shipment, whether the join was made or not, and said_right; by setting.
+        Columns truth (the shipment, -1 for none of them), misread (it does not stand in the records as billed),
+        shipment and match (of the join made), right; and of numbers that were weighed, said, the confidence of the
+        likeliest shipment, whether the join was made or not, and said_right; by setting.
     """
     name, seed, count = job
     month = months(count, NAMED[name], seed=seed)

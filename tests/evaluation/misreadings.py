@@ -47,7 +47,9 @@ SETTINGS = (
     Setting("consecutive", "consecutive"),
     Setting("dated", "dated"),
     Setting("bad scan", "consecutive", misread=0.2, kinds=HEAVY),
-    Setting("one carton", "consecutive", alike=True, apart=5, shown=("shipped_on", "service", "zone", "size", "amount")),
+    Setting(
+        "one carton", "consecutive", alike=True, apart=5, shown=("shipped_on", "service", "zone", "size", "amount")
+    ),
     Setting("few figures", "consecutive", misread=0.1, shown=("shipped_on", "zone")),
     Setting("day only", "dated", misread=0.1, kinds=HEAVY, shown=("shipped_on",)),
     Setting("poor records", "consecutive", misread=0.08, missing=0.1, shown=("shipped_on", "zone", "amount")),
@@ -57,9 +59,11 @@ SETTINGS = (
     Setting("half recorded, dated", "dated", misread=0.1, missing=0.5, kinds=HEAVY, shown=("shipped_on", "service")),
     Setting("lost, order printed", "random", misread=0.05, kinds=LOST, missing=0.02, shown=("shipped_on", "order")),
     Setting("lost", "consecutive", misread=0.05, kinds=LOST, missing=0.02, shown=("shipped_on", "weight", "amount")),
-    Setting("lost, one carton", "random", misread=0.05, kinds=LOST, alike=True, shown=("shipped_on", "weight", "amount")),
+    Setting(
+        "lost, one carton", "random", misread=0.05, kinds=LOST, alike=True, shown=("shipped_on", "weight", "amount")
+    ),
 )
-"""The first three are what a fair print of a whole statement is like; each of the others is hard in a way of its own."""
+"""The first three are what a fair print of a whole statement is like; each of the others is hard in its way."""
 
 NAMED = {setting.name: setting for setting in SETTINGS}
 
@@ -74,7 +78,7 @@ class Months:
 
 
 def months(count: int, setting: Setting, *, unbilled: float = 0.02, seed: int = 1) -> Months:
-    """`count` shipments, nearly all billed, of which a share is misread; some parcels that are not recorded among them."""
+    """`count` shipments, nearly all billed, of which a share is misread; and some parcels that are not recorded."""
     random = np.random.default_rng(seed)
     numbers, days = _numbers(count + int(count * setting.missing), setting, random)
     table = _parcels(numbers, days, random, alike=setting.alike)

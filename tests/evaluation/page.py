@@ -40,9 +40,9 @@ HEAD = """# How well it does
 tuned on months of other seeds than those reported here, and nothing was fitted to any of them: every rate that a
 confidence rests on is counted in the month itself.
 
-**Planted**: parcels with something to find. **Found**: those with a finding. **Right cause**: the true main cause is the
-one told. **Right cents**: the difference, and each cause's share of it, to the cent. **False**: findings about parcels
-with nothing to find.
+**Planted**: parcels with something to find. **Found**: those with a finding. **Right cause**: the true main cause is
+the one told. **Right cents**: the difference, and each cause's share of it, to the cent. **False**: findings about
+parcels with nothing to find.
 """
 
 PLANTED = """
@@ -56,18 +56,18 @@ LAYOUTS = """
 ## By layout
 
 Parcels read otherwise than declared, by chance, each carton in ways of its own, in every layout that `tests/layouts`
-writes; the label is billed by the carrier's figures at once. Where a layout prints no size, the cause has to be inferred
-from the billed weight and the charges; one gives charges as codes that no vocabulary has, and says nothing until someone
-tells their meaning (`auditor columns`).
+writes; the label is billed by the carrier's figures at once. Where a layout prints no size, the cause has to be
+inferred from the billed weight and the charges; one gives charges as codes that no vocabulary has, and says nothing
+until someone tells their meaning (`auditor columns`).
 """
 
 DISCLOSED = """
 ## By what the carrier discloses
 
-The same kind of months as two CSV files, with adjustments. Half of the parcels, by number, show everything, as past months
-would; the other half shows what the row says, and is counted. *Nothing seen*: no parcel shows more, and all are counted.
-**Inferred**: findings that rest on a reading worked out from the bill; **said on average**: how likely the program said
-their causes are.
+The same kind of months as two CSV files, with adjustments. Half of the parcels, by number, show everything, as past
+months would; the other half shows what the row says, and is counted. *Nothing seen*: no parcel shows more, and all are
+counted. **Inferred**: findings that rest on a reading worked out from the bill; **said on average**: how likely the
+program said their causes are.
 """
 
 INFERRED = """
@@ -78,11 +78,11 @@ MATCHED = """
 ## Misread numbers
 
 Months of tables, without files. *Random*, *consecutive* (ours are one number in twenty) and *dated* (the day is in the
-number) are fair prints of whole statements, of which one number in twenty is misread: look-alikes, other digits, swapped,
-dropped and doubled characters, cut off, two at once. The others are hard, each in its way: one number in five misread and
-worse; parcels all alike; little printed beside the number; a tenth to a third of the parcels billed missing from the
-records; numbers lost, so that only the order, or the day, weight and price, can tell. A join that is less than 0.8 likely
-is not made. The precision is that of all joins, and of those that were not plainly by the number.
+number) are fair prints of whole statements, of which one number in twenty is misread: look-alikes, other digits,
+swapped, dropped and doubled characters, cut off, two at once. The others are hard, each in its way: one number in five
+misread and worse; parcels all alike; little printed beside the number; a tenth to a third of the parcels billed missing
+from the records; numbers lost, so that only the order, or the day, weight and price, can tell. A join that is less than
+0.8 likely is not made. The precision is that of all joins, and of those that were not plainly by the number.
 """
 
 CALIBRATED = """

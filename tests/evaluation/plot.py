@@ -51,9 +51,8 @@ def _panel(number: int, title: str, table: pd.DataFrame) -> Iterator[str]:
     yield f'<line class="even" x1="{left}" y1="{TOP + SIDE}" x2="{left + SIDE}" y2="{TOP}"/>'
     yield f'<text x="{left + SIDE / 2:.0f}" y="{TOP + SIDE + 38}" text-anchor="middle">said to be right</text>'
     middle = TOP + SIDE / 2
-    yield (
-        f'<text transform="translate({left - 38} {middle:.0f}) rotate(-90)" text-anchor="middle">share that is right</text>'
-    )
+    turned = f'transform="translate({left - 38} {middle:.0f}) rotate(-90)"'
+    yield f'<text {turned} text-anchor="middle">share that is right</text>'
     for _, _, count, said, right, least, most in table[table["count"] > 0].itertuples(index=False, name=None):
         yield f'<line class="interval" x1="{across(said)}" x2="{across(said)}" y1="{_down(least)}" y2="{_down(most)}"/>'
         yield (
