@@ -2,9 +2,10 @@
 
 The declared figures are changed by whole steps of the rule, sides and weight, until the rules give the very bill; every
 change within bounds is tried. Those that do are weighed by how the scanner reads: small excesses are likelier than
-large ones, one figure likelier than two, and what it has read of that carton, or of the shop's others, before likelier still (common practice, no source, as long as
-the shop has no readings of its own). Each change has a main cause, the figure that has most to do with the bill. What
-comes out is the likeliest reading of the likeliest cause: inferred, with how likely that cause is, and what else fits.
+large ones, one figure likelier than two, and what it has read of that carton, or of the shop's others, before likelier
+still (common practice, no source, as long as the shop has no readings of its own). Each change has a main cause, the
+figure that has most to do with the bill. What comes out is the likeliest reading of the likeliest cause: inferred, with
+how likely that cause is, and what else fits.
 """
 
 from __future__ import annotations
@@ -101,8 +102,9 @@ def inferred(
         prices: the prices.
 
     Returns:
-        A row for each parcel whose bill the declared figures do not give and some change does: the sides and weight (nm, pg, whole steps), probability, the
-        chance that their main cause is the true one, and others, what else would fit in words.
+        A row for each parcel whose bill the declared figures do not give and some change does: the sides and weight
+        (nm, pg, whole steps), probability, the chance that their main cause is the true one, and others, what else
+        would fit in words.
     """
     found = [
         _one_stretch(rules, parcels.loc[rows[start : start + AT_ONCE]], billed, seen, book, prices)
@@ -165,8 +167,9 @@ def _tried(parcels: pd.DataFrame, rules: Rules) -> pd.DataFrame:
 
 
 def _fits(priced: pd.DataFrame, billed: pd.DataFrame, count: int) -> npt.NDArray[np.bool_]:
-    """Which of the `count` sets of figures of each parcel (parcel, set; the declared ones first) come to the very bill:
-    charge by charge, or in all where a lump hides them.
+    """Which of the `count` sets of figures of each parcel (parcel, set; the declared ones first) come to the very bill.
+
+    Charge by charge, or in all where a lump hides them.
 
     A billed weight that is the declared parcel's own is the label's: the adjustment showed none, so it tells nothing.
     """
@@ -218,7 +221,7 @@ def _main_cause(worth: npt.NDArray[np.int64], near: npt.NDArray[np.bool_]) -> np
     own = np.where(near, 0.0, shares)
     rounding = np.where(near, shares, 0.0).sum(axis=1)
     by_cause = np.stack([rounding, own[:, 0], own[:, 1] + own[:, 2], own[:, 3]], axis=1)
-    return np.abs(by_cause).argmax(axis=1)
+    return np.asarray(np.abs(by_cause).argmax(axis=1), dtype=np.int64)
 
 
 def _habits(parcels: pd.DataFrame, rules: Rules, seen: pd.DataFrame) -> npt.NDArray[np.float64]:
@@ -226,7 +229,8 @@ def _habits(parcels: pd.DataFrame, rules: Rules, seen: pd.DataFrame) -> npt.NDAr
     steps = rules.weight_rounding.steps(parcels["weight_pg"].to_numpy(dtype=np.int64))
     number, alike = pd.factorize(pd.MultiIndex.from_arrays([parcels["carton"].fillna(""), steps]))
     shop = seen[[*STEPS]].to_numpy(dtype=np.int64)
-    return np.stack([_of_carton(shop, shop[(seen["carton"] == name).to_numpy()], own) for name, own in alike])[number]
+    habits = [_of_carton(shop, shop[(seen["carton"] == name).to_numpy()], own) for name, own in alike]
+    return np.asarray(np.stack(habits)[number])
 
 
 STEPS = ("longer", "wider", "higher", "heavier")
@@ -239,8 +243,10 @@ def _of_carton(shop: npt.NDArray[np.int64], own: npt.NDArray[np.int64], declared
 
 
 def _learned(before: npt.NDArray[np.float64], readings: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
-    """What readings make of how likely each change is: each speaks half for the very same change, and half for changes
-    of the same figures."""
+    """What readings make of how likely each change is.
+
+    Each speaks half for the very same change, and half for changes of the same figures.
+    """
     found, count = np.unique(readings, axis=0, return_counts=True)
     same = (CHANGES[:, None, :] == found[None, :, :]).all(axis=2) @ count
     kind, most = kinds(CHANGES), int(kinds(CHANGES).max()) + 1
@@ -256,12 +262,14 @@ def _likeliest(
     cause: npt.NDArray[np.int64],
     likely: npt.NDArray[np.float64],
 ) -> Iterator[tuple[int, int, float, str]]:
-    """For each parcel that some change explains: its place, the likeliest change of the likeliest cause, that cause's
-    chance, and the other causes in words."""
+    """For each parcel that some change explains, what is told of it.
+
+    Its place, the likeliest change of the likeliest cause, that cause's chance, and the other causes in words.
+    """
     for place, rows in pd.Series(range(len(parcel))).groupby(parcel):
         here = rows.to_numpy()
         share = np.bincount(cause[here], likely[here], minlength=len(NAMES))
-        share /= share.sum()
+        share = share / share.sum()
         best = int(share.argmax())
         chosen = here[np.where(cause[here] == best, likely[here], 0).argmax()]
         others = [other for other in np.argsort(-share).tolist() if other != best and share[other] > WORTH_SAYING]

@@ -82,7 +82,7 @@ def test_tables_given_are_not_touched() -> None:
 
 def test_a_generated_month_without_tables_has_nearly_the_same_findings() -> None:
     """Median error under 1 %, few causes changed, and marked as learned."""
-    known, without = both(6, 900)
+    known, without = both(("faults of every kind", 6, 900))
     assert errors(known, without).median() < 0.01
     told = causes(known, without)
     assert (told["known"] != told["learned"]).mean() < 0.1

@@ -18,9 +18,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.match.figures import AGREES, DIFFERS, FIGURES, MISSING, States, held_together
-from auditor.match.misreading import ORDER, SAME, USUAL, kinds_and_chances, of_any
 from auditor.match.misreading import FIGURES as BY_FIGURES
-from auditor.match.nearby import within
+from auditor.match.misreading import ORDER, SAME, USUAL, kinds_and_chances, of_any
+from auditor.match.records import Records, Series, well_formed
 
 Weights = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
@@ -35,72 +35,7 @@ AS_MANY = 20
 ENOUGH = 30
 """From so many pairs of near numbers on, how often their figures agree is counted."""
 
-LEAST_DENSITY = 1e-9
 ROUNDS = 20
-
-
-@dataclass(frozen=True)
-class Series:
-    """Recorded numbers of one length.
-
-    `density`: the chance that a text of the series' form, one character from a recorded number, is another recorded
-    number: next to nothing for random numbers, large where a carrier issues them one after the other, and a likeness then says little. `near`: how
-    the figures of parcels with near numbers stand to one another (see `held_together`): a carrier that puts the day into
-    its numbers makes the ship dates of near numbers agree, and that then says nothing either. `allowed`: for each place
-    the characters that numbers have there.
-    """
-
-    density: float
-    near: States
-    allowed: tuple[frozenset[str], ...]
-
-
-@dataclass(frozen=True)
-class Records:
-    """What is known before a number is looked at.
-
-    `count`: recorded shipments. `sample`: the figures of some of them. `right`: how the figures of numbers that stand in
-    the records as they are stand to their shipments'. `as_they_stand`: how many such numbers there are. `series`: by
-    length of number.
-    """
-
-    count: int
-    sample: pd.DataFrame
-    right: States
-    series: Mapping[int, Series]
-    as_they_stand: int
-
-
-def series(texts: pd.Series, figures: pd.DataFrame) -> dict[int, Series]:
-    """The series among some recorded numbers, with the figures beside them: near numbers must be there together."""
-    texts = texts.reset_index(drop=True)
-    by_length = texts.groupby(texts.str.len())
-    return {int(str(length)): _one_series(of_length, figures.iloc[of_length.index]) for length, of_length in by_length}
-
-
-def _one_series(texts: pd.Series, figures: pd.DataFrame) -> Series:
-    texts = texts.reset_index(drop=True)
-    pairs = within(1, texts, texts)
-    pairs = pairs[pairs["edits"] == 1]
-    allowed = tuple(_allowed(set(texts.str[place])) for place in range(len(texts.iloc[0])))
-    others = sum(len(characters) - 1 for characters in allowed)
-    near = held_together(figures.iloc[pairs["seen"].to_numpy()], figures.iloc[pairs["recorded"].to_numpy()])
-    return Series(max(len(pairs) / max(len(texts) * others, 1), LEAST_DENSITY), near, allowed)
-
-
-def _allowed(seen: set[str]) -> frozenset[str]:
-    """Characters that may stand at a place: from three different digits on any digit, and letters likewise."""
-    digits, letters = {one for one in seen if one.isdecimal()}, {one for one in seen if one.isalpha()}
-    return frozenset(seen | (set(DIGITS) if len(digits) >= SEVERAL else set()) | (_LETTERS if len(letters) >= SEVERAL else set()))
-
-
-DIGITS, _LETTERS, SEVERAL = "0123456789", set("ABCDEFGHIJKLMNOPQRSTUVWXYZ"), 3
-
-
-def well_formed(text: str, series: Mapping[int, Series]) -> bool:
-    """Whether the text could be a number of the series it has the length of."""
-    allowed = series[len(text)].allowed if len(text) in series else ()
-    return bool(allowed) and all(one in here for one, here in zip(text, allowed, strict=True))
 
 
 @dataclass(frozen=True)
@@ -178,12 +113,12 @@ def _agreed(
     records: Records,
     free: int | None,
 ) -> Weights:
-    """The log-odds with the shares that come out of them: of each way of misreading, of misread numbers among all, of
-    parcels not recorded, and of free shipments that are billed.
+    """The log-odds with the shares that come out of them.
 
-    Parcels not recorded are counted among numbers of a form that the carrier prints: those of no form that fit nothing
-    may well be recorded ones, misread beyond recognition. A shipment that no other number fits is the likelier one, the
-    more of the free ones are billed at all.
+    Those are the shares of each way of misreading, of misread numbers among all, of parcels that are not recorded, and
+    of free shipments that are billed. Parcels not recorded are counted among numbers of a form that the carrier prints:
+    those of no form that fit nothing may well be recorded ones, misread beyond recognition. A shipment that no other
+    number fits is the likelier one, the more of the free ones are billed at all.
     """
     own, formed = ~np.isin(kind, (SAME, ORDER, BY_FIGURES)), of_none.printed > 0
     ways, nobody, billed, misread = USUAL.copy(), 0.1, 0.0, 0.05
@@ -193,7 +128,9 @@ def _agreed(
         as_it_is = of_none.printed[seen] * misread**2 / (1 - misread)
         none = np.where(own, by_number, np.where(kind == SAME, as_it_is, otherwise))
         number = np.where(own, ways[kind], 1.0) / np.maximum(none, LEAST)
-        total = np.clip(fixed + np.log(np.maximum(number, LEAST)) + np.log((1 - nobody) / nobody / (1 - billed)), -60, 60)
+        total = np.clip(
+            fixed + np.log(np.maximum(number, LEAST)) + np.log((1 - nobody) / nobody / (1 - billed)), -60, 60
+        )
         share = np.exp(total) / (1 + np.bincount(seen, np.exp(total), minlength=len(formed)))[seen]
         if free is not None:
             share /= np.maximum(np.bincount(recorded, share), 1.0)[recorded]
@@ -213,12 +150,12 @@ MOST_BILLED = 0.95
 
 
 def _of_right(states: States, right: States) -> Weights:
-    """log of how likely the figures stand so to those of the right shipment."""
+    """Log of how likely the figures stand so to those of the right shipment."""
     there, agree = (right != MISSING).sum(axis=0), (right == AGREES).sum(axis=0)
     rate = np.clip((agree + AS_MANY * USUALLY_AGREES) / (there + AS_MANY), 0.002, 0.998)
     each = np.where(states == AGREES, rate, np.where(states == DIFFERS, 1 - rate, 1.0)).prod(axis=1)
     alike, same_missing = _times(states, right), _times(states == MISSING, right == MISSING)
-    return np.log((alike + AS_MANY * each) / (same_missing + AS_MANY))
+    return np.asarray(np.log((alike + AS_MANY * each) / (same_missing + AS_MANY)))
 
 
 def _times(rows: npt.NDArray[np.generic], among: npt.NDArray[np.generic]) -> Weights:
@@ -231,7 +168,7 @@ def _times(rows: npt.NDArray[np.generic], among: npt.NDArray[np.generic]) -> Wei
 
 
 def _of_chance(states: States, recorded: pd.DataFrame, records: Records) -> Weights:
-    """log of how likely the figures of a parcel that is not recorded agree with those of this shipment as they do."""
+    """Log of how likely the figures of a parcel that is not recorded agree with those of this shipment as they do."""
     codes, sample = _coded(recorded, records.sample)
     chance, lengths = np.empty(len(states)), recorded["text"].str.len().to_numpy(dtype=np.int64)
     inside = recorded.index.isin(records.sample.index)
@@ -241,14 +178,16 @@ def _of_chance(states: States, recorded: pd.DataFrame, records: Records) -> Weig
         others = _sharing(codes[rows][:, figures], sample[:, figures]) - inside[rows]
         chance[rows] = (others + 1) / (len(sample) + 1)
         if agree[ORDER_PLACE]:
-            chance[rows] *= (_sharing(codes[rows][:, [ORDER_PLACE]], sample[:, [ORDER_PLACE]]) - inside[rows]) / (len(sample) + 1) + 1 / records.count
+            chance[rows] *= (_sharing(codes[rows][:, [ORDER_PLACE]], sample[:, [ORDER_PLACE]]) - inside[rows]) / (
+                len(sample) + 1
+            ) + 1 / records.count
         for length in np.unique(lengths[rows]).tolist():
             near = records.series[length].near if length in records.series else states[:0]
             if len(near) >= ENOUGH:
                 share = (near[:, agree] == AGREES).all(axis=1).mean() if agree.any() else 1.0
                 own = rows[lengths[rows] == length]
                 chance[own] = np.maximum(chance[own], share)
-        differ = (states[rows] == DIFFERS)
+        differ = states[rows] == DIFFERS
         chance[rows] *= np.where(differ, np.maximum(once, 0.05), 1.0).prod(axis=1)
     return np.log(np.maximum(chance, 1e-12))
 

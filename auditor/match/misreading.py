@@ -20,11 +20,15 @@ KINDS = ("look-alike", "changed", "swapped", "dropped or doubled", "cut off", "t
 LOOK_ALIKE, CHANGED, SWAPPED, LENGTH, CUT, TWO, SAME, ORDER, FIGURES = range(len(KINDS))
 """How a billed number and a recorded one are brought together; the last two not by the number at all."""
 
+BY_TEXT = -1
+"""The kind is not known yet: the two texts tell it."""
+
 USUAL = np.array((0.45, 0.1, 0.1, 0.15, 0.08, 0.07, 0.0, 0.02, 0.03))
 """Of misread numbers, the share of each kind beforehand."""
 
 LOOK_ALIKES = tuple(
-    frozenset(pair) for pair in ("0O", "0D", "0Q", "1I", "1L", "IL", "17", "2Z", "5S", "6G", "8B", "38", "69", "49", "89")
+    frozenset(pair)
+    for pair in ("0O", "0D", "0Q", "1I", "1L", "IL", "17", "2Z", "5S", "6G", "8B", "38", "69", "49", "89")
 )
 
 
@@ -60,7 +64,7 @@ def _told(seen: str, recorded: str, kind: int, edits: int) -> tuple[int, float]:
 
 
 def of_any(text: str, allowed: Sequence[frozenset[str]]) -> Shares:
-    """How likely, of numbers misread in each way, one of all numbers of a form reads just so: summed over those numbers.
+    """How likely, of numbers misread in each way, one of all numbers of a form reads just so, summed over those.
 
     Args:
         text: as billed, not of that form.
@@ -106,7 +110,11 @@ def _put_right(text: str, allowed: Sequence[frozenset[str]], shorter: int) -> in
     """How many numbers of the form come of the text by one character more (shorter 1) or less (-1)."""
     first = max(len(text) - _fitting(text[::-1], allowed[::-1]) + min(shorter, 0), 0)
     last = _fitting(text, allowed)
-    return sum(len(here) for here in allowed[first : last + 1]) if shorter > 0 else max(min(last, len(text) - 1) + 1 - first, 0)
+    return (
+        sum(len(here) for here in allowed[first : last + 1])
+        if shorter > 0
+        else max(min(last, len(text) - 1) + 1 - first, 0)
+    )
 
 
 def in_words(seen: str, recorded: str) -> str:

@@ -76,7 +76,7 @@ def _below_one_another(parts: Iterable[Part]) -> pd.DataFrame:
 
 @dataclass(frozen=True)
 class _Wanted:
-    """Hashes to look for: sorted, and a mark for the first bits of each, which passes over nearly all others at once."""
+    """Hashes to look for, sorted, and a mark for the first bits of each, which passes over nearly all others."""
 
     hashes: Hashes
     marks: npt.NDArray[np.bool_]

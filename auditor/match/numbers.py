@@ -22,10 +22,11 @@ BLANKS = (" ", "-", "\t", "\u00a0", "\u2007", "\u2009", "\u202f", "\u2010", "\u2
 class Numbers:
     """The distinct billed numbers, in the order of the lines, beside the recorded ones.
 
-    `billed`: the distinct numbers, numbered from 0; `of_line`: the place of each line's number in it, -1 where a line has
-    none; `first_line`: where each number stands first. `text`, `recorded_text`: both sides as they are compared (see `bare`). `same`: for each billed number the place
-    of a shipment with that text, -1 where there is none; `identical`: whether it stands there character by character.
-    `code`, `recorded_code`: equal where texts are; -1 where a shipment has no number.
+    `billed`: the distinct numbers, numbered from 0; `of_line`: the place of each line's number in it, -1 where a line
+    has none; `first_line`: where each number stands first. `text`, `recorded_text`: both sides as they are compared
+    (see `bare`). `same`: for each billed number the place of a shipment with that text, -1 where there is none;
+    `identical`: whether it stands there character by character. `code`, `recorded_code`: equal where texts are; -1
+    where a shipment has no number.
     """
 
     billed: pd.Series

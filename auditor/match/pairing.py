@@ -26,9 +26,9 @@ def paired(pairs: pd.DataFrame, *, one_to_one: bool) -> pd.DataFrame:
         one_to_one: no shipment belongs to two of the numbers.
 
     Returns:
-        A row for each number, its best pair: the columns of the pairs, confidence (its share over every pairing, weighed)
-        and others, the shipments that are at least a tenth as likely. A number that stands in the records as it is keeps the shipment
-        that has it, unless another is surely meant.
+        A row for each number, its best pair: the columns of the pairs, confidence (its share over every pairing,
+        weighed) and others, the shipments that are at least a tenth as likely. A number that stands in the records as
+        it is keeps the shipment that has it, unless another is surely meant.
     """
     share = _shares(pairs, one_to_one=one_to_one)
     rank = np.where((pairs["kind"] == SAME) & (share > 0), np.maximum(share, SURE - 1e-9 * (1 - share)), share)
@@ -39,7 +39,8 @@ def paired(pairs: pd.DataFrame, *, one_to_one: bool) -> pd.DataFrame:
     ends = np.flatnonzero(np.diff(near["seen"], append=-1))
     shipments = near["recorded"].tolist()
     others = [tuple(shipments[start:end]) for start, end in pairwise((0, *(ends + 1).tolist()))]
-    return best.assign(confidence=best["share"], others=others).reset_index()
+    told = pd.Series(others, index=best.index, dtype=object)
+    return best.assign(confidence=best["share"], others=told).reset_index()
 
 
 def _shares(pairs: pd.DataFrame, *, one_to_one: bool) -> npt.NDArray[np.float64]:

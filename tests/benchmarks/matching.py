@@ -7,18 +7,18 @@ from __future__ import annotations
 
 from auditor.match import match
 from tests.benchmarks.timing import peak_mb, ratio
-from tests.evaluation.misreadings import months
+from tests.evaluation.misreadings import Setting, months
 
 COUNT = 1_000_000
 
 
 def measured(series: str) -> str:
     """One series of numbers, in words."""
-    month = months(COUNT, series, misread=0.01)
+    month = months(COUNT, Setting(series, series, misread=0.01))
     work, floor, times = ratio(
         lambda: match(month.lines, month.shipments),
         lambda: month.lines.merge(month.shipments, on="tracking", how="left"),
-        runs=2,
+        runs=3,
     )
     return f"{COUNT:,}, {series}: {work:.2f} s, bare merge {floor:.2f} s, ratio {times:.2f}; peak {peak_mb():.0f} MB"
 

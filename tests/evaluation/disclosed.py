@@ -14,7 +14,7 @@ from tempfile import TemporaryDirectory
 import pandas as pd
 
 import auditor
-from tests.evaluation.held import NAMES, held, markdown, percent, reliability, scores, spread
+from tests.evaluation.held import NAMES, by_name, held, markdown, percent, reliability, scores, spread
 from tests.evaluation.measured import billed_weight, full, lump, month, surcharges, truths, write_records
 from tests.months.billing import Billed, Line
 from tests.months.make import NORRHAVEN, STATEMENT_OF, STATEMENT_ON
@@ -91,8 +91,7 @@ A_LETTER = 40
 def run(seeds: range, parcels: int) -> dict[str, pd.DataFrame]:
     """The outcomes of every disclosure, by its name."""
     jobs = [(disclosure.name, seed, parcels) for disclosure in DISCLOSURES for seed in seeds]
-    made = spread(outcomes, jobs)
-    return {name: pd.concat([table for job, table in zip(jobs, made, strict=True) if job[0] == name]) for name in NAMED}
+    return by_name(NAMED, jobs, spread(outcomes, jobs))
 
 
 def table(outcome: dict[str, pd.DataFrame]) -> str:

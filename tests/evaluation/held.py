@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from os import cpu_count
 from typing import TypeVar
@@ -27,6 +27,14 @@ def spread(work: Callable[[Given], Made], given: Iterable[Given], workers: int |
         return [work(one) for one in given]
     with ProcessPoolExecutor(count) as pool:
         return list(pool.map(work, given))
+
+
+def by_name(
+    names: Iterable[str], jobs: Sequence[tuple[str, int, int]], made: Sequence[pd.DataFrame]
+) -> dict[str, pd.DataFrame]:
+    """What was made of jobs (name, seed, size), by their name, one below the other; empty where nothing was."""
+    parts = [(job[0], table) for job, table in zip(jobs, made, strict=True)]
+    return {name: pd.concat([table for of, table in parts if of == name] or [NOTHING]) for name in names}
 
 
 def held(audit: Audit, truths: Mapping[str, Truth]) -> pd.DataFrame:
@@ -63,6 +71,19 @@ def _same_cents(finding: pd.Series, truth: Truth) -> bool:
     return told == [truth.billed - truth.expected, *(shares.get(cause, 0) for cause in SHARES)]
 
 
+NOTHING = pd.DataFrame(
+    {
+        "planted": pd.Series(dtype=bool),
+        "found": pd.Series(dtype=bool),
+        "cause": pd.Series(dtype="str"),
+        "told": pd.Series(dtype="str"),
+        "cause_right": pd.Series(dtype=bool),
+        "cents_right": pd.Series(dtype=bool),
+        "probability": pd.Series(dtype="Float64"),
+    }
+)
+"""`held` of no parcel."""
+
 NAMES = ("planted", "found", "right cause", "right cents", "false")
 
 
@@ -73,9 +94,9 @@ def scores(table: pd.DataFrame) -> tuple[str, ...]:
     return (f"{len(planted):,}", *rates, f"{int((~table['planted']).sum())}")
 
 
-def percent(share: float) -> str:
+def percent(share: float, places: int = 1) -> str:
     """0.9876 → '98.8 %'; a missing one is a dash."""
-    return "–" if pd.isna(share) else f"{100 * share:.1f} %"
+    return "–" if pd.isna(share) else f"{100 * share:.{places}f} %"
 
 
 BINS = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.87, 0.93, 0.97, 0.99, 1.0)

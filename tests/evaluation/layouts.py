@@ -16,7 +16,7 @@ from tempfile import TemporaryDirectory
 import pandas as pd
 
 import auditor
-from tests.evaluation.held import NAMES, held, markdown, scores, spread
+from tests.evaluation.held import NAMES, by_name, held, markdown, scores, spread
 from tests.evaluation.measured import month, truths, write_records
 from tests.layouts import pdf_layouts, table_layouts
 from tests.layouts.table_truth import CHARGES, Line
@@ -28,10 +28,11 @@ Write = Callable[[Path, Sequence[Line]], object]
 
 @dataclass(frozen=True)
 class Written:
-    """A layout: its writer into a folder, and whether it is in centimetres and kilograms."""
+    """A layout: its writer into a folder, whether in centimetres and kilograms, whether it can be written here."""
 
     write: Write
     metric: bool = False
+    possible: bool = True
 
 
 def _pdf(layout: pdf_layouts.Layout) -> Write:
@@ -43,9 +44,8 @@ def _pdf(layout: pdf_layouts.Layout) -> Write:
 
 TABLES: Mapping[str, Written] = {layout.name: Written(layout.write, layout.metric) for layout in table_layouts.LAYOUTS}
 PDFS: Mapping[str, Written] = {
-    f"PDF: {layout.name}": Written(_pdf(layout))
+    f"PDF: {layout.name}": Written(_pdf(layout), possible=bool(pdf_layouts.CHROMIUM) or not layout.browser)
     for layout in pdf_layouts.LAYOUTS
-    if pdf_layouts.CHROMIUM or not layout.browser
 }
 LAYOUTS: Mapping[str, Written] = {**TABLES, **PDFS}
 
@@ -100,10 +100,9 @@ def _rounds_to(whole: int, declared: int, unit: Fraction, step: int) -> int:
 
 
 def run(seeds: range, parcels: int) -> dict[str, pd.DataFrame]:
-    """The outcomes of every layout, by its name."""
-    jobs = [(name, seed, parcels) for name in LAYOUTS for seed in seeds]
-    made = spread(outcomes, jobs)
-    return {name: pd.concat([them for job, them in zip(jobs, made, strict=True) if job[0] == name]) for name in LAYOUTS}
+    """The outcomes of every layout, by its name; none of those that need a browser where there is none."""
+    jobs = [(name, seed, parcels) for name, layout in LAYOUTS.items() if layout.possible for seed in seeds]
+    return by_name(LAYOUTS, jobs, spread(outcomes, jobs))
 
 
 def table(outcome: dict[str, pd.DataFrame]) -> str:

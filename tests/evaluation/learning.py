@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -10,20 +10,39 @@ import pandas as pd
 
 import auditor
 from auditor.audit import Audit
-from tests.months.make import make_month
+from auditor.units import PG_PER_POUND
+from tests.evaluation.held import markdown, percent, spread
+from tests.evaluation.measured import month, write_records
+from tests.months.make import STATEMENT_OF, STATEMENT_ON, make_month
+from tests.months.write import write_statement
 
 PRICES = ("rates.csv", "fees.csv", "fuel.csv")
 
+MONTHS = {"faults of every kind": True, "readings by chance": False}
+"""Names of months, and whether they are those of `tests.months`."""
 
-def both(seed: int, parcels: int) -> tuple[Audit, Audit]:
+Job = tuple[str, int, int]
+"""Name of the months, seed and number of parcels."""
+
+
+def both(job: Job) -> tuple[Audit, Audit]:
     """The same month with its price tables and without."""
+    name, seed, parcels = job
     with TemporaryDirectory() as folder:
-        month = Path(folder) / "2026-03"
-        make_month(seed, parcels, out=month, pdf=False)
-        known = auditor.reconcile([month])
-        for name in PRICES:
-            (month / name).unlink()
-        return known, auditor.reconcile([month])
+        out = Path(folder) / "2026-03"
+        if MONTHS[name]:
+            make_month(seed, parcels, out=out, pdf=False)
+        else:
+            out.mkdir()
+            billed = month(seed, parcels)
+            write_records(out, billed)
+            for service, statement in STATEMENT_OF.items():
+                lines = [line for one in billed if one.shipment.service == service for line in one.lines]
+                write_statement(out / f"{statement}.csv", statement, STATEMENT_ON[statement], lines)
+        known = auditor.reconcile([out])
+        for file in PRICES:
+            (out / file).unlink()
+        return known, auditor.reconcile([out])
 
 
 def errors(known: Audit, learned: Audit) -> pd.Series:
@@ -38,6 +57,18 @@ def errors(known: Audit, learned: Audit) -> pd.Series:
     return (guess.reindex(true.index) / true - 1).abs()
 
 
+UP_TO = 70 * PG_PER_POUND
+
+
+def price_errors(known: Audit, learned: Audit) -> pd.Series:
+    """The error of every learned price up to 70 lb, seen on a label or carried from those seen, as a share of it."""
+    keys = ["service", "zone", "up_to_pg"]
+    true = known.prices.rates.sort_values("effective_on").drop_duplicates(keys, keep="last").set_index(keys)
+    guess = learned.prices.rates.set_index(keys)["price_cents"]
+    both_known = guess.index.intersection(true.index[true.index.get_level_values("up_to_pg") <= UP_TO])
+    return (guess[both_known].astype(float) / true["price_cents"][both_known].astype(float) - 1).abs()
+
+
 def causes(known: Audit, learned: Audit) -> pd.DataFrame:
     """The cause of each parcel told with the price tables, and without them."""
     told = {
@@ -47,12 +78,44 @@ def causes(known: Audit, learned: Audit) -> pd.DataFrame:
     return pd.DataFrame(told)
 
 
-def tables(seeds: range = range(2), parcels: int = 1500) -> Iterator[str]:
-    """The median error of expected amounts, and the share of findings whose cause changes or that come or go."""
-    runs = [both(seed, parcels) for seed in seeds]
-    wrong = pd.concat([errors(*run) for run in runs])
-    told = pd.concat([causes(*run) for run in runs])
-    found = told.dropna(subset="known")
-    changed = (found["known"] != found["learned"]).mean()
-    yield f"median error {wrong.median():.4%}, nine in ten below {wrong.quantile(0.9):.3%}"
-    yield f"{len(found)} findings with tables: {changed:.1%} change or go; {told['known'].isna().sum()} come"
+def _measured(job: Job) -> Measured:
+    runs = both(job)
+    return errors(*runs), price_errors(*runs), causes(*runs)
+
+
+Measured = tuple[pd.Series, pd.Series, pd.DataFrame]
+"""Errors of expected amounts and of prices, and the causes."""
+
+
+def run(seeds: range, parcels: int) -> dict[str, Measured]:
+    """What was measured, by name of the months."""
+    jobs = [(name, seed, parcels) for name in MONTHS for seed in seeds]
+    made = spread(_measured, jobs)
+    return {name: joined([them for job, them in zip(jobs, made, strict=True) if job[0] == name]) for name in MONTHS}
+
+
+def joined(measured: Sequence[Measured]) -> Measured:
+    """What was measured in several months."""
+    expected, prices, told = zip(*measured, strict=True)
+    return pd.concat(expected), pd.concat(prices), pd.concat(told)
+
+
+def table(outcome: dict[str, Measured]) -> str:
+    """A row for each kind of months."""
+    rows = []
+    for name, (expected, prices, told) in outcome.items():
+        found = told.dropna(subset="known")
+        rows.append(
+            (
+                name,
+                f"{len(found):,}",
+                percent(float(expected.median()), 3),
+                percent(float(expected.quantile(0.9)), 3),
+                percent(float(prices.median()), 3),
+                percent(float(prices.quantile(0.9)), 3),
+                percent((found["known"] != found["learned"]).mean()),
+                str(int(told["known"].isna().sum())),
+            )
+        )
+    headings = ("month", "findings", "expected: median error", "9 in 10 below", "price to 70 lb: median error")
+    return markdown((*headings, "9 in 10 below", "cause changes or goes", "findings that come"), rows)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from auditor.match import likeliest, match
-from tests.evaluation.held import markdown, reliability, spread
+from tests.evaluation.held import markdown, percent, reliability, spread
 from tests.evaluation.misreadings import NAMED, SETTINGS, Setting, months
 
 Job = tuple[str, int, int]
@@ -16,9 +16,9 @@ def outcomes(job: Job) -> pd.DataFrame:
     """A row for each number billed whose truth is known.
 
     Returns:
-        Columns truth (the shipment, -1 for none of them), misread (it does not stand in the records as billed), shipment
-        and match (of the join made), right; and of numbers that were weighed, said, the confidence of the likeliest
-        shipment, whether the join was made or not, and said_right; by setting.
+        Columns truth (the shipment, -1 for none of them), misread (it does not stand in the records as billed),
+        shipment and match (of the join made), right; and of numbers that were weighed, said, the confidence of the
+        likeliest shipment, whether the join was made or not, and said_right; by setting.
     """
     name, seed, count = job
     month = months(count, NAMED[name], seed=seed)
@@ -60,13 +60,9 @@ def score(table: pd.DataFrame) -> dict[str, float]:
 def table(outcome: pd.DataFrame) -> str:
     """A row for each setting."""
     rows = [
-        (
-            str(name),
-            f"{len(them):,}",
-            f"{them['misread'].sum():,}",
-            *(f"{100 * share:.2f} %" for share in score(them).values()),
-        )
-        for name, them in outcome.groupby("setting", sort=False)
+        (name, f"{len(them):,}", f"{them['misread'].sum():,}", *(percent(share, 2) for share in score(them).values()))
+        for name in NAMED
+        for them in [outcome[outcome["setting"] == name]]
     ]
     return markdown(("month", "numbers", "misread", "recall", "precision", "of misread: recall", "precision"), rows)
 

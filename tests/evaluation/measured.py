@@ -1,4 +1,4 @@
-"""Months of parcels that the carrier's machines read otherwise than declared, each carton in ways of its own, by chance.
+"""Months of parcels that the carrier's machines read otherwise than declared, by chance.
 
 Whereas `tests.months` plants a plan of faults, here every reading is drawn: how often a carton is read longer, wider or
 heavier, and by how much, differs from carton to carton and from seed to seed. The shapes of what is drawn are not those
@@ -49,8 +49,8 @@ def habits(random: Random) -> dict[str, Habit]:
 def month(seed: int, parcels: int, *, at_once: bool = False, notices: bool = False) -> list[Billed]:
     """The parcels of a month, each with its lines and, where something must be found, the truth.
 
-    `at_once`: the label itself is billed by the carrier's figures; otherwise adjustments follow, which show the sides as
-    billed and the scale's weight. `notices`: the raw readings come by e-mail instead.
+    `at_once`: the label itself is billed by the carrier's figures; otherwise adjustments follow, which show the sides
+    as billed and the scale's weight. `notices`: the raw readings come by e-mail instead.
     """
     random = Random(seed)
     own = habits(random)

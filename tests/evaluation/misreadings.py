@@ -63,7 +63,7 @@ SETTINGS = (
         "lost, one carton", "random", misread=0.05, kinds=LOST, alike=True, shown=("shipped_on", "weight", "amount")
     ),
 )
-"""The first three are what a fair print of a whole statement is like; each of the others is hard in a way of its own."""
+"""The first three are what a fair print of a whole statement is like; each of the others is hard in its way."""
 
 NAMED = {setting.name: setting for setting in SETTINGS}
 
@@ -78,7 +78,7 @@ class Months:
 
 
 def months(count: int, setting: Setting, *, unbilled: float = 0.02, seed: int = 1) -> Months:
-    """`count` shipments, nearly all billed, of which a share is misread; some parcels that are not recorded among them."""
+    """`count` shipments, nearly all billed, of which a share is misread; and some parcels that are not recorded."""
     random = np.random.default_rng(seed)
     numbers, days = _numbers(count + int(count * setting.missing), setting, random)
     table = _parcels(numbers, days, random, alike=setting.alike)

@@ -8,7 +8,7 @@ from tempfile import TemporaryDirectory
 import pandas as pd
 
 import auditor
-from tests.evaluation.held import NAMES, held, markdown, scores, spread
+from tests.evaluation.held import NAMES, by_name, held, markdown, scores, spread
 from tests.months.make import make_month
 
 LAYOUTS = {"two CSV files": False, "a CSV file and a ruled PDF": True}
@@ -29,8 +29,7 @@ def outcomes(job: Job) -> pd.DataFrame:
 def run(seeds: range, parcels: int) -> dict[str, pd.DataFrame]:
     """The outcomes of each layout, by its name."""
     jobs = [(name, seed, parcels) for name in LAYOUTS for seed in seeds]
-    made = spread(outcomes, jobs)
-    return {name: pd.concat([them for job, them in zip(jobs, made, strict=True) if job[0] == name]) for name in LAYOUTS}
+    return by_name(LAYOUTS, jobs, spread(outcomes, jobs))
 
 
 def table(outcome: dict[str, pd.DataFrame]) -> str:
