@@ -45,6 +45,12 @@ def test_numbered_cartons_are_never_taken_for_slips() -> None:
     assert found.of_shipment.tolist() == ["carton no 12", "carton no 13"]
 
 
+def test_cartons_of_other_sizes_are_never_taken_for_slips() -> None:
+    """A "long carton a" of 6 in is not "long carton b" of 9 in."""
+    found = grouped([("long carton a", "44 x 6 x 6"), ("long carton b", "44 x 9 x 9")])
+    assert found.of_shipment.nunique() == 2
+
+
 def test_short_names_are_never_taken_for_slips() -> None:
     """A "tube a" is not "tube b"."""
     assert grouped([("tube a", "44 x 6 x 6"), ("tube b", "44 x 6 x 6")]).of_shipment.nunique() == 2

@@ -8,7 +8,7 @@ the same name where there is no table, or by the name itself ("keyboard box (cut
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -100,7 +100,7 @@ def _known(cartons: pd.DataFrame) -> pd.DataFrame:
 def _named(kinds: pd.DataFrame, known: pd.DataFrame, unit: str) -> tuple[pd.Series, pd.Series]:
     """What joins kinds of parcels to one carton, and the carton's name."""
     plain = _texts(kinds["carton"], plain_name)
-    meant = _misspelled(kinds.groupby(plain)["parcels"].sum(), known.index)
+    meant = _misspelled(kinds.assign(key=plain), known)
     key = plain.replace(meant).mask(plain == "", _by_size(kinds, known))
     rare = (plain == "") & (kinds.groupby(key)["parcels"].transform("sum") < FEW) & ~key.isin(known.index)
     spelling = _spellings(kinds.assign(key=key)) | known["carton"].to_dict()
@@ -122,15 +122,22 @@ def _spellings(kinds: pd.DataFrame) -> dict[str, str]:
     return dict(in_order.drop_duplicates("key")[["key", "carton"]].itertuples(index=False, name=None))
 
 
-def _misspelled(parcels: pd.Series, known: Iterable[str]) -> dict[str, str]:
-    """Plain names one slip away from one of the table of cartons, or from a commoner one; digits never differ."""
-    common = parcels.sort_values(ascending=False, kind="stable").index
-    ranked = [key for key in dict.fromkeys([*known, *common]) if len(key) >= LEAST_LETTERS]
+def _misspelled(kinds: pd.DataFrame, known: pd.DataFrame) -> dict[str, str]:
+    """Plain names one slip away from one of the table of cartons, or from a commoner one, of the same cross-section.
+
+    Digits never differ.
+    """
+    parcels = kinds.groupby("key")["parcels"].sum().sort_values(ascending=False, kind="stable")
+    across = kinds.sort_values("parcels", ascending=False, kind="stable").drop_duplicates("key").set_index("key")
+    sizes = {key: sides for key, *sides in pd.concat([known, across])[[*SIDES[1:]]].itertuples()}
     first: dict[str, str] = {}
     meant = {}
-    for key in ranked:
-        near = next((first[part] for part in _without_one(key) if part in first and _one_slip(first[part], key)), None)
-        if near and key not in known:
+    for key in dict.fromkeys([*known.index, *parcels.index]):
+        if len(key) < LEAST_LETTERS:
+            continue
+        nears = (first[part] for part in _without_one(key) if part in first)
+        near = next((near for near in nears if _one_slip(near, key) and _close(sizes[near], sizes[key])), None)
+        if near and key not in known.index:
             meant[key] = near
         else:
             for part in _without_one(key):
@@ -142,6 +149,10 @@ def _without_one(key: str) -> Iterator[str]:
     """The key, and with each letter left out: keys that are one slip apart have one of these in common."""
     yield key
     yield from (key[:place] + key[place + 1 :] for place in range(len(key)))
+
+
+def _close(one: Sequence[int], other: Sequence[int]) -> bool:
+    return all(abs(side - its) <= NEAR_NM for side, its in zip(one, other, strict=True))
 
 
 def _one_slip(one: str, other: str) -> bool:
