@@ -1,6 +1,9 @@
 """Settings for the whole suite: the same examples every time, no clock in a test, and nobody's own book."""
 
+import pickle
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -13,3 +16,24 @@ settings.load_profile("steady")
 def _book_of_its_own(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
     """Each test has a new book, so that none is written into the user's."""
     monkeypatch.setenv("AUDITOR_BOOK", str(Path(tmp_path_factory.mktemp("book"), "book.sqlite")))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _equal_months_studied_once() -> Iterator[None]:
+    """The study of habits is the dearest step of a report and a pure function: what it gave for equal tables stays."""
+    from auditor import audit
+
+    kept: dict[bytes, Any] = {}
+    study = audit.study
+
+    def once(*given: Any) -> Any:
+        *tables, rulebook, prices = given
+        rules = [(tariff.name, tariff.version) for tariff in rulebook.tariffs]
+        key = pickle.dumps([*tables, prices.rates, prices.fees, prices.fuel, rules, sorted(rulebook.by_service)])
+        if key not in kept:
+            kept[key] = study(*given)
+        return kept[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(audit, "study", once)
+        yield
