@@ -1,5 +1,7 @@
-"""Pairs of billed numbers and shipments that are worth weighing: tables of the columns seen, recorded (their places),
-edits and kind (see `misreading`; BY_TEXT where the two texts will tell).
+"""Pairs of billed numbers and shipments that are worth weighing.
+
+Tables of the columns seen, recorded (their places), edits and kind (see `misreading`; BY_TEXT where the texts will
+tell).
 """
 
 from __future__ import annotations

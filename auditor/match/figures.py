@@ -11,7 +11,7 @@ import pandas as pd
 from auditor.units import NM_PER_INCH, PG_PER_POUND
 
 FIGURES = ("shipped_on", "service", "zone", "label_cents", "size", "weight", "order")
-"""Columns of the tables made here: a day, words, the label's cents, three sides in whole inches, whole pounds, words."""
+"""Columns of the tables made here: a day, words, the label's cents, sides in whole inches, whole pounds, words."""
 
 _DTYPES: Any = dict(zip(FIGURES, ("datetime64[s]", "str", "str", "Int64", "Int64", "Int64", "str"), strict=True))
 
