@@ -148,6 +148,7 @@ CREATE TABLE printed_totals (
     statement_on TEXT,
     printed_total_cents INTEGER,
     source_place TEXT,
+    source_box TEXT,
     PRIMARY KEY (file, row)
 ) STRICT, WITHOUT ROWID;
 
