@@ -404,7 +404,7 @@ def keyed(audit: Audit) -> tuple[pd.DataFrame, pd.DataFrame]:
     lines, findings = audit.lines, audit.findings
     lines = lines.assign(statement=lines["statement"].fillna(""), month=_months(lines, audit.shipments))
     lines["number"] = bare(lines["recorded"].fillna(lines["tracking"]))
-    worth = {name: one.standing.cents for name, one in audit.workings.findings.items()}
+    worth = {name: one.standing.claim_cents for name, one in audit.workings.findings.items()}
     findings = findings.assign(
         statement=findings["statement"].fillna(""),
         about=_about(findings),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import pandas as pd
@@ -23,6 +23,13 @@ class Standing:
     strength: Strength
     reason: str
     cents: int
+    returned_cents: int = 0
+    """What later statements gave back of what was worth disputing before they did."""
+
+    @property
+    def claim_cents(self) -> int:
+        """The cents worth disputing as they were before any of them came back."""
+        return self.cents + self.returned_cents
 
 
 @dataclass(frozen=True)
@@ -60,7 +67,10 @@ def standing(
         told: the figures read and the rules' tolerance, where a parcel was priced.
         back: money back.
     """
-    return _after_money_back(_of_shares(shares, shipment, told), sum(shares.values()), back)
+    before = _of_shares(shares, shipment, told)
+    left = _after_money_back(before, sum(shares.values()), back)
+    came_back = back.returned_cents if left.cents else min(before.cents, back.returned_cents)
+    return replace(left, returned_cents=came_back)
 
 
 def _after_money_back(stands: Standing, difference: int, back: Back) -> Standing:

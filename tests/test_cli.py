@@ -25,7 +25,7 @@ def test_reconcile_prints_the_answer_and_writes_four_files(tmp_path: Path) -> No
     """The answer on stdout, what is going on on stderr, exit code 0."""
     result = run("reconcile", SAMPLE, "--out", tmp_path / "out")
     assert result.exit_code == 0
-    assert "Billed $5,176.44, expected $4,092.11, back-charged $1,084.33, worth disputing $782.88." in result.stdout
+    assert "Billed $5,176.44, expected $4,092.11, back-charged $1,084.33, worth disputing $746.75." in result.stdout
     assert "Statement LP-2026-03: 213 lines, $1,749.57, ties out to its own total." in result.stdout
     assert "  box length: 5 findings, $200.27" in result.stdout
     assert "Labels never billed: LK220726031400000013, NP4410026032400041, NP4410026032700055" in result.stdout
