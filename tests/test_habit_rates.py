@@ -12,12 +12,21 @@ from auditor.habits.rates import newcombe, shrunk, wilson
 
 
 def test_the_formula_of_the_handbook_worked_by_hand() -> None:
-    """4 defective of 20 at 90 %, worked by hand with the formula of NIST/SEMATECH e-Handbook, 7.2.4.1, z = 1.6449.
+    """4 defective of 20 at 90 %: (0.2 + 0.0676 ± 1.645 √(0.008 + 0.00169)) / 1.1353 = 0.0931 and 0.3784.
 
-    (4 + 1.6449²/2 ± 1.6449 × √(4 × 16 / 20 + 1.6449²/4)) ÷ (20 + 1.6449²) = (5.3528 ± 3.2386) ÷ 22.7056.
+    Formula: NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.4.1.
     """
     low, high = wilson(4, 20, 0.9)
-    assert (float(low), float(high)) == pytest.approx((0.0931, 0.3784), abs=1e-4)
+    assert (float(low), float(high)) == pytest.approx((0.0931, 0.3784), abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("hits", "of", "low", "high"),
+    [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611), (1, 29, 0.0061, 0.1718)],
+)
+def test_the_published_table_of_shares(hits: int, of: int, low: float, high: float) -> None:
+    """R. G. Newcombe, Statistics in Medicine 17 (1998), 857-872, table I, method 3, 95 % (from memory)."""
+    assert tuple(float(end) for end in wilson(hits, of, 0.95)) == pytest.approx((low, high), abs=5e-5)
 
 
 @given(st.integers(0, 60), st.integers(1, 60))
@@ -49,7 +58,7 @@ def test_differences_as_statsmodels_has_them(one: int, more: int, other: int, re
 def test_the_published_table_of_differences(
     one: tuple[int, int], other: tuple[int, int], low: float, high: float
 ) -> None:
-    """R. G. Newcombe, Statistics in Medicine 17 (1998), 873-890, table II, method 10, 95 %: five of its contrasts."""
+    """R. G. Newcombe, Statistics in Medicine 17 (1998), 873-890, table II, method 10, 95 % (from memory)."""
     assert newcombe(other, one, 0.95)[1:] == pytest.approx((low, high), abs=1e-4)
 
 

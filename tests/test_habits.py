@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -217,3 +218,29 @@ def test_expected_back_charges_follow_the_parcels_a_month() -> None:
     cents = habits().cartons["expected_cents"].dropna().astype("int64").to_numpy()
     assert len(cents) == 5
     assert np.all(cents >= 0)
+
+
+def test_a_change_told_of_a_carton_that_is_not_there_is_said() -> None:
+    """With the names there are; and a day with parcels on one side only."""
+    made = shop([Kind("guitar box", (48, 20, 8), 13.5, 20, GUITAR)], 2)
+    told = {"hat box": date(2026, 3, 9), "Guitar-Box": date(2027, 1, 1)}
+    found = study(
+        made.shipments, made.cartons, made.lines, made.readings, made.findings, made.book, made.prices, told=told
+    )
+    assert found.changes.empty
+    assert (
+        "There is no carton 'hat box' in the records, so no change of it can be seen. There are: guitar box."
+        in found.gaps
+    )
+    assert (
+        "guitar box has no parcels that count both before 2027-01-01 and from then on, so nothing is compared."
+        in found.gaps
+    )
+
+
+def test_a_file_that_cannot_be_read_is_told_and_exits_with_1(tmp_path: Path) -> None:
+    """An empty folder."""
+    done = CliRunner().invoke(command, [str(tmp_path)])
+    assert done.exit_code == 1
+    assert "There is no file in this folder." in done.stderr
+    assert "Nothing can be said yet: no parcel counts." in done.stdout

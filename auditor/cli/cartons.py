@@ -47,7 +47,9 @@ WIDE = 110
 @options.rules
 @options.given
 @options.readings
+@click.pass_context
 def command(
+    ctx: click.Context,
     paths: tuple[Path, ...],
     chance: float,
     cover: float,
@@ -59,7 +61,7 @@ def command(
     r"""Say what each carton costs in back-charges, and what to change: its cut, its default weight.
 
     PATHS are the files or folders of the months to look at, the more the better. What cannot be said yet is told, with
-    what is needed for it. How it is reckoned: docs/habits.md.
+    what is needed for it. How it is reckoned: docs/habits.md. Exits with 1 when a file could not be read.
 
     \b
     For example:
@@ -87,6 +89,7 @@ def command(
     unread = [problem for problem in audit.problems if problem.unread]
     for problem in unread:
         click.echo(f"Problem: {problem.file}: {problem.message}", err=True)
+    ctx.exit(1 if unread else 0)
 
 
 def _told(changed: Sequence[str]) -> dict[str, date]:

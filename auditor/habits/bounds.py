@@ -121,15 +121,15 @@ def _counted(
     last = ours["statement_on"].max()
     whole = declared[list(FIGURES)].notna().all(axis=1)
     reasons = {
-        "were cancelled before use": shipments["voided"],
-        "have no ship date": declared["shipped_on"].isna(),
-        "bear a ship date after the last statement or after the one that bills them (is the date right?)": (
+        "cancelled before use": shipments["voided"],
+        "without a ship date": declared["shipped_on"].isna(),
+        "with a ship date after the last statement or after the one that bills them (is the date right?)": (
             declared["shipped_on"] > first["billed"].fillna(last)
         ),
-        "are billed by no statement read here": ~billed,
-        "lack a side or the weight": ~whole,
-        "cannot be priced by the rules and prices of their day": ~priced,
-        f"were billed in the last {delay} days, so a correction may still come": (
+        "billed by no statement read here": ~billed,
+        "without a side or the weight": ~whole,
+        "without rules or prices for their day, service and zone": ~priced,
+        f"billed in the last {delay} days, so that a correction may still come": (
             billed_on > last - pd.Timedelta(days=delay)
         ),
     }

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
+from collections.abc import Container, Iterator, Mapping
+from datetime import date
 
 import pandas as pd
 
@@ -38,7 +39,7 @@ def notes(past: History, parcels: pd.DataFrame, studied: int) -> Iterator[str]:
 def gaps(past: History, parcels: pd.DataFrame, judged: Container[str]) -> Iterator[str]:
     """What cannot be said yet; `judged` are the cartons of which a default weight is judged."""
     for reason, count in past.parcels.left_out.items():
-        yield f"{count} {'parcel does' if count == 1 else 'parcels do'} not count: they {reason}."
+        yield f"{count} {'parcel does' if count == 1 else 'parcels do'} not count: {reason}."
     if parcels.empty:
         yield (
             "Nothing can be said yet: no parcel counts. Needed: your shipping records with sizes and weights, and the "
@@ -57,6 +58,19 @@ def gaps(past: History, parcels: pd.DataFrame, judged: Container[str]) -> Iterat
         )
     sizes = parcels.groupby("carton").size().sort_values(ascending=False, kind="stable")
     yield from _by_count({str(carton): int(count) for carton, count in sizes.items()}, judged)
+
+
+def untold(told: Mapping[str, date], past: History, changes: pd.DataFrame) -> Iterator[str]:
+    """The changes of habit told by the user of which nothing can be said."""
+    compared = set(changes.loc[changes["told"], "carton"])
+    for name, day in told.items():
+        shown = past.groups.table.loc[past.groups.table["carton"].isin(past.groups.named(name)), "name"].unique()
+        if not len(shown):
+            known = _listed(sorted(set(past.groups.table["name"])))
+            yield f"There is no carton {name!r} in the records, so no change of it can be seen. There are: {known}."
+        elif not compared.intersection(shown):
+            when = f"both before {day:%Y-%m-%d} and from then on"
+            yield f"{shown[0]} has no parcels that count {when}, so nothing is compared."
 
 
 def _by_count(sizes: dict[str, int], judged: Container[str]) -> Iterator[str]:

@@ -12,7 +12,7 @@ import pandas as pd
 
 from auditor.habits.advice import LEAST_PARCELS, about_length, about_side, about_weight
 from auditor.habits.cartons import plain_name
-from auditor.habits.caveats import gaps, notes
+from auditor.habits.caveats import gaps, notes, untold
 from auditor.habits.changes import changes
 from auditor.habits.costs import OF_CARTON, by_carton, by_month, months_of, with_back_charges
 from auditor.habits.excess import Floats, fitted
@@ -115,6 +115,7 @@ def study(
         for carton in sets
         for row in _advice(cut[carton], bulges[carton], typed.get(carton), past.unit, most_chance)
     ]
+    changed = changes(parcels.assign(back_cents=parcels[OF_CARTON].sum(axis=1)), _by_name(told or {}, past))
     return Habits(
         cartons=by_carton(parcels, past, months, expected),
         by_month=by_month(parcels),
@@ -123,10 +124,10 @@ def study(
         cuts=joined([one.assign(carton=carton) for carton, sides in cut.items() for one in sides], HABIT_CUTS),
         weights=joined([one.table.assign(carton=carton) for carton, one in typed.items()], HABIT_WEIGHTS),
         weights_seen=_weights_seen(parcels, shipments["packed_weight_pg"]),
-        changes=changes(parcels.assign(back_cents=parcels[OF_CARTON].sum(axis=1)), _by_name(told or {}, past)),
+        changes=changed,
         advice=conform(pd.DataFrame(advice), HABIT_ADVICE) if advice else joined([], HABIT_ADVICE),
         notes=tuple(notes(past, parcels, len(sets))),
-        gaps=tuple(gaps(past, parcels, set(typed))),
+        gaps=(*gaps(past, parcels, set(typed)), *untold(told or {}, past, changed)),
         history=past,
         months=months,
         most_chance=most_chance,
