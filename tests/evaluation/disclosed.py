@@ -100,13 +100,16 @@ def table(outcome: dict[str, pd.DataFrame]) -> str:
     return markdown(("shown", *NAMES, "inferred", "said on average"), rows)
 
 
+COUNTED_ONCE = ("lump sum", "lump sum, nothing seen")
+
+
 def _inferred(them: pd.DataFrame) -> tuple[str, str]:
     said = them["probability"].dropna().astype(float)
     return f"{len(said):,}", percent(said.mean())
 
 
 def calibration(outcome: dict[str, pd.DataFrame]) -> pd.DataFrame:
-    """The reliability of all inferred readings that stand for something planted."""
-    every = pd.concat(outcome.values())
+    """The reliability of the causes inferred from lump sums; each parcel once, since less hidden ones are the same."""
+    every = pd.concat([outcome[name] for name in COUNTED_ONCE])
     inferred = every[every["planted"]].dropna(subset="probability")
     return reliability(inferred["probability"], inferred["cause_right"])
