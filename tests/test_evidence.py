@@ -143,7 +143,8 @@ def test_a_finding_in_which_the_carrier_is_right_has_no_papers(written: evidence
     assert written.refused == (
         Refused(
             "NP4410026031400048 (F016, statement NP-2026-03)",
-            "the carrier delivered to a home or corrected the address, and your record does not show otherwise",
+            "by all that is recorded the carrier is right: it delivered to a home or corrected the address, and your "
+            "record does not show otherwise",
         ),
     )
     assert len(written.claims) == 4
