@@ -17,7 +17,7 @@ import auditor
 from tests.evaluation.held import NAMES, by_name, held, markdown, percent, reliability, scores, spread
 from tests.evaluation.measured import billed_weight, full, lump, month, surcharges, truths, write_records
 from tests.months.billing import Billed, Line
-from tests.months.make import NORRHAVEN, STATEMENT_OF, STATEMENT_ON
+from tests.months.make import STATEMENT_OF, STATEMENT_ON
 from tests.months.notices import write_notice
 from tests.months.write import write_statement
 
@@ -75,8 +75,8 @@ def write(folder: Path, billed: Sequence[Billed], disclosure: Disclosure) -> Non
         silent = counted(one.shipment.tracking) or not disclosure.seen
         lines[STATEMENT_OF[one.shipment.service]] += disclosure.lines(one.lines) if silent else one.lines
     for statement, them in lines.items():
-        name = "norrhaven.csv" if statement == NORRHAVEN else "larkrise.csv"
-        write_statement(folder / name, statement, STATEMENT_ON[statement], them)
+        if them:
+            write_statement(folder / f"{statement}.csv", statement, STATEMENT_ON[statement], them)
     for service in STATEMENT_OF:
         readings = [one.reading for one in billed if one.reading and one.shipment.service == service]
         for start in range(0, len(readings), A_LETTER):
