@@ -21,10 +21,10 @@ def _book_of_its_own(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pyte
 @pytest.fixture(scope="session", autouse=True)
 def _equal_months_studied_once() -> Iterator[None]:
     """The study of habits is the dearest step of a report and a pure function: what it gave for equal tables stays."""
-    from auditor import audit
+    from auditor import audit, habits
 
     kept: dict[bytes, Any] = {}
-    study = audit.study
+    study = habits.study
 
     def once(*given: Any) -> Any:
         *tables, rulebook, prices = given
