@@ -20,6 +20,7 @@ from tests import bad_files
 from tests.layouts.pdf_layouts import blocks_with_sentences
 from tests.layouts.table_truth import lines
 from tests.test_pictures import drawn, texts
+from tests.turned_page import turned_page
 
 ROWS = (
     ("Tracking", "Charge", "Basis", "Amount"),
@@ -38,16 +39,7 @@ def run(*arguments: object) -> Result:
 
 def turned(path: Path, turns: int = 0, *, cropped: bool = False) -> Path:
     """A page of those rows as it is shown upright, stored with that many quarter turns and with margins cut off."""
-    canvas = Canvas(str(path), pagesize=(400, 600), invariant=True)
-    # reportlab's size is that of the page as it is shown.
-    wide, high = (600, 400) if turns % 2 else (400, 600)
-    left, bottom, right, top = crop = (20, 30, wide - 10, high - 40) if cropped else (0, 0, wide, high)
-    if cropped:
-        canvas.setCropBox(crop)
-    canvas.setPageRotation(90 * turns)
-    x, y = ((left, top), (left, bottom), (right, bottom), (right, top))[turns]
-    canvas.translate(x, y)
-    canvas.rotate(90 * turns)
+    canvas = turned_page(path, turns, cropped=cropped)
     canvas.setFont("Helvetica", 8)
     for number, row in enumerate(ROWS):
         for at, text in zip(ACROSS, row, strict=True):

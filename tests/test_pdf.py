@@ -32,6 +32,7 @@ from tests.layouts.pdf_layouts import (
     size,
 )
 from tests.layouts.table_truth import Line, lines, total
+from tests.turned_page import turned_page
 
 SAMPLE = Path(__file__).parents[1] / "sample_statements" / "2026-03" / "larkrise-2026-03.pdf"
 WRITERS = [
@@ -99,17 +100,7 @@ def test_boxes_are_counted_from_the_top_left_corner_of_what_is_shown(
 ) -> None:
     """On pages that are turned and cropped too: the word stands 100 points from the left and 50 from the top."""
     path = tmp_path / "turned.pdf"
-    canvas = Canvas(str(path), pagesize=(400, 600), invariant=1)
-    # reportlab's size is that of the page as it is shown.
-    wide, high = (600, 400) if turns % 2 else (400, 600)
-    left, bottom, right, top = crop = (20, 30, wide - 20, high - 40) if cropped else (0, 0, wide, high)
-    if cropped:
-        canvas.setCropBox(crop)
-    canvas.setPageRotation(90 * turns)
-    # Where the corner that is shown at the top left stands, and the way in which a line runs from there.
-    x, y = ((left, top), (left, bottom), (right, bottom), (right, top))[turns]
-    canvas.translate(x, y)
-    canvas.rotate(90 * turns)
+    canvas = turned_page(path, turns, cropped=cropped)
     canvas.setFont("Helvetica", 10)
     canvas.drawString(100, -50, "Crosswise")
     canvas.line(100, -60, 180, -60)

@@ -5,10 +5,7 @@ What is drawn where is told here; a process of its own draws it (`pdf_drawing.py
 
 from __future__ import annotations
 
-import json
 import re
-import subprocess
-import sys
 import time
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -18,6 +15,7 @@ from typing import Any
 
 import pandas as pd
 
+from auditor.apart import said_by
 from auditor.intake import vocabulary
 from auditor.intake.documents import Grid
 from auditor.intake.picture_file import OURS, listed
@@ -189,20 +187,8 @@ def _said(
     path: Path, folder: Path, wanted: Mapping[str, Any], after: int, until: float
 ) -> tuple[int, list[dict[str, Any]]]:
     """How many pages there are, and what one process says of each that it came to."""
-    arguments = map(str, (path.resolve(), folder.resolve(), path.stem, SECONDS_A_PAGE, after))
-    try:
-        done = subprocess.run(  # noqa: S603 - our own script; the path is an argument, not a part of a command line
-            [sys.executable, "-P", str(SCRIPT), *arguments],
-            input=json.dumps(wanted).encode(),
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            timeout=max(until - time.monotonic(), 0),
-            check=False,
-        )
-        printed = done.stdout
-    except subprocess.TimeoutExpired as ended:
-        printed = ended.stdout or b""
-    said = [json.loads(line) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")]
+    arguments = path.resolve(), folder.resolve(), path.stem, SECONDS_A_PAGE, after
+    said, _ = said_by(str(SCRIPT), *arguments, seconds=until - time.monotonic(), given=wanted)
     return (said[0]["pages"], said[1:]) if said else (0, [])
 
 

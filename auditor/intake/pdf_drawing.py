@@ -1,7 +1,7 @@
 """Draws a PDF's pages as PNG files, with boxes and words on them. Run by itself, in a process of its own.
 
 As for reading (`pdf_pages.py`): a hostile page may take the process down, and a watchdog ends it when one page takes
-too long. It imports nothing of ours. What is to be drawn comes as JSON on its input:
+too long. Of ours it imports `apart.py` alone. What is to be drawn comes as JSON on its input:
 
     {"by": "auditor …", "legend": {"line": "a row that was read", …},
      "pages": {"1": {"title": "statement.pdf, page 1 …", "marks": [["line", [x0, top, x1, bottom], "7"], …]}}}
@@ -24,6 +24,8 @@ from typing import Any
 import pypdfium2
 from PIL import Image, ImageDraw, ImageFont
 from PIL.PngImagePlugin import PngInfo
+
+from auditor.apart import limit_memory, say
 
 MOST_MEMORY = 2 * 2**30
 DOTS_A_POINT = 2.0
@@ -51,17 +53,17 @@ The colours are those of Okabe and Ito's palette for all kinds of sight, and one
 
 def main(path: Path, folder: Path, stem: str, seconds_a_page: float, after: int) -> None:
     """Draw the pages after `after`, and print each one's number and file; the first line says how many there are."""
-    _limit_memory()
+    limit_memory(MOST_MEMORY)
     wanted = json.load(sys.stdin)
     with Path(os.devnull).open("w") as nowhere:
         faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
         with contextlib.closing(pypdfium2.PdfDocument(path)) as pdf:
-            _say({"pages": len(pdf)})
+            say({"pages": len(pdf)})
             for number in range(after + 1, len(pdf) + 1):
                 faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
                 page = wanted["pages"].get(str(number), {"title": f"{stem}, page {number}", "marks": []})
                 file = folder / f"{stem}-page-{number:03d}.png"
-                _say({"page": number} | _drawn(pdf, number, page, wanted, file))
+                say({"page": number} | _drawn(pdf, number, page, wanted, file))
         faulthandler.cancel_dump_traceback_later()
 
 
@@ -157,18 +159,6 @@ def with_legend(picture: Image.Image, title: str, legend: dict[str, str]) -> Ima
         outlined(draw, (2 * ROOM, top, 10 * ROOM, top + LETTERS), sort)
         draw.text((13 * ROOM, top - 2), meaning, font=font, fill="black")
     return whole
-
-
-def _limit_memory() -> None:
-    with contextlib.suppress(ImportError, ValueError, OSError):
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
-
-
-def _say(said: dict[str, Any]) -> None:
-    sys.stdout.write(json.dumps(said) + "\n")
-    sys.stdout.flush()
 
 
 if __name__ == "__main__":

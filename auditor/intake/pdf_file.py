@@ -5,9 +5,6 @@ Pages that are pictures, as from a scanner, are read by recognition (`picture_fi
 
 from __future__ import annotations
 
-import json
-import subprocess
-import sys
 import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -17,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from auditor.apart import said_by
 from auditor.intake import layout, pdf_pages, picture_file, vocabulary
 from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, WithoutText, refuse_over
 from auditor.intake.layout import Page
@@ -173,20 +171,8 @@ def _share(path: Path, part: int, until: float) -> tuple[list[dict[str, Any]], l
 
 def _printed(path: Path, part: int, after: int, until: float) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """What one process says: its share of the pages, and each page it could read."""
-    numbers = map(str, (MOST_PAGES, SECONDS_A_PAGE, part, PROCESSES, after))
-    command = [sys.executable, "-P", pdf_pages.__file__, str(path.resolve()), *numbers]
-    try:
-        done = subprocess.run(  # noqa: S603 - our own script; the path is an argument, not a part of a command line
-            command,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            timeout=max(until - time.monotonic(), 0),
-            check=False,
-        )
-        printed = done.stdout
-    except subprocess.TimeoutExpired as ended:
-        printed = ended.stdout or b""
-    said = [json.loads(line) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")]
+    numbers = MOST_PAGES, SECONDS_A_PAGE, part, PROCESSES, after
+    said, _ = said_by(pdf_pages.__file__, path.resolve(), *numbers, seconds=until - time.monotonic())
     head = said[0] if said else {"hindrance": "damaged"}
     if not head.get("pages"):
         raise Unreadable(HINDRANCES[head.get("hindrance", "damaged")])

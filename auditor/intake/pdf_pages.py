@@ -2,15 +2,13 @@
 
 A PDF from a stranger can keep its reader busy for hours or fill the memory (a page of a few kB that unpacks to millions
 of rectangles). So it is read in a process that a watchdog ends when one page takes too long, and that may have only so
-much memory. It imports nothing of ours, so that it starts quickly, and closes each page before it opens the next.
+much memory. Of ours it imports `apart.py` alone, so that it starts quickly, and it closes each page before the next.
 """
 
 from __future__ import annotations
 
-import contextlib
 import ctypes
 import faulthandler
-import json
 import os
 import re
 import sys
@@ -22,6 +20,8 @@ from typing import Any
 
 import pypdfium2
 from pypdfium2 import raw
+
+from auditor.apart import limit_memory, say
 
 MOST_MEMORY = 2 * 2**30
 MOST_CHARACTERS = 200_000
@@ -55,20 +55,20 @@ def main(path: Path, most_pages: int, seconds_a_page: float, part: int = 0, part
     The first line says how many pages there are and which are in this share, the `part`th of `parts`, counted from 1
     and without those up to page `after`.
     """
-    _limit_memory()
+    limit_memory(MOST_MEMORY)
     with Path(os.devnull).open("w") as nowhere:
         faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
         try:
             pdf = pypdfium2.PdfDocument(path)
             count = len(pdf)
         except pypdfium2.PdfiumError as error:
-            _say({"hindrance": "password" if error.err_code == raw.FPDF_ERR_PASSWORD else "damaged"})
+            say({"hindrance": "password" if error.err_code == raw.FPDF_ERR_PASSWORD else "damaged"})
         else:
             first, last = max(count * part // parts, after) + 1, count * (part + 1) // parts
-            _say({"hindrance": "pages"} if count > most_pages else {"pages": count, "first": first, "last": last})
+            say({"hindrance": "pages"} if count > most_pages else {"pages": count, "first": first, "last": last})
             for number in range(first, last + 1) if count <= most_pages else ():
                 faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
-                _say({"page": number} | held(pdf, number - 1))
+                say({"page": number} | held(pdf, number - 1))
             pdf.close()
         faulthandler.cancel_dump_traceback_later()
 
@@ -280,18 +280,6 @@ def _straight(one: tuple[float, float], other: tuple[float, float]) -> Iterator[
     across, down = abs(one[0] - other[0]), abs(one[1] - other[1])
     if min(across, down) < THIN / 2 and max(across, down) >= SHORT:
         yield min(one[0], other[0]), min(one[1], other[1]), max(one[0], other[0]), max(one[1], other[1])
-
-
-def _limit_memory() -> None:
-    with contextlib.suppress(ImportError, ValueError, OSError):
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
-
-
-def _say(held: dict[str, Any]) -> None:
-    sys.stdout.write(json.dumps(held) + "\n")
-    sys.stdout.flush()
 
 
 if __name__ == "__main__":

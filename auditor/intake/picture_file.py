@@ -8,10 +8,7 @@ the statement's printed total agrees with it (`proved`), and tracking numbers ar
 
 from __future__ import annotations
 
-import json
 import re
-import subprocess
-import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from importlib.util import find_spec
@@ -23,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.apart import said_by
 from auditor.intake import layout
 from auditor.intake.documents import Grid, Letter, Opened, Unreadable, WithoutText, refuse_over
 from auditor.intake.layout import Page
@@ -149,18 +147,10 @@ def listed(numbers: Sequence[int]) -> str:
 
 def _found(name: str, path: Path, numbers: Sequence[int]) -> tuple[list[dict[str, Any]], list[Problem]]:
     """What was found on each page, and that pages after these were not read."""
-    limits = (MOST_PAGES, MOST_DOTS, SECONDS_A_PAGE)
-    command = [sys.executable, "-P", str(SCRIPT), str(path.resolve()), *map(str, (*limits, *numbers))]
-    try:
-        done = subprocess.run(  # noqa: S603 - our own script; the path is an argument, not a part of a command line
-            command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, timeout=SECONDS, check=False
-        )
-        printed, failed = done.stdout, done.returncode != 0
-    except subprocess.TimeoutExpired as stopped:
-        printed, failed = stopped.stdout or b"", True
-    said = [json.loads(line) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")]
+    limits = MOST_PAGES, MOST_DOTS, SECONDS_A_PAGE
+    said, ended_well = said_by(str(SCRIPT), path.resolve(), *limits, *numbers, seconds=SECONDS)
     pages = [page for page in said if "texts" in page]
-    hindrance = next((page["hindrance"] for page in said if "hindrance" in page), "slow" if failed else "")
+    hindrance = next((page["hindrance"] for page in said if "hindrance" in page), "" if ended_well else "slow")
     if hindrance and not pages:
         raise Unreadable(HINDRANCES[hindrance])
     left = numbers[len(pages) :] or [len(pages) + 1]

@@ -1,15 +1,14 @@
 """Prints the words that character recognition finds on the pages of a picture or a scanned PDF. Run by itself.
 
 A line of JSON a page, in a process of its own, as for PDFs (`pdf_pages.py`): a hostile picture may take it down, and a
-watchdog ends it when one page takes too long. It imports nothing of ours. The models come inside the package rapidocr;
-nothing is fetched.
+watchdog ends it when one page takes too long. Of ours it imports `apart.py` alone. The models come
+inside the package rapidocr; nothing is fetched.
 """
 
 from __future__ import annotations
 
 import contextlib
 import faulthandler
-import json
 import math
 import os
 import sys
@@ -22,6 +21,8 @@ import pypdfium2
 from PIL import Image, ImageOps, ImageSequence, UnidentifiedImageError
 from rapidocr import RapidOCR
 
+from auditor.apart import limit_memory, say
+
 MOST_MEMORY = 6 * 2**30
 DOTS_PER_INCH, POINTS_PER_INCH = 200, 72
 MOST_DOTS = 25_000_000
@@ -33,7 +34,7 @@ def main(path: Path, most_pages: int, most_dots: int, seconds_a_page: float, *nu
 
     `numbers` are those of a PDF's pages that are wanted, from 1; all where there are none.
     """
-    _limit_memory()
+    limit_memory(MOST_MEMORY)
     Image.MAX_IMAGE_PIXELS = None  # counted here, before anything is unpacked
     reader: Any = RapidOCR(
         params={
@@ -47,13 +48,13 @@ def main(path: Path, most_pages: int, most_dots: int, seconds_a_page: float, *nu
             for number, picture in enumerate(_pictures(path, most_dots, numbers), start=1):
                 faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
                 if number > most_pages:
-                    _say({"hindrance": "pages"})
+                    say({"hindrance": "pages"})
                     break
-                _say(_found(reader, picture))
+                say(_found(reader, picture))
         except _TooManyDotsError:
-            _say({"hindrance": "dots"})
+            say({"hindrance": "dots"})
         except (OSError, SyntaxError, ValueError, UnidentifiedImageError, pypdfium2.PdfiumError):
-            _say({"hindrance": "damaged"})
+            say({"hindrance": "damaged"})
         faulthandler.cancel_dump_traceback_later()
 
 
@@ -91,18 +92,6 @@ def _found(reader: Any, picture: Image.Image) -> dict[str, Any]:
         return {"size": picture.size, "texts": [], "sure": [], "corners": []}
     corners = np.asarray(found.boxes, dtype=float).round(1).tolist()
     return {"size": picture.size, "texts": list(found.txts), "sure": list(map(float, found.scores)), "corners": corners}
-
-
-def _limit_memory() -> None:
-    with contextlib.suppress(ImportError, ValueError, OSError):
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
-
-
-def _say(said: dict[str, Any]) -> None:
-    sys.stdout.write(json.dumps(said) + "\n")
-    sys.stdout.flush()
 
 
 if __name__ == "__main__":

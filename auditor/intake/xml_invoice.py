@@ -8,12 +8,8 @@ language keeps them is in UBL and CII; the sums that must hold are the standard'
 from __future__ import annotations
 
 import base64
-import contextlib
-import json
 import mmap
 import re
-import subprocess
-import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -23,6 +19,7 @@ from typing import Any
 
 from lxml import etree
 
+from auditor.apart import said_by
 from auditor.intake import pdf_attachments, vocabulary
 from auditor.intake.check_digits import checked
 from auditor.intake.documents import Grid, Opened, Unreadable, refuse_over
@@ -218,14 +215,8 @@ def _attachments(path: Path) -> Iterator[tuple[str, bytes]]:
     size = path.stat().st_size
     if not size or size > LARGEST_PDF or not _mentions(path, b"/EmbeddedFile"):
         return
-    command = [sys.executable, "-P", pdf_attachments.__file__, str(path.resolve()), str(LARGEST)]
-    with contextlib.suppress(subprocess.TimeoutExpired):
-        done = subprocess.run(  # noqa: S603 - our own script; the path is an argument, not a part of a command line
-            command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, timeout=SECONDS, check=False
-        )
-        for line in done.stdout.splitlines():
-            said = json.loads(line)
-            yield said["name"], base64.b64decode(said["content"])
+    for said in said_by(pdf_attachments.__file__, path.resolve(), LARGEST, seconds=SECONDS)[0]:
+        yield said["name"], base64.b64decode(said["content"])
 
 
 def _mentions(path: Path, word: bytes) -> bool:

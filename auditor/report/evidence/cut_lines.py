@@ -9,7 +9,6 @@ table's rulings, is painted over in the pixels. No other line is on it at all.
 from __future__ import annotations
 
 import base64
-import contextlib
 import faulthandler
 import importlib.util
 import io
@@ -27,6 +26,8 @@ import numpy as np
 import numpy.typing as npt
 import pypdfium2
 from PIL import Image, ImageDraw
+
+from auditor.apart import limit_memory, say
 
 MOST_MEMORY = 2 * 2**30
 DOTS_AN_INCH = 200
@@ -81,15 +82,14 @@ def is_known(word: str, known: frozenset[str]) -> bool:
 def main(path: Path, reader_path: Path, seconds_a_page: float) -> None:
     """Print a picture for each job on standard input, a line of JSON each: its number and the PNG, or a fault."""
     reader = _module(reader_path)
-    _limit_memory()
+    limit_memory(MOST_MEMORY)
     jobs = json.load(sys.stdin)
     with Path(os.devnull).open("w") as nowhere:
         pdf = pypdfium2.PdfDocument(path)
         for number in dict.fromkeys(job["page"] for job in jobs):
             faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
             for said in _of_page(pdf, reader, number, [job for job in jobs if job["page"] == number]):
-                sys.stdout.write(json.dumps(said) + "\n")
-            sys.stdout.flush()
+                say(said)
         faulthandler.cancel_dump_traceback_later()
 
 
@@ -262,13 +262,6 @@ def _columns(ink: Mask, gap: float) -> Mask:
         for first, last in zip(places[[0, *(breaks + 1)]], places[[*breaks, -1]], strict=True):
             mask[:, first : last + 1] = True
     return mask
-
-
-def _limit_memory() -> None:
-    with contextlib.suppress(ImportError, ValueError, OSError):
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
 
 
 if __name__ == "__main__":

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import base64
-import json
 import re
-import subprocess
-import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from auditor.apart import said_by
 from auditor.intake import pdf_pages
 from auditor.report.evidence import cut_lines
 from auditor.report.evidence.masking import HEADING_WORDS
@@ -73,17 +71,6 @@ def _job(number: int, wanted: Wanted) -> dict[str, Any]:
 
 
 def _printed(path: Path, jobs: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
-    command = [sys.executable, "-P", cut_lines.__file__, str(path.resolve()), pdf_pages.__file__, str(SECONDS_A_PAGE)]
-    try:
-        done = subprocess.run(  # noqa: S603 - our own script; the path is an argument, not a part of a command line
-            command,
-            input=json.dumps(sorted(jobs, key=lambda job: job["page"])).encode(),
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            timeout=SECONDS,
-            check=False,
-        )
-        printed = done.stdout
-    except subprocess.TimeoutExpired as stopped:
-        printed = stopped.stdout or b""
-    return [json.loads(line) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")]
+    in_order = sorted(jobs, key=lambda job: job["page"])
+    arguments = path.resolve(), pdf_pages.__file__, SECONDS_A_PAGE
+    return said_by(cut_lines.__file__, *arguments, seconds=SECONDS, given=in_order)[0]
