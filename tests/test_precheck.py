@@ -188,6 +188,17 @@ def test_after_the_rules_were_last_looked_at_the_check_is_by_that_day() -> None:
     assert last_known(BOOK, None, date(2026, 3, 1)) == (date(2026, 3, 1), [])
 
 
+@pytest.mark.parametrize("size", ["44 x 6 x 6", "46 x 18 x 8", "38.25 x 16 x 14", "12 x 10 x 8"])
+@pytest.mark.parametrize("known_prices", [True, False])
+def test_no_trim_to_a_lower_weight_makes_a_back_charge_likelier(size: str, *, known_prices: bool) -> None:
+    """Cut to just a whole inch, a side is read as the next one half of the time."""
+    found = checked(parcel(size, 3), prices_=None if known_prices else NO_PRICES)
+    before = float(found.checks["chance"].iloc[0])
+    others = found.trims[~found.trims["reason"].isin(BOOK.charges)]
+    assert (others["chance"] <= before).all()
+    assert len(found.trims) > 0
+
+
 def test_a_service_is_never_guessed_where_the_rules_differ_by_it() -> None:
     """The postal rules have other limits by service."""
     own = parcels(parcel("12 x 10 x 8", 5, service=None))

@@ -23,6 +23,11 @@ def test_a_scale_is_numbered_in_round_steps() -> None:
     assert [mark.text for mark in Scale(40.25, 46).numbered()] == ["41", "42", "43", "44", "45", "46"]
 
 
+def test_counts_are_numbered_in_whole_steps() -> None:
+    """There is no half parcel."""
+    assert [mark.text for mark in Scale(0, 4).numbered(least=1)] == ["0", "1", "2", "3", "4"]
+
+
 @given(st.floats(-1e4, 1e4), st.floats(0.01, 1e4))
 def test_no_scale_has_more_numbers_than_fit(first: float, span: float) -> None:
     """And each stands within it."""

@@ -11,7 +11,7 @@ import pandas as pd
 from auditor import money, units
 from auditor.habits.combinations import HIGH, LOW
 from auditor.habits.excess import Floats
-from auditor.habits.trims import REACH, safe, worthwhile
+from auditor.habits.trims import COSTLY_CENTS, REACH, safe, worthwhile
 from auditor.habits.weights import Default
 from auditor.tariff.price import SIDES
 
@@ -25,7 +25,7 @@ WORTH_CENTS = 100
 """Less than a dollar a month is not worth a cut."""
 
 SAVING = ("saving_cents", "saving_cents_low", "saving_cents_high")
-COSTS = "costs over $5 in back-charges"
+COSTS = f"costs over ${COSTLY_CENTS // 100} in back-charges"
 IF_ROOM = "if what you pack leaves half an inch above"
 NAMES = {"length_nm": "length", "width_nm": "width", "height_nm": "height"}
 QUARTERS = {1: "¼", 2: "½", 3: "¾"}
@@ -113,7 +113,8 @@ def _why(row: pd.Series, now: pd.Series) -> str:
     """What the cut changes: the chance, and the billed weight of so many parcels."""
     then, before = _odds(row["chance"]), _odds(now["chance"])
     said = f"; that side then {COSTS} {then} instead of {before}" if then != before else ""
-    return said + (f"; {row['lighter']:.0%} of the parcels are billed lighter" if row["lighter"] > 0 else "")
+    share = "all" if row["lighter"] == 1 else f"{row['lighter']:.0%} of the"
+    return said + (f"; {share} parcels are billed lighter" if row["lighter"] > 0 else "")
 
 
 def _odds(chance: float) -> str:

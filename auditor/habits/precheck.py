@@ -291,13 +291,15 @@ def _trims(
 def _worth_it(table: pd.DataFrame, before: pd.DataFrame) -> pd.DataFrame:
     """The cuts under a limit, and of each side's others the shortest that saves nearly as much as any of them.
 
-    Where prices are not known, a pound less billed and a back-charge that is sure to be avoided count alike.
+    Where prices are not known, a pound less billed and a back-charge that is sure to be avoided count alike. None of
+    the others makes a back-charge likelier: cut to just a whole step, a side is soon read as the next.
     """
     lighter = (before["billable_pg"] - table["billable_pg"]).astype("Float64")
     cents = table["saves_cents"].astype("Float64") + table["saves_back_charge_cents"]
     blind = 100 * (lighter / units.PG_PER_POUND + before["chance"] - table["chance"])
     table = table.assign(gain=cents.fillna(blind).fillna(0), lighter=lighter > 0)
-    tries = table[(table["reason"] == "") & (table["gain"] >= LEAST_GAIN)]
+    safer = (table["chance"] <= before["chance"]).fillna(value=True)
+    tries = table[(table["reason"] == "") & (table["gain"] >= LEAST_GAIN) & safer]
     best = tries.groupby(["check", "side"])["gain"].transform("max")
     near = tries[tries["gain"] >= NEARLY * best].sort_values("cut_nm", kind="stable").drop_duplicates(["check", "side"])
     reason = near["lighter"].map({True: BILLABLE_WEIGHT, False: BACK_CHARGE})

@@ -10,7 +10,7 @@ import pandas as pd
 from scipy.stats import norm
 
 from auditor.habits import Habits
-from auditor.habits.advice import on_scale, on_tape
+from auditor.habits.advice import COSTS, on_scale, on_tape
 from auditor.report import wording
 from auditor.report.chart import Chart, Column, Curve, Scale, band, curve
 from auditor.report.ruler import Density, Mark
@@ -46,9 +46,9 @@ def cuts_of(habits: Habits, carton: str) -> pd.DataFrame:
 
 
 def chance_chart(habits: Habits, carton: str) -> Chart | None:
-    """The chance of a back-charge for the longest side against its length; None where none was reckoned."""
+    """The chance of a costly back-charge for the longest side against its length; None where it is surely safe."""
     table = cuts_of(habits, carton).sort_values("cut_to_nm")
-    if table.empty:
+    if not (table["chance_high"] > habits.most_chance).any():
         return None
     unit, lengths = habits.history.unit, [int(length) for length in table["cut_to_nm"]]
     places = [_in(length, unit, "length") for length in lengths]
@@ -56,13 +56,13 @@ def chance_chart(habits: Habits, carton: str) -> Chart | None:
     across, up = Scale(places[0], places[-1]), Scale(0, max(LEAST_TOP_PERCENT, *high))
     now, level = on_tape(lengths[-1], unit), 100 * habits.most_chance
     return Chart(
-        title=f"{carton}: chance of a back-charge against its length",
-        words=f"As it is, {now}, {mean[-1]:.0f} in a hundred parcels are back-charged for their longest side (90 % "
-        f"interval {low[-1]:.0f} to {high[-1]:.0f}). {_safe_words(table, habits)}",
+        title=f"{carton}: chance of a costly back-charge against its length",
+        words=f"As it is, {now}, its longest side {COSTS} for {mean[-1]:.0f} in a hundred parcels (90 % interval "
+        f"{low[-1]:.0f} to {high[-1]:.0f}). {_safe_words(table, habits)}",
         lower=across.numbered(),
         upper=up.numbered(" %"),
         lower_name=f"cut to, {unit}",
-        upper_name="back-charged",
+        upper_name="of the parcels",
         curves=(Curve(curve(across, up, places, mean), band(across, up, places, low, high)),),
         uprights=(
             Mark(across.at(places[-1]), f"now {now}"),
@@ -109,7 +109,7 @@ def weights_chart(habits: Habits, carton: str) -> Chart | None:
         title=f"{carton}: weights seen against the one that is typed",
         words=_weight_words(weighed, typed, unit),
         lower=across.numbered(),
-        upper=up.numbered(),
+        upper=up.numbered(least=1),
         lower_name=f"weight, {named}",
         upper_name="parcels",
         columns=tuple(_columns(counts, across, up)),

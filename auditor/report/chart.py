@@ -29,9 +29,9 @@ class Scale:
         part = (value - self.first) / ((self.last - self.first) or 1)
         return round(FULL * min(1.0, max(0.0, part)), 2)
 
-    def numbered(self, ending: str = "") -> tuple[Mark, ...]:
-        """Its round numbers, at most MOST_NUMBERS."""
-        step = _round_step((self.last - self.first) or 1)
+    def numbered(self, ending: str = "", least: float = 0) -> tuple[Mark, ...]:
+        """Its round numbers, at most MOST_NUMBERS, at least so far apart."""
+        step = max(_round_step((self.last - self.first) or 1), least)
         numbers = range(ceil(self.first / step - 1e-9), floor(self.last / step + 1e-9) + 1)
         return tuple(Mark(self.at(number * step), f"{number * step:g}{ending}") for number in numbers)
 

@@ -10,6 +10,7 @@ import pandas as pd
 from auditor.audit import Audit
 from auditor.habits import Habits
 from auditor.habits.advice import CAUTIONS
+from auditor.habits.trims import COSTLY_CENTS
 from auditor.habits.words import changes_told, trends_told
 from auditor.report import wording
 from auditor.report.carton_charts import chance_chart, cuts_of, density, weights_chart, weights_seen
@@ -29,6 +30,7 @@ def chapter(audit: Audit) -> Row:
     return {
         "cartons": plain_rows(habits.cartons),
         "advice": {str(carton): list(own["sentence"]) for carton, own in habits.advice.groupby("carton", sort=False)},
+        "costly_cents": COSTLY_CENTS,
         "cautions": CAUTIONS if habits.advice["then"].notna().any() else (),
         "months": months,
         "parts": [name for name in PARTS if any(bar.amounts[name] for bar in months)],
