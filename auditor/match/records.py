@@ -59,7 +59,7 @@ def sample(texts: pd.Series) -> Places:
     return np.flatnonzero(kept[ends])
 
 
-SAMPLE = 30_000
+SAMPLE = 20_000
 
 
 def series(texts: pd.Series, chosen: Places, shipments: pd.DataFrame) -> dict[int, Series]:

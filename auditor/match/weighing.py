@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Iterator
 
 import numpy as np
 import pandas as pd
@@ -15,7 +14,6 @@ from auditor.match.misreading import FIGURES, ORDER, SAME, in_words
 from auditor.match.numbers import Numbers, Places, Yes
 from auditor.match.pairing import paired
 from auditor.match.records import Records, sample, series
-from auditor.tables import rows
 
 NEAR_DAYS = pd.Timedelta(days=7)
 """So far may a billed ship date lie outside the recorded ones."""
@@ -176,30 +174,38 @@ def _explained(pairs: pd.DataFrame) -> pd.Index:
 
 def _told(chosen: pd.DataFrame, known: Numbers) -> pd.DataFrame:
     """The pairs chosen as rows of `weighed`."""
-    named = chosen["others"].explode().unique().tolist()
+    others = chosen["others"].tolist()
+    named = list({other for one in others for other in one} | set(chosen["recorded"].tolist()))
     recorded = dict(zip(named, known.recorded_text.iloc[named].tolist(), strict=True))
-    billed = known.text.iloc[chosen["seen"]].tolist()
-    chosen = chosen.assign(twice=known.twice[chosen["seen"]])
-    said = [_said(pair, text, recorded) for pair, text in zip(rows(chosen), billed, strict=True)]
-    return pd.DataFrame(said, index=chosen["seen"].to_numpy())
+    pairs = zip(
+        chosen["kind"].tolist(),
+        known.text.iloc[chosen["seen"]].tolist(),
+        [recorded[place] for place in chosen["recorded"].tolist()],
+        chosen["beside"].tolist(),
+        known.twice[chosen["seen"]].tolist(),
+        strict=True,
+    )
+    # How a number that stands in the records is joined was said before: its match is missing here.
+    matches, reasons = zip(*(_said(*pair) for pair in pairs), strict=True)
+    return pd.DataFrame(
+        {
+            "shipment": chosen["recorded"].to_numpy(),
+            "match": np.array(matches, dtype=object),
+            "confidence": chosen["confidence"].round(4).to_numpy(),
+            "match_reason": np.array(reasons, dtype=object),
+            "could_be": [", ".join(dict.fromkeys(recorded[other] for other in one)) for one in others],
+        },
+        index=chosen["seen"].to_numpy(),
+    )
 
 
-def _said(pair: Mapping[str, Any], text: str, recorded: Mapping[int, str]) -> dict[str, Any]:
-    """A pair as a row of `weighed`; how a number that stands in the records is joined was said before."""
-    kind, beside = pair["kind"], pair["beside"]
+def _said(kind: int, text: str, recorded: str, beside: States, twice: bool) -> tuple[str | None, str]:  # noqa: FBT001 - a column's value
+    """The match and the reason of a pair."""
     if kind == SAME:
-        match, words = None, _same_in_words(beside, twice=pair["twice"])
-    elif kind in (ORDER, FIGURES):
-        match, words = "reference", _figures_in_words(beside, by_order=kind == ORDER)
-    else:
-        match, words = "misread", in_words(text, recorded[pair["recorded"]])
-    return {
-        "shipment": pair["recorded"],
-        "match": match,
-        "confidence": round(pair["confidence"], 4),
-        "match_reason": words,
-        "could_be": ", ".join(dict.fromkeys(recorded[other] for other in pair["others"])),
-    }
+        return None, _same_in_words(beside, twice=twice)
+    if kind in (ORDER, FIGURES):
+        return "reference", _figures_in_words(beside, by_order=kind == ORDER)
+    return "misread", in_words(text, recorded)
 
 
 NAMES = ("ship date", "service", "zone", "label price", "size", "weight", "order reference")

@@ -22,7 +22,7 @@ class Size:
     learning: tuple[int, int]
 
 
-WHOLE = Size(planted=(2, 540), layouts=(2, 100), disclosed=(6, 350), matching=(8, 4000), learning=(2, 900))
+WHOLE = Size(planted=(2, 540), layouts=(2, 80), disclosed=(6, 350), matching=(7, 4000), learning=(2, 900))
 """About five minutes on two quiet processors."""
 
 SMALL = Size(planted=(1, 180), layouts=(1, 12), disclosed=(1, 60), matching=(1, 150), learning=(1, 180))
