@@ -61,8 +61,14 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
 
 
 def _hidden(lines: pd.DataFrame, case: pd.Series, raw: pd.DataFrame, amounts: pd.DataFrame, count: int) -> pd.Series:
-    """Cases with adjustments that show no side and no scale weight, and about which there is no notice."""
-    adjusted = lines["state"] == "adjustment"
+    """Cases whose adjustments show no side and no scale weight, and about which there is no notice.
+
+    Where the label is billed by the carrier's figures at once, and nothing adjusted, a billed weight alone tells as
+    little of what was read.
+    """
+    later = lines["state"] == "adjustment"
+    at_once = (lines["state"] == "label charge") & lines["billed_weight_pg"].notna()
+    adjusted = later | (at_once & ~later.groupby(case).transform("any"))
     figures = [f"billed_{side}" for side in SIDES] + ["read_weight_pg"]
     shows = lines.loc[adjusted, figures].notna().any(axis=1).groupby(case[adjusted]).any().reindex(range(count))
     silent = ~shows.astype("boolean").fillna(value=True)  # missing is a case without adjustments

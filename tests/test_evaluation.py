@@ -44,7 +44,7 @@ NO_RUN = Results(
 def test_the_page_has_the_shape_that_the_command_writes() -> None:
     """Its words, tables, headings and the names of its rows: `python -m tests.evaluation --write` writes it anew."""
     written = (DOCS / "evaluation.md").read_text(encoding="utf-8")
-    assert headed(written) == headed(page(NO_RUN))
+    assert shape(written) == shape(page(NO_RUN))
 
 
 def test_every_figure_of_the_page_is_there() -> None:
@@ -142,8 +142,3 @@ def test_statements_of_a_layout_are_found_whole() -> None:
 def test_the_planted_faults_are_found_whole() -> None:
     """As `tests.test_month` holds in detail."""
     assert planted.outcomes(("two CSV files", 3, 180))["cents_right"].all()
-
-
-def headed(text: str) -> list[str]:
-    """The headings and the tables' rows by name, without the words between."""
-    return [line for line in shape(text) if line.startswith(("#", "|"))]
