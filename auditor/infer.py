@@ -111,8 +111,8 @@ def inferred(
         for rules, rows in _stretches(parcels, book)
         for start in range(0, len(rows), AT_ONCE)
     ]
-    columns = [*SIDES, "weight_pg", "probability", "others"]
-    return pd.concat(found) if found else pd.DataFrame(columns=columns)
+    told = [some for some in found if not some.empty]
+    return pd.concat(told) if told else pd.DataFrame(columns=[*SIDES, "weight_pg", "probability", "others"])
 
 
 def _stretches(parcels: pd.DataFrame, book: Rulebook) -> Iterator[tuple[Rules, pd.Index]]:

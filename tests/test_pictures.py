@@ -364,7 +364,7 @@ def found(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         return subprocess.CompletedProcess(command, 0 if stands["ended"] else 1, printed)
 
     monkeypatch.setattr(picture_file, "find_spec", lambda name: name)
-    monkeypatch.setattr("auditor.intake.picture_file.subprocess.run", run)
+    monkeypatch.setattr("auditor.apart.subprocess.run", run)
     return stands
 
 
