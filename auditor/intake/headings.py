@@ -198,9 +198,11 @@ def by_names(head: Head, kind: str) -> Fit:
 
 def with_charges(fit: Fit) -> Fit:
     """The fit with the columns that hold one charge each, where there are two or more and no column of charges."""
-    if fit.kind != "statement" or _lists_charges(fit):
+    if fit.kind != "statement":
         return fit
     named = [at for at, text in enumerate(fit.head.texts) if text and vocabulary.charge(text)[0]]
+    if len(named) < LIKE or _lists_charges(fit):
+        return fit
     charges = tuple(at for at in named if fit.head.is_money(at) or not fit.head.values(at).texts)
     if sum(fit.head.is_money(at) for at in charges) < LIKE:
         return fit
