@@ -120,6 +120,44 @@ def test_what_is_read_from_a_picture_says_so(photograph: intake.Intake) -> None:
     )
 
 
+def scanned_with_text(folder: Path, total: str, mode: int) -> Path:
+    """A scan over which a scanner's program has laid the text it recognised, seen (0) or not (3)."""
+    placed = texts(ROWS, total)
+    page(placed).save(folder / "page.png")
+    path = folder / "laid.pdf"
+    canvas = Canvas(str(path), pagesize=letter, invariant=True)
+    canvas.drawImage(str(folder / "page.png"), 0, 400, width=612, height=336)
+    for x, y, text in placed:
+        laid = canvas.beginText(x * 0.48, 730 - y * 0.48)
+        laid.setFont("Helvetica", 8)
+        laid.setTextRenderMode(mode)
+        laid.textOut(text)
+        canvas.drawText(laid)
+    canvas.save()
+    (folder / "page.png").unlink()
+    return path
+
+
+def test_text_laid_over_a_scan_is_taken_as_recognised(tmp_path: Path) -> None:
+    """Its money counts where the printed total proves it, and nowhere else; text that is seen is text."""
+    right = intake.read([scanned_with_text(tmp_path, f"{sum(CENTS) / 100:,.2f}", 3)])
+    assert right.lines["amount_cents"].to_list() == list(CENTS)
+    assert [(problem.place, problem.message, problem.note) for problem in right.problems] == [
+        (
+            "page 1",
+            "The text here was laid over a picture of the page by character recognition, which can take one character "
+            "for another. Compare what matters with the picture.",
+            True,
+        )
+    ]
+    wrong = intake.read([scanned_with_text(tmp_path, "900.00", 3)])
+    assert set(wrong.lines["state"]) == {"not read"}
+    assert any("read from a picture in whole or in part, add up to" in problem.message for problem in wrong.problems)
+    seen = intake.read([scanned_with_text(tmp_path, "900.00", 0)])
+    assert seen.lines["amount_cents"].to_list() == list(CENTS)
+    assert not any("character recognition" in problem.message for problem in seen.problems)
+
+
 @recognising
 def test_a_scanned_pdf_whose_total_does_not_agree_counts_no_money(tmp_path: Path) -> None:
     """Its lines stand as not read, and both figures are told."""

@@ -194,17 +194,21 @@ def _said(
 
 def _without_rows(name: str, grids: Sequence[Grid], pages: Sequence[int]) -> Iterator[Problem]:
     """Why nothing is drawn on some pages."""
-    recognised = {_numbers(place)[0] for grid in grids if grid.by_recognition for place in grid.places}
+    recognised = {_numbers(place)[0] for grid in grids if _lost_places(grid) for place in grid.places}
     if scanned := sorted(recognised & set(pages)):
         message = "Read by character recognition, which keeps no places in points, so no boxes are drawn."
         yield Problem(name, listed(scanned), message, note=True)
-    if grids and not any(grid.boxes or grid.by_recognition for grid in grids):
+    if grids and not any(grid.boxes or _lost_places(grid) for grid in grids):
         message = (
             "What was read of this file is the invoice that it carries as XML, so no boxes are drawn on its pages."
         )
         yield Problem(name, "", message, note=True)
     elif empty := sorted(set(pages) - recognised):
         yield Problem(name, listed(empty), "No table was found here, so no boxes are drawn.", note=True)
+
+
+def _lost_places(grid: Grid) -> bool:
+    return grid.by_recognition and not grid.boxes
 
 
 def _given_up(name: str, stopped: Sequence[int]) -> Iterator[Problem]:

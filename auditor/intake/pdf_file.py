@@ -38,10 +38,17 @@ HINDRANCES = {
     "pages": f"This PDF has more than {MOST_PAGES:,} pages, which is more than are read. Split it into smaller files.",
 }
 
+LAID = (
+    "The text here was laid over a picture of the page by character recognition, which can take one character for "
+    "another. Compare what matters with the picture."
+)
+
 FEW_WORDS = 20
 """A page with fewer words under which a picture lies may be a scan with a number stamped on it."""
 LARGE = 0.3
 """From this part of its page on a picture is no logo."""
+MOSTLY = 0.5
+"""From this part of its texts on that is not to be seen, a page with a large picture is a scan with its text over it."""
 MANY_SHAPES = 100
 """From so many on, the shapes on a page without a word may be letters that are drawn."""
 
@@ -64,6 +71,9 @@ def read(name: str, path: Path) -> Opened:
             return picture_file.read(name, path)
         pictures = [page["page"] for page in sound]
     problems += tuple(_partly_pictures(name, written))
+    if laid := [page["page"] for page in written if page["laid"] >= MOSTLY and _large(page) >= LARGE]:
+        problems += (Problem(name, picture_file.listed(laid), LAID, note=True),)
+        grids = [replace(grid, by_recognition=_stands_on(grid, laid)) for grid in grids]
     scanned = _scanned(name, path, pictures) if pictures else Opened(())
     documents = _together(grids, tuple(line.text for line in outside), scanned.documents)
     return Opened(documents, (*problems, *scanned.problems))
@@ -77,15 +87,29 @@ def _is_picture(page: dict[str, Any]) -> bool:
 
 def _pictured(page: dict[str, Any]) -> float:
     """The part of a page that pictures take up, from 0 to 1; none where they lie behind words."""
-    width, height = page["size"]
-    words, pictures = _boxes(page, "boxes"), np.clip(_boxes(page, "pictures"), 0, [width, height, width, height])
+    words, pictures = _boxes(page, "boxes"), _on_page(page)
     across, down = (words[:, :2] + words[:, 2:]).T / 2
     on_pictures = np.zeros(len(words), dtype=bool)
     for x0, top, x1, bottom in pictures:
         on_pictures |= (x0 <= across) & (across <= x1) & (top <= down) & (down <= bottom)
-    if on_pictures.sum() >= FEW_WORDS:
-        return 0.0
+    return 0.0 if on_pictures.sum() >= FEW_WORDS else _large(page)
+
+
+def _large(page: dict[str, Any]) -> float:
+    """The part of a page that pictures take up, whatever stands on them."""
+    width, height = page["size"]
+    pictures = _on_page(page)
     return min(1.0, float((pictures[:, 2:] - pictures[:, :2]).prod(axis=1).sum() / max(width * height, 1)))
+
+
+def _on_page(page: dict[str, Any]) -> Numbers:
+    width, height = page["size"]
+    return np.clip(_boxes(page, "pictures"), 0, [width, height, width, height])
+
+
+def _stands_on(grid: Grid, pages: Sequence[int]) -> bool:
+    marks = tuple(f"page {number}," for number in pages)
+    return any(place.startswith(marks) for place in grid.places)
 
 
 def _partly_pictures(name: str, written: Sequence[dict[str, Any]]) -> Iterator[Problem]:

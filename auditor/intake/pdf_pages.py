@@ -12,7 +12,7 @@ import faulthandler
 import os
 import re
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from functools import reduce
 from itertools import islice
 from pathlib import Path
@@ -37,7 +37,7 @@ WORD_GAP = 0.3
 """A gap wider than this part of a letter's height parts two words, as a blank does."""
 THIN, SHORT = 3.0, 4.0
 """Points: a shape thinner than the one is a line; one smaller than the other both ways is a dot."""
-PATH, PICTURE = raw.FPDF_PAGEOBJ_PATH, raw.FPDF_PAGEOBJ_IMAGE
+TEXT, PATH, PICTURE = raw.FPDF_PAGEOBJ_TEXT, raw.FPDF_PAGEOBJ_PATH, raw.FPDF_PAGEOBJ_IMAGE
 HUNDREDTHS = 100
 """Places are printed in whole hundredths of a point."""
 
@@ -76,7 +76,8 @@ def main(path: Path, most_pages: int, seconds_a_page: float, part: int = 0, part
 def held(pdf: Any, at: int) -> dict[str, Any]:
     """The page's words, a line each, and where they, its rulings and its pictures stand: x0, top, x1, bottom, in a row.
 
-    `drawn` is how many things are drawn on it, letters aside.
+    `drawn` is how many things are drawn on it, letters aside; `laid` is the part of its texts that is not to be seen, as
+    character recognition lays its own over the picture of a page.
     """
     try:
         page = pdf[at]
@@ -84,6 +85,7 @@ def held(pdf: Any, at: int) -> dict[str, Any]:
             seen, turns = page.get_bbox(), page.get_rotation() // 90
             words, boxes = _words(page)
             rulings, pictures, drawn = _drawn(page)
+            laid = _laid(page) if pictures else 0.0
         finally:
             page.close()
     except Exception as error:  # noqa: BLE001 - a stranger's file can fail in any way, and the other pages are read
@@ -101,6 +103,7 @@ def held(pdf: Any, at: int) -> dict[str, Any]:
         "rulings": _whole(upright(box, seen, turns) for box in rulings),
         "pictures": _whole(upright(box, seen, turns) for box in pictures),
         "drawn": drawn,
+        "laid": laid,
     }
 
 
@@ -190,22 +193,37 @@ def _drawn(page: Any) -> tuple[list[Box], list[Box], int]:
     count = raw.FPDFPage_CountObjects(page)
     if count > MOST_OBJECTS:
         return [], [], count
-    things = [*islice(_things((raw.FPDFPage_GetObject(page, at) for at in range(count)), SAME, 0), MOST_OBJECTS)]
+    things = _things(page, count, {PATH, PICTURE})
     rulings = [ruling for thing, kind, at in things if kind == PATH for ruling in _sides(thing, at)]
     pictures = [_bounds(thing, at) for thing, kind, at in things if kind == PICTURE]
     return rulings[:MOST_OBJECTS], pictures[:MOST_PICTURES], len(things)
 
 
-def _things(drawn: Iterator[Any], matrix: Matrix, depth: int) -> Iterator[tuple[Any, int, Matrix]]:
-    """The shapes and pictures among things drawn, also within drawings, each with the matrix that puts it in place."""
+def _laid(page: Any) -> float:
+    """The part of a page's texts that is drawn invisibly (ISO 32000-1, 9.3.6, text rendering mode 3)."""
+    texts = _things(page, min(raw.FPDFPage_CountObjects(page), MOST_OBJECTS), {TEXT})
+    unseen = [raw.FPDFTextObj_GetTextRenderMode(text) == raw.FPDF_TEXTRENDERMODE_INVISIBLE for text, _, _ in texts]
+    return sum(unseen) / max(len(unseen), 1)
+
+
+def _things(page: Any, count: int, kinds: Container[int]) -> list[tuple[Any, int, Matrix]]:
+    """The things of some kinds among the first of a page."""
+    on_page = (raw.FPDFPage_GetObject(page, at) for at in range(count))
+    return [*islice(_within(on_page, kinds, SAME, 0), MOST_OBJECTS)]
+
+
+def _within(
+    drawn: Iterator[Any], kinds: Container[int], matrix: Matrix, depth: int
+) -> Iterator[tuple[Any, int, Matrix]]:
+    """The things of some kinds among things drawn, also within drawings, each with the matrix that puts it in place."""
     for thing in drawn:
         kind = raw.FPDFPageObj_GetType(thing)
-        if kind in {PATH, PICTURE}:
+        if kind in kinds:
             yield thing, kind, matrix
         elif kind == raw.FPDF_PAGEOBJ_FORM and depth < DEEPEST:
             count = min(raw.FPDFFormObj_CountObjects(thing), MOST_OBJECTS)
             inner = (raw.FPDFFormObj_GetObject(thing, at) for at in range(count))
-            yield from _things(inner, _times(_matrix(thing), matrix), depth + 1)
+            yield from _within(inner, kinds, _times(_matrix(thing), matrix), depth + 1)
 
 
 def _bounds(thing: Any, matrix: Matrix) -> Box:
