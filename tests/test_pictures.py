@@ -145,8 +145,10 @@ def test_text_laid_over_a_scan_is_taken_as_recognised(tmp_path: Path) -> None:
     assert [(problem.place, problem.message, problem.note) for problem in right.problems] == [
         (
             "page 1",
-            "The text here was laid over a picture of the page by character recognition, which can take one character "
-            "for another. Compare what matters with the picture.",
+            (
+                "The text here was laid over a picture of the page by character recognition, which can take one "
+                "character for another. Compare what matters with the picture."
+            ),
             True,
         )
     ]

@@ -48,7 +48,7 @@ FEW_WORDS = 20
 LARGE = 0.3
 """From this part of its page on a picture is no logo."""
 MOSTLY = 0.5
-"""From this part of its texts on that is not to be seen, a page with a large picture is a scan with its text over it."""
+"""Where more of its texts are not to be seen, a page with a large picture is a scan with its text laid over it."""
 MANY_SHAPES = 100
 """From so many on, the shapes on a page without a word may be letters that are drawn."""
 
@@ -71,7 +71,7 @@ def read(name: str, path: Path) -> Opened:
             return picture_file.read(name, path)
         pictures = [page["page"] for page in sound]
     problems += tuple(_partly_pictures(name, written))
-    if laid := [page["page"] for page in written if page["laid"] >= MOSTLY and _large(page) >= LARGE]:
+    if laid := [page["page"] for page in written if page["laid"] > MOSTLY and _large(page) >= LARGE]:
         problems += (Problem(name, picture_file.listed(laid), LAID, note=True),)
         grids = [replace(grid, by_recognition=_stands_on(grid, laid)) for grid in grids]
     scanned = _scanned(name, path, pictures) if pictures else Opened(())

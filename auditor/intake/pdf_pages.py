@@ -76,8 +76,8 @@ def main(path: Path, most_pages: int, seconds_a_page: float, part: int = 0, part
 def held(pdf: Any, at: int) -> dict[str, Any]:
     """The page's words, a line each, and where they, its rulings and its pictures stand: x0, top, x1, bottom, in a row.
 
-    `drawn` is how many things are drawn on it, letters aside; `laid` is the part of its texts that is not to be seen, as
-    character recognition lays its own over the picture of a page.
+    `drawn` is how many things are drawn on it, letters aside; `laid` is the part of its texts that is not to be seen,
+    as character recognition lays its own over the picture of a page.
     """
     try:
         page = pdf[at]
@@ -203,7 +203,7 @@ def _laid(page: Any) -> float:
     """The part of a page's texts that is drawn invisibly (ISO 32000-1, 9.3.6, text rendering mode 3)."""
     texts = _things(page, min(raw.FPDFPage_CountObjects(page), MOST_OBJECTS), {TEXT})
     unseen = [raw.FPDFTextObj_GetTextRenderMode(text) == raw.FPDF_TEXTRENDERMODE_INVISIBLE for text, _, _ in texts]
-    return sum(unseen) / max(len(unseen), 1)
+    return float(sum(unseen) / max(len(unseen), 1))
 
 
 def _things(page: Any, count: int, kinds: Container[int]) -> list[tuple[Any, int, Matrix]]:
