@@ -15,10 +15,10 @@ from tests import bad_files
 from tests.parcels import inches, pounds
 
 
-@pytest.fixture
-def month(tmp_path: Path) -> intake.Intake:
+@pytest.fixture(scope="module")
+def month(tmp_path_factory: pytest.TempPathFactory) -> intake.Intake:
     """A small month of sound files: CSV of each kind, a PDF statement, an e-mail."""
-    folder = bad_files.month(tmp_path / "month")
+    folder = bad_files.month(tmp_path_factory.mktemp("sound") / "month")
     bad_files.email(folder)
     bad_files.pdf(folder)
     return intake.read([folder])
@@ -433,7 +433,7 @@ def test_the_process_that_reads_pdfs_prints_a_line_a_page(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """What hinders it is one word."""
-    monkeypatch.setattr(pdf_pages, "_limit_memory", lambda: None)
+    monkeypatch.setattr(pdf_pages, "limit_memory", lambda _: None)
     for path in (bad_files.pdf(tmp_path), bad_files.pdf_encrypted(tmp_path), bad_files.pdf_damaged(tmp_path)):
         pdf_pages.main(path, 10, 60)
     pdf_pages.main(tmp_path / "statement.pdf", 1, 60)
