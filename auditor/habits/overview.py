@@ -18,8 +18,8 @@ from auditor.habits.costs import OF_CARTON, by_carton, by_month, months_of, with
 from auditor.habits.excess import Floats, fitted
 from auditor.habits.fit_shown import excess_table, readings_table
 from auditor.habits.history import History, history
-from auditor.habits.outlook import outlook
-from auditor.habits.trims import bulge, cuts, some_of
+from auditor.habits.lot import Lot
+from auditor.habits.trims import back_charge, cuts, some_of
 from auditor.habits.weights import Default, beyond_default, default_of, defaults
 from auditor.tables import (
     HABIT_ADVICE,
@@ -94,22 +94,19 @@ def study(
     parcels = with_back_charges(past, shipments, findings)
     months = months_of(parcels)
     sets = _worth_studying(parcels)
-    expected = {
-        carton: outlook(some_of(own), past.excess_of(carton), book, prices).mean_cents() * len(own) / months
+    lots = {carton: Lot.of(some_of(own), book, prices)[0] for carton, own in sets.items()}
+    of = {carton: (lots[carton], past.excess_of(carton)) for carton in sets}
+    a_month = {carton: len(own) / months for carton, own in sets.items()}
+    expected = {carton: back_charge(*of[carton]) * a_month[carton] for carton in sets}
+    cut = {
+        carton: [cuts(*of[carton], side, int(own[side].mode().iloc[0]), past.unit, a_month[carton]) for side in SIDES]
         for carton, own in sets.items()
     }
-    cut = {
-        carton: [cuts(own, past.excess_of(carton), side, past.unit, len(own) / months, book, prices) for side in SIDES]
-        for carton, own in sets.items()
+    bulges = {
+        carton: {side: expected[carton] - back_charge(*of[carton], flat=side) * a_month[carton] for side in SIDES[1:]}
+        for carton in sets
     }
     typed = _defaults(parcels, sets, shipments["packed_weight_pg"], months, book, prices, cover)
-    bulges = {
-        carton: {
-            side: expected[carton] - bulge(own, past.excess_of(carton), side, book, prices) * len(own) / months
-            for side in SIDES[1:]
-        }
-        for carton, own in sets.items()
-    }
     advice = [
         {"carton": carton, **row}
         for carton in sets
