@@ -74,9 +74,9 @@ class Charges:
         reckoned = self._reckoned("total_cents", rows, read or {}, corrected)
         return np.where(reckoned.why >= 0, NO_PRICE, reckoned.columns["total_cents"])
 
-    def billable_pg(self, rows: Whole, read: Mapping[str, Whole]) -> Whole:
-        """The billable weights of rows of the table by other figures, see `cents`."""
-        return self._reckoned("billable_pg", rows, read, None).columns["billable_pg"]
+    def column(self, what: str, rows: Whole, read: Mapping[str, Whole]) -> Whole:
+        """A column of `price`, those of its detail included, for rows of the table by other figures, see `cents`."""
+        return self._reckoned(what, rows, read, None).columns[what]
 
     def _reckoned(self, what: str, rows: Whole, read: Mapping[str, Whole], corrected: Whole | None) -> Reckoned:
         parcels = self.parcels.rows(rows)

@@ -132,3 +132,16 @@ def totals_of(lot: Lot, some: Whole, family: Whole, cells: Mapping[str, Cells]) 
     totals = lot.cents(some[first].repeat(int(np.prod(shape[1:]))), read).reshape(shape)
     dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
     return np.where(totals == NO_PRICE, dearest, totals), totals == NO_PRICE
+
+
+def mean_over(values: Floats, one: Floats, two: Floats, three: Floats) -> Floats:
+    """The mean of values (n, cells of each figure …) over the chances of all figures but the first (n, cells, D).
+
+    Returns:
+        (n, cells of the first figure, D).
+    """
+    count, of_own, of_one = values.shape[:3]
+    # Two figures together, so that one product of matrices does most of the work.
+    together = (two[:, :, None] * three[:, None]).reshape(count, -1, max(two.shape[-1], three.shape[-1]))
+    mean = values.reshape(count, of_own * of_one, -1) @ together
+    return np.asarray((mean.reshape(count, of_own, of_one, -1) * one[:, None]).sum(axis=2))

@@ -19,7 +19,8 @@ class Lot:
 
     `charges`: what they cost by other figures; `row` (n): of which of its rows each is a kind. `figures` (n), by
     figure: what is declared, nm or pg. `count` (n): parcels of each kind. `rules`: those in force, each with the rows
-    of `charges` that fall under them; `likeness`: for each of those rows a number for all but its figures.
+    of `charges` that fall under them; of each of those rows a number for its `service`, and for its `likeness`: all
+    but its figures.
     """
 
     charges: Charges
@@ -27,6 +28,7 @@ class Lot:
     figures: Mapping[str, Whole]
     count: Whole
     rules: Sequence[tuple[Rules, Whole]]
+    service: Whole
     likeness: Whole
 
     @classmethod
@@ -41,9 +43,22 @@ class Lot:
             figures={figure: kinds[figure].to_numpy(dtype=np.int64) for figure in FIGURES},
             count=np.bincount(kind, minlength=len(kinds)),
             rules=[(rules, index.to_numpy()) for rules, index in by_rules(book, kinds)],
+            service=pd.factorize(kinds["service"], use_na_sentinel=False)[0],
             likeness=likeness.to_numpy(dtype=np.int64),
         )
         return lot, kind
+
+    def with_figures(self, kind: Whole, figures: Mapping[str, Whole]) -> tuple[Lot, Whole]:
+        """Parcels of these kinds (N) but with other figures (N each), and the kind of each in the lot they make."""
+        every = np.stack([self.likeness[self.row[kind]], *(figures[figure] for figure in FIGURES)])
+        distinct, first, of = np.unique(every, axis=1, return_index=True, return_inverse=True)
+        made = replace(
+            self,
+            row=self.row[kind[first]],
+            figures=dict(zip(FIGURES, distinct[1:], strict=True)),
+            count=np.bincount(of.ravel(), minlength=len(first)),
+        )
+        return made, of.ravel()
 
     def cut(self, side: str, lengths: Sequence[int]) -> Lot:
         """Every kind cut to each length in turn; one that is shorter already stays as it is."""
@@ -70,6 +85,6 @@ class Lot:
         own = {figure: declared[some] for figure, declared in self.figures.items()}
         return self.charges.cents(self.row[some], {**own, **(read or {})}, corrected=corrected)
 
-    def billable_pg(self) -> Whole:
-        """The billable weight of each kind as declared."""
-        return self.charges.billable_pg(self.row, self.figures)
+    def column(self, what: str) -> Whole:
+        """A column of `price` for each kind by its own figures."""
+        return self.charges.column(what, self.row, self.figures)

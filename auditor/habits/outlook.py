@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.habits.alike import FIGURES, Whole
-from auditor.habits.combinations import HIGH, LOW, Cells, blocks, totals_of
+from auditor.habits.combinations import HIGH, LOW, Cells, blocks, mean_over, totals_of
 from auditor.habits.excess import Excess, Floats
 from auditor.habits.lot import Lot
 from auditor.tariff import Prices, Rulebook
@@ -140,10 +140,5 @@ def _mean(values: Floats, cells: Mapping[str, Cells], first: Whole, of_kind: Who
     `of_kind` is the group of each kind; kinds of one group have the chances of their `first` in all but one figure.
     """
     own, *others = (one.chance for one in cells.values())
-    one, two, three = (chance[first] for chance in others)
-    groups, of_own, of_one = values.shape[:3]
-    # The last two figures together, so that one product of matrices does most of the work.
-    together = (two[:, :, None] * three[:, None]).reshape(groups, -1, max(two.shape[-1], three.shape[-1]))
-    mean = values.reshape(groups, of_own * of_one, -1) @ together
-    mean = (mean.reshape(groups, of_own, of_one, -1) * one[:, None]).sum(axis=2)
+    mean = mean_over(values, *(chance[first] for chance in others))
     return np.asarray(np.einsum("ncd,ncd->nd", mean[of_kind], own))

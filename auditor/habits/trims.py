@@ -66,7 +66,7 @@ def cuts(lot: Lot, excess: Mapping[str, Excess], side: str, declared: int, unit:
     label = tried.cents(np.arange(len(tried.row)))
     priced = (tried.count * (label >= 0)).reshape(len(lengths), -1)
     cost = _by_length(back_cents + label[:, None], priced)
-    billable = tried.billable_pg().reshape(len(lengths), -1)
+    billable = tried.column("billable_pg").reshape(len(lengths), -1)
     columns = {"side": side, "cut_to_nm": lengths, "any_chance": _by_length(any_chance, priced).mean(axis=1)}
     columns |= with_ends("chance", _by_length(chance, priced))
     columns |= with_ends("parcel_cents", cost) | with_ends("saving_cents", (cost[:1] - cost) * a_month)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -23,6 +23,7 @@ FEW = 1 << 20
 """Codes below this are told apart by a table of that size at most."""
 
 
+@lru_cache(maxsize=1 << 12, typed=True)
 def plain(text: object) -> str:
     """A service, zone or charge as it is compared: without case or outer blanks; "" when missing."""
     return "" if pd.isna(text) else " ".join(str(text).casefold().split())  # type: ignore[call-overload]
