@@ -82,7 +82,7 @@ def bounded(
     as_read = {figure: np.where(read[figure] == UNREAD, own[figure], read[figure]) for figure in FIGURES}
     shows = dict.fromkeys(SIDES, corrected & (exact | table.index.isin(_with_sides(ours))))
     shows["weight_pg"] = corrected & _billed_by_weight(table.index, ours, *lot.with_figures(kind, as_read))
-    ends = {}
+    ends: dict[str, Floats] = {}
     for figure in FIGURES:
         alone, of = lot.with_figures(kind, {**as_read, figure: own[figure]})
         next_rise = _next_rise(alone, figure)[of]

@@ -20,8 +20,11 @@ Yes = npt.NDArray[np.bool_]
 LOW, HIGH = 0.05, 0.95
 """The ends of a 90 % interval."""
 
-TAILS = 3.0
-"""Readings further out than so many standard deviations are counted in the outermost cell."""
+TAIL = 0.001
+"""Readings further out than all but this share of them are counted in the outermost cell."""
+
+TAILS = 5.0
+"""They are looked for within so many standard deviations of the widest draws."""
 
 BELOW = 2
 """Cells below the declared figure that are told apart; what is read smaller still counts in the lowest of them."""
@@ -80,9 +83,11 @@ class Cells:
 
 def _window(excess: Excess, step: int) -> tuple[int, int]:
     """How far below and above the declared figure readings are told apart."""
+    widest = np.quantile(excess.mean + TAILS * excess.spread, HIGH)
+    ends = np.linspace(0, max(float(widest), 0.0), 64)
+    beyond = ndtr((excess.mean - ends[:, None]) / excess.spread).mean(axis=1)
     lowest = np.quantile(excess.mean - TAILS * excess.spread, LOW)
-    highest = np.quantile(excess.mean + TAILS * excess.spread, HIGH)
-    return min(max(int(lowest), -BELOW * step), 0), max(int(highest), 0) + step
+    return min(max(int(lowest), -BELOW * step), 0), int(ends[np.argmax(beyond < TAIL)]) + step
 
 
 def blocks(

@@ -277,7 +277,7 @@ class Seen:
 def _of_silences(said: Sequence[Silence], grid: _Grid) -> Floats:
     """The log likelihood of silences, the others' figures as they are on average (means, spreads)."""
     on_average = [replace(one, chance=one.chance.mean(axis=1, keepdims=True)) for one in said]
-    return _by_draw(on_average, grid)[0]
+    return np.asarray(_by_draw(on_average, grid)[0])
 
 
 def _by_draw(said: Sequence[Silence], grid: _Grid) -> Floats:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -44,7 +45,7 @@ class Lot:
             count=np.bincount(kind, minlength=len(kinds)),
             rules=[(rules, index.to_numpy()) for rules, index in by_rules(book, kinds)],
             service=pd.factorize(kinds["service"], use_na_sentinel=False)[0],
-            likeness=likeness.to_numpy(dtype=np.int64),
+            likeness=np.asarray(likeness, dtype=np.int64),
         )
         return lot, kind
 
@@ -79,6 +80,17 @@ class Lot:
         others = [self.figures[other][some] for other in FIGURES if other != figure]
         together = np.stack([self.likeness[self.row[some]], *others])
         return np.unique(together, axis=1, return_inverse=True)[1].ravel()
+
+    @cached_property
+    def declared_cents(self) -> Whole:
+        """What each kind costs as declared, NO_PRICE where it has none."""
+        return self.cents(np.arange(len(self.row)))
+
+    @cached_property
+    def fee_cents(self) -> Whole:
+        """What correcting each kind costs, whatever the correction comes to."""
+        none = np.zeros_like(self.row)
+        return np.asarray(np.maximum(self.cents(np.arange(len(self.row)), corrected=none) - self.declared_cents, 0))
 
     def cents(self, some: Whole, read: Mapping[str, Whole] | None = None, *, corrected: Whole | None = None) -> Whole:
         """What some kinds cost, see `Charges.cents`: by their own figures where `read` has no others."""

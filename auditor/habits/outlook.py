@@ -87,7 +87,7 @@ def outlook(
     """
     lot, kind = Lot.of(parcels, book, prices)
     chance, cents = expected(lot, excess, over(over_cents), amount)
-    return Outlook(kind, lot.cents(lot.row), chance, cents)
+    return Outlook(kind, lot.declared_cents, chance, cents)
 
 
 def over(cents: int) -> Callable[[Whole], Floats]:
@@ -105,11 +105,9 @@ def expected(lot: Lot, excess: Mapping[str, Excess], *values: Callable[[Whole], 
 
     0 where a kind has no price. See `outlook`.
     """
-    everything = np.arange(len(lot.row))
-    declared = lot.cents(everything)
-    fee = np.maximum(lot.cents(everything, corrected=np.zeros_like(everything)) - declared, 0)
+    declared = lot.declared_cents
     draws = max((len(one.mean) for one in excess.values()), default=1)
-    found = [np.zeros((len(everything), draws)) for _ in values]
+    found = [np.zeros((len(declared), draws)) for _ in values]
     for rules, under in lot.stretches(np.flatnonzero(declared >= 0)):
         for some, family, cells in blocks(lot, under, excess, rules):
             totals, refused = totals_of(lot, some, family, cells)
@@ -118,20 +116,20 @@ def expected(lot: Lot, excess: Mapping[str, Excess], *values: Callable[[Whole], 
             of_kind, first = of_kind.ravel(), np.unique(of_kind, return_index=True)[1]
             more = totals[group[0]] - group[1].reshape(-1, *[1] * len(FIGURES))
             more = np.where(refused[group[0]], np.maximum(more, 1), np.maximum(more, 0))
-            fees = fee[some[first]].reshape(-1, *[1] * len(FIGURES))
+            fees = lot.fee_cents[some[first]].reshape(-1, *[1] * len(FIGURES))
             if lot.charges.book.takes_of_correction:
-                fees = _fees(lot, some[first], more, declared)
+                fees = _fees(lot, some[first], more)
             back_charge = np.where(more > 0, more + fees, 0)
             for mean, value in zip(found, values, strict=True):
                 mean[some] = _mean(value(back_charge), cells, first, of_kind)
     return found
 
 
-def _fees(lot: Lot, some: Whole, more: Whole, declared: Whole) -> Whole:
+def _fees(lot: Lot, some: Whole, more: Whole) -> Whole:
     """The fee for correcting each kind by each amount (kinds, …), where it is a percentage of that."""
     each = some.repeat(more[0].size)
     with_fee = lot.cents(each, corrected=more.reshape(-1))
-    return np.asarray(np.maximum(with_fee - declared[each], 0).reshape(more.shape))
+    return np.asarray(np.maximum(with_fee - lot.declared_cents[each], 0).reshape(more.shape))
 
 
 def _mean(values: Floats, cells: Mapping[str, Cells], first: Whole, of_kind: Whole) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -26,6 +26,7 @@ from auditor.tables import (
     HABIT_CUTS,
     HABIT_WEIGHTS,
     HABIT_WEIGHTS_SEEN,
+    Schema,
     conform,
     joined,
 )
@@ -118,8 +119,8 @@ def study(
         by_month=by_month(parcels),
         excess=excess_table(past),
         readings=readings_table(past),
-        cuts=joined([one.assign(carton=carton) for carton, sides in cut.items() for one in sides], HABIT_CUTS),
-        weights=joined([one.table.assign(carton=carton) for carton, one in typed.items()], HABIT_WEIGHTS),
+        cuts=_with_cartons([(carton, one) for carton, sides in cut.items() for one in sides], HABIT_CUTS),
+        weights=_with_cartons([(carton, one.table) for carton, one in typed.items()], HABIT_WEIGHTS),
         weights_seen=_weights_seen(parcels, shipments["packed_weight_pg"]),
         changes=changed,
         advice=conform(pd.DataFrame(advice), HABIT_ADVICE) if advice else joined([], HABIT_ADVICE),
@@ -130,6 +131,11 @@ def study(
         most_chance=most_chance,
         cover=cover,
     )
+
+
+def _with_cartons(tables: Iterable[tuple[str, pd.DataFrame]], schema: Schema) -> pd.DataFrame:
+    """The tables of some cartons as one of that schema."""
+    return conform(joined([table.assign(carton=carton) for carton, table in tables], schema), schema)
 
 
 def _worth_studying(parcels: pd.DataFrame) -> dict[str, pd.DataFrame]:

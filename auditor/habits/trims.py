@@ -17,7 +17,6 @@ from auditor.habits.combinations import HIGH, LOW
 from auditor.habits.excess import Excess, Floats
 from auditor.habits.lot import Lot
 from auditor.habits.outlook import amount, expected, over
-from auditor.tables import HABIT_CUTS, conform
 from auditor.tariff.price import SIDES
 from auditor.units import NM_PER_INCH
 
@@ -56,14 +55,14 @@ def cuts(lot: Lot, excess: Mapping[str, Excess], side: str, declared: int, unit:
         a_month: parcels of that carton a month.
 
     Returns:
-        A table of HABIT_CUTS without the carton, from no cut down. A parcel whose side is shorter already is not cut.
+        Columns of HABIT_CUTS without the carton, from no cut down. A parcel whose side is shorter already is not cut.
     """
     lengths = _lengths(declared, side, unit)
     tried = lot.cut(side, lengths)
     fewer = {figure: replace(one, mean=one.mean[::THIN], spread=one.spread[::THIN]) for figure, one in excess.items()}
     any_chance, chance = expected(tried, {side: excess[side]}, over(0), over(COSTLY_CENTS))
     [back_cents] = expected(tried, fewer, amount)
-    label = tried.cents(np.arange(len(tried.row)))
+    label = tried.declared_cents
     priced = (tried.count * (label >= 0)).reshape(len(lengths), -1)
     cost = _by_length(back_cents + label[:, None], priced)
     billable = tried.column("billable_pg").reshape(len(lengths), -1)
@@ -71,13 +70,13 @@ def cuts(lot: Lot, excess: Mapping[str, Excess], side: str, declared: int, unit:
     columns |= with_ends("chance", _by_length(chance, priced))
     columns |= with_ends("parcel_cents", cost) | with_ends("saving_cents", (cost[:1] - cost) * a_month)
     lighter = (billable[:1] > billable) @ lot.count / lot.count.sum()
-    return conform(in_cents(pd.DataFrame(columns)).assign(lighter=lighter, carton=""), HABIT_CUTS)
+    return in_cents(pd.DataFrame(columns)).assign(lighter=lighter)
 
 
 def back_charge(lot: Lot, excess: Mapping[str, Excess], flat: str | None = None) -> Floats:
     """Cents a parcel (D) that are expected to be back-charged, were one side (`flat`) always read as declared."""
     [cents] = expected(lot, {figure: one for figure, one in excess.items() if figure != flat}, amount)
-    return _by_length(cents, (lot.count * (lot.cents(lot.row) >= 0))[None])[0]
+    return np.asarray(_by_length(cents, (lot.count * (lot.declared_cents >= 0))[None])[0])
 
 
 def safe(table: pd.DataFrame, most_chance: float) -> pd.Series | None:
