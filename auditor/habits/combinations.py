@@ -23,8 +23,8 @@ LOW, HIGH = 0.05, 0.95
 TAIL = 0.001
 """Readings further out than all but this share of them are counted in the outermost cell."""
 
-TAILS = 5.0
-"""They are looked for within so many standard deviations of the widest draws."""
+TAILS, FEWER = 5.0, 4
+"""They are looked for within so many standard deviations of the widest draws, by every fourth draw."""
 
 BELOW = 2
 """Cells below the declared figure that are told apart; what is read smaller still counts in the lowest of them."""
@@ -83,10 +83,11 @@ class Cells:
 
 def _window(excess: Excess, step: int) -> tuple[int, int]:
     """How far below and above the declared figure readings are told apart."""
-    widest = np.quantile(excess.mean + TAILS * excess.spread, HIGH)
-    ends = np.linspace(0, max(float(widest), 0.0), 64)
-    beyond = ndtr((excess.mean - ends[:, None]) / excess.spread).mean(axis=1)
-    lowest = np.quantile(excess.mean - TAILS * excess.spread, LOW)
+    mean, spread = excess.mean[::FEWER], excess.spread[::FEWER]
+    far = max(float(np.quantile(mean + TAILS * spread, HIGH)), 0.0)
+    ends = np.linspace(0, far, 32)
+    beyond = ndtr((mean - ends[:, None]) / spread).mean(axis=1)
+    lowest = np.quantile(mean - TAILS * spread, LOW)
     return min(max(int(lowest), -BELOW * step), 0), int(ends[np.argmax(beyond < TAIL)]) + step
 
 
@@ -99,21 +100,19 @@ def blocks(
     leaves the fewest prices to reckon.
     """
 
-    def cells(shared: str) -> dict[str, Cells]:
-        in_order = sorted(FIGURES, key=lambda figure: figure != shared)
-        return {
-            figure: Cells.of(lot.figures[figure][some], excess.get(figure), figure, rules, shared=figure == shared)
-            for figure in in_order
-        }
+    def cells(figure: str, *, shared: bool) -> Cells:
+        return Cells.of(lot.figures[figure][some], excess.get(figure), figure, rules, shared=shared)
 
     def prices_of(ways: dict[str, Cells]) -> int:
         return int(np.prod([one.count for one in ways.values()]))
 
-    families = {"": np.arange(len(some))}
+    own = {figure: cells(figure, shared=False) for figure in FIGURES}
+    families, ways = {"": np.arange(len(some))}, {"": own}
     for figure in excess:
         if np.ptp(lot.figures[figure][some]):
             families[figure] = lot.families(some, figure)
-    ways = {figure: cells(figure) for figure in families}
+            # The figure that they differ in stands first.
+            ways[figure] = {figure: cells(figure, shared=True), **{one: own[one] for one in FIGURES if one != figure}}
     best = min(families, key=lambda figure: (int(families[figure].max()) + 1) * prices_of(ways[figure]))
     order = np.argsort(families[best], kind="stable")
     at_once = max(MOST // prices_of(ways[best]), 1)
