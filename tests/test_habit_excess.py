@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 from scipy.stats import CensoredData, norm
 
-from auditor.habits.excess import Silence, fitted
+from auditor.habits.excess import Seen, Silence, fitted
 
 INCH = 25_400_000.0
 
@@ -111,9 +111,9 @@ def test_a_silence_that_is_certain_is_the_same_as_a_bound() -> None:
     seen = beyond > 0
     table = bounds(np.where(seen, np.ceil(beyond) - 1, -np.inf), np.where(seen, np.ceil(beyond), 0.0))
     quiet = Silence(np.array([0.0]), np.array([[1.0], [0.0]]), float((~seen).sum()))
-    one, other = fitted(table, INCH, seed=1), fitted(table, INCH, {"guitar box": [quiet]}, seed=1)
-    assert one is not None
-    assert other is not None
+    told = Seen.of(table, INCH)
+    assert told is not None
+    one, other = told.fit(seed=1), told.fit({"guitar box": [quiet]}, seed=1)
     assert other.of_carton["guitar box"].mean.mean() == pytest.approx(one.of_carton["guitar box"].mean.mean(), rel=0.05)
 
 

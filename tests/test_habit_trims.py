@@ -9,6 +9,7 @@ from scipy.stats import norm
 
 from auditor.habits.advice import about_length, on_tape, saved
 from auditor.habits.excess import Excess
+from auditor.habits.lot import Lot
 from auditor.habits.trims import cuts, safe, some_of, worthwhile
 from auditor.tariff import opened, price
 from tests.parcels import inches, parcel, prices, table
@@ -18,9 +19,16 @@ BOOK = opened("us-ground-common")
 OF = excess((0.5, 0.25), (-0.6, 0.1), (-0.6, 0.2))
 
 
+def cut(
+    parcels: pd.DataFrame, of: dict[str, Excess], a_month: int, side: str = "length_nm", unit: str = "in"
+) -> pd.DataFrame:
+    """HABIT_CUTS of some parcels."""
+    return cuts(Lot.of(parcels, BOOK, prices())[0], of, side, int(parcels[side].mode().iloc[0]), unit, a_month)
+
+
 def of_length(sides: str, weight: int = 14, parcels: int = 3, of: dict[str, Excess] = OF) -> pd.DataFrame:
     """HABIT_CUTS of some equal parcels a month."""
-    return cuts(table(*[parcel(sides, weight)] * parcels), of, "length_nm", "in", parcels, BOOK, prices())
+    return cut(table(*[parcel(sides, weight)] * parcels), of, parcels)
 
 
 def test_the_chance_at_each_length_is_that_of_a_reading_over_the_next_step() -> None:
@@ -69,7 +77,7 @@ def test_savings_are_of_a_month() -> None:
 def test_a_parcel_shorter_already_is_not_cut() -> None:
     """Cut to 47 in, a parcel of 46 in stays one of 46 in."""
     mixed = table(*[parcel("48 x 20 x 8", 14)] * 2, parcel("46 x 20 x 8", 14))
-    found = cuts(mixed, OF, "length_nm", "in", 3, BOOK, prices())
+    found = cut(mixed, OF, 3)
     least = found[found["cut_to_nm"] == inches(46)]["lighter"].iloc[0]
     assert least == pytest.approx(2 / 3)
 
@@ -78,7 +86,7 @@ def test_half_an_inch_off_the_height_that_saves_a_pound_is_found() -> None:
     """12 × 10 × 8½ in is billed as 9 in high: 8 lb by size; at 8 in 7 lb, and both are more than it weighs."""
     of = excess((-0.6, 0.1), (-0.3, 0.05), (-0.6, 0.2))
     of |= {"width_nm": Excess(np.array([-0.6 * inches(1)]), np.array([0.1 * inches(1)]), 0, 0, "own history")}
-    found = cuts(table(*[parcel("12 x 10 x 8.5", 3)] * 4), of, "height_nm", "in", 4, BOOK, prices())
+    found = cut(table(*[parcel("12 x 10 x 8.5", 3)] * 4), of, 4, side="height_nm")
     row = worthwhile(found)
     assert row is not None
     assert int(row["cut_to_nm"]) == inches(8)
@@ -88,7 +96,7 @@ def test_half_an_inch_off_the_height_that_saves_a_pound_is_found() -> None:
 def test_metric_cuts_go_by_half_centimetres() -> None:
     """From 118.3 cm down: 118 cm, 117.5 cm, and so on."""
     parcels = table(parcel("48 x 20 x 8", 14)).assign(length_nm=1_183_000_000)
-    found = cuts(parcels, OF, "length_nm", "cm", 1, BOOK, prices())["cut_to_nm"].tolist()
+    found = cut(parcels, OF, 1, unit="cm")["cut_to_nm"].tolist()
     assert found[:3] == [1_183_000_000, 1_180_000_000, 1_175_000_000]
 
 

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.tariff import Prices, Rulebook
-from auditor.tariff.price import FLAGS, SIDES, Figures, reckon, sheet_of
+from auditor.tariff.price import FLAGS, SIDES, Figures, Reckoned, reckon, sheet_of
 from auditor.tariff.prices import ALWAYS, Sheet, day_numbers
 
 Whole = npt.NDArray[np.int64]
@@ -71,7 +71,15 @@ class Charges:
             read: by figure its values instead of the parcels' own, one for each of `rows`.
             corrected: by how many cents a correction raised each charge, if they are corrected.
         """
-        parcels, read = self.parcels.rows(rows), read or {}
+        reckoned = self._reckoned("total_cents", rows, read or {}, corrected)
+        return np.where(reckoned.why >= 0, NO_PRICE, reckoned.columns["total_cents"])
+
+    def column(self, what: str, rows: Whole, read: Mapping[str, Whole]) -> Whole:
+        """A column of `price`, those of its detail included, for rows of the table by other figures, see `cents`."""
+        return self._reckoned(what, rows, read, None).columns[what]
+
+    def _reckoned(self, what: str, rows: Whole, read: Mapping[str, Whole], corrected: Whole | None) -> Reckoned:
+        parcels = self.parcels.rows(rows)
         parcels = replace(
             parcels,
             sides=np.stack([read.get(side, own) for side, own in zip(SIDES, parcels.sides, strict=True)]),
@@ -80,8 +88,7 @@ class Charges:
         if corrected is not None:
             flags = {**parcels.flags, "corrected": np.ones(len(rows), bool)}
             parcels = replace(parcels, flags=flags, correction=corrected)
-        reckoned = reckon(parcels, self.sheet, self.book, self.prices, ["total_cents"])
-        return np.where(reckoned.why >= 0, NO_PRICE, reckoned.columns["total_cents"])
+        return reckon(parcels, self.sheet, self.book, self.prices, [what])
 
 
 def _tariff_of(parcels: pd.DataFrame, book: Rulebook, prices: Prices) -> Whole:

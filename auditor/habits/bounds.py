@@ -14,13 +14,17 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.cases import by_rules
-from auditor.habits.alike import FIGURES, NO_PRICE, Charges, alike
+from auditor.habits.alike import FIGURES, NO_PRICE, Whole, alike
 from auditor.habits.cells import edges, rounding_of, width
+from auditor.habits.lot import Lot
 from auditor.tariff import Prices, Rounding, Rulebook, price
 from auditor.tariff.price import SIDES
 
 Floats = npt.NDArray[np.float64]
+Yes = npt.NDArray[np.bool_]
+
+UNREAD = -1
+"""Stands for a figure of which the carrier showed no reading."""
 
 STEPS_TRIED = {"length_nm": 12, "width_nm": 12, "height_nm": 12, "weight_pg": 40}
 """So many steps above the declared figure a rise of the charge is looked for; beyond, no correction says nothing."""
@@ -38,11 +42,14 @@ class Parcels:
     for each of the FIGURES `low_` and `high_`, between which the reading lies (nm or pg; -inf where only the upper end
     is known, inf where none is; twice the same when exact). `left_out`: reasons, with the number of parcels.
     `delay_days`: how long after the label corrections mostly came.
+    `lot`: the parcels of `table` as declared, and `kind`: which of its kinds each is.
     """
 
     table: pd.DataFrame
     left_out: dict[str, int]
     delay_days: int
+    lot: Lot
+    kind: Whole
 
     def excess(self, figure: str, carton: pd.Series) -> pd.DataFrame:
         """The same as intervals of reading less declared figure: carton, low, high."""
@@ -69,16 +76,20 @@ def bounded(
     table = declared[counts]
     seen = _seen(shipments, readings).reindex(table.index)
     corrected, exact = _surely(seen["corrected"]), _surely(seen["exact"])
-    shows_sides = corrected & (exact | table.index.isin(_with_sides(ours)))
-    as_read = table.assign(**{figure: seen[f"read_{figure}"].fillna(table[figure]) for figure in FIGURES})
-    shows = dict.fromkeys(SIDES, shows_sides)
-    shows["weight_pg"] = corrected & _billed_by_weight(as_read, ours, book, prices)
-    ends = [
-        _ends(as_read.assign(**{figure: table[figure]}), figure, seen, shows[figure], book, prices)
-        for figure in FIGURES
-    ]
+    lot, kind = Lot.of(table, book, prices)
+    own = {figure: table[figure].to_numpy(dtype=np.int64) for figure in FIGURES}
+    read = {figure: seen[f"read_{figure}"].to_numpy(dtype=np.int64, na_value=UNREAD) for figure in FIGURES}
+    as_read = {figure: np.where(read[figure] == UNREAD, own[figure], read[figure]) for figure in FIGURES}
+    shows = dict.fromkeys(SIDES, corrected & (exact | table.index.isin(_with_sides(ours))))
+    shows["weight_pg"] = corrected & _billed_by_weight(table.index, ours, *lot.with_figures(kind, as_read))
+    ends: dict[str, Floats] = {}
+    for figure in FIGURES:
+        alone, of = lot.with_figures(kind, {**as_read, figure: own[figure]})
+        next_rise = _next_rise(alone, figure)[of]
+        low, high = _ends(figure, lot, kind, own[figure], read[figure], shows[figure].to_numpy(), exact.to_numpy())
+        ends |= {f"low_{figure}": low, f"high_{figure}": np.where(np.isneginf(low), next_rise, high)}
     inferred = seen["inferred"].astype("Float64")
-    return Parcels(pd.concat([table.assign(corrected=corrected, inferred=inferred), *ends], axis=1), left_out, delay)
+    return Parcels(table.assign(corrected=corrected, inferred=inferred, **ends), left_out, delay, lot, kind)
 
 
 def _declared(shipments: pd.DataFrame, ours: pd.DataFrame) -> pd.DataFrame:
@@ -168,66 +179,52 @@ def _with_sides(ours: pd.DataFrame) -> pd.Series:
     return ours.loc[(ours["state"] == "adjustment") & ours["billed_length_nm"].notna(), "shipment"]
 
 
-def _billed_by_weight(as_read: pd.DataFrame, ours: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.Series:
+def _billed_by_weight(index: pd.Index, ours: pd.DataFrame, as_read: Lot, kind: Whole) -> pd.Series:
     """Whether a correction shows a billed weight that is the scale's: sides and least weights come to less."""
     shown = ours.loc[ours["state"] == "adjustment"].groupby("shipment")["billed_weight_pg"].last()
-    kinds, kind = alike(as_read, book, prices)
-    priced = price(kinds, book, prices, detail=True)
-    by_size = priced[["dimensional_weight_pg", "least_billable_pg"]].max(axis=1).to_numpy()[kind]
-    return _surely(shown.reindex(as_read.index) > by_size)
+    by_size = np.maximum(as_read.column("dimensional_weight_pg"), as_read.column("least_billable_pg"))[kind]
+    return _surely(shown.reindex(index) > by_size)
 
 
-def _ends(
-    table: pd.DataFrame, figure: str, seen: pd.DataFrame, shows: pd.Series, book: Rulebook, prices: Prices
-) -> pd.DataFrame:
-    """The bounds of one figure of each parcel; `table` has that figure as declared and the others as read.
+def _ends(figure: str, lot: Lot, kind: Whole, declared: Whole, read: Whole, shows: Yes, exact: Yes) -> Floats:
+    """The ends of one figure's reading of each parcel that has one (2, N); -inf and inf for the others.
 
     `shows`: where a correction shows the figure, so that it is the declared one's step if it is no other.
     """
-    low = pd.Series(-np.inf, index=table.index)
-    kinds, kind = alike(table, book, prices)
-    high = pd.Series(_next_rise(kinds, figure, book, prices)[kind], index=table.index)
-    read = seen[f"read_{figure}"]
-    for rules, rows in by_rules(book, table):
-        same = rows[shows.loc[rows].to_numpy() & read.loc[rows].isna().to_numpy()]
-        shown = rows[read.loc[rows].notna().to_numpy()]
-        rounding = rounding_of(figure, rules)
-        at = pd.concat([read.loc[shown], rounding.steps(table.loc[same, figure]) * rounding.step]).astype("int64")
-        whole = at % _step_at(at, rounding) == 0
-        whole &= ~(_surely(seen["exact"]).loc[at.index] & at.index.isin(shown) & (figure in SIDES))
-        span = dict(zip(("low", "high"), _span(at, rounding), strict=True))
-        low.loc[at.index] = span["low"].where(whole, at).astype("float64")
-        high.loc[at.index] = span["high"].where(whole, at).astype("float64")
-    return pd.DataFrame({f"low_{figure}": low, f"high_{figure}": high})
+    ends = np.full((2, len(kind)), [[-np.inf], [np.inf]])
+    rows = np.flatnonzero((read != UNREAD) | shows)
+    for rules, under in lot.stretches(kind[rows]):
+        some = rows[np.isin(kind[rows], under)]
+        rounding, shown = rounding_of(figure, rules), read[some] != UNREAD
+        at = np.where(shown, read[some], rounding.steps(declared[some]) * rounding.step)
+        rounded = (at % _step_at(at, rounding) == 0) & ~(exact[some] & shown & (figure in SIDES))
+        ends[:, some] = np.where(rounded, _span(at, rounding), at)
+    return ends
 
 
-def _step_at(figure: pd.Series, rounding: Rounding) -> pd.Series:
+def _step_at(figure: Whole, rounding: Rounding) -> Whole:
     """The step that a rounded figure was rounded to."""
-    step = pd.Series(rounding.step, index=figure.index)
-    return step if rounding.fine_step is None else step.where(figure > rounding.fine_up_to, rounding.fine_step)
+    fine = rounding.step if rounding.fine_step is None else rounding.fine_step
+    return np.where(figure > rounding.fine_up_to, rounding.step, fine)
 
 
-def _span(figure: pd.Series, rounding: Rounding) -> tuple[pd.Series, pd.Series]:
-    """The readings that round to each figure."""
+def _span(figure: Whole, rounding: Rounding) -> Whole:
+    """The readings that round to each figure, from and to."""
     coarse, fine = rounding.span(figure), Rounding(rounding.way, rounding.fine_step or rounding.step).span(figure)
-    is_fine = figure <= rounding.fine_up_to
-    return coarse[0].mask(is_fine, fine[0]), coarse[1].mask(is_fine, fine[1])
+    return np.where(figure <= rounding.fine_up_to, np.stack(fine), np.stack(coarse))
 
 
-def _next_rise(kinds: pd.DataFrame, figure: str, book: Rulebook, prices: Prices) -> Floats:
+def _next_rise(lot: Lot, figure: str) -> Floats:
     """The figure above which each kind's charge first rises, the others left as they are; inf when none is near."""
-    found = np.full(len(kinds), np.inf)
-    charges = Charges.of(kinds, book, prices)
-    for rules, index in by_rules(book, kinds):
-        rows = index.to_numpy()
-        declared = kinds.loc[index, figure].to_numpy(dtype=np.int64)
-        count = STEPS_TRIED[figure]
+    found = np.full(len(lot.row), np.inf)
+    for rules, some in lot.stretches(np.arange(len(lot.row))):
+        declared, count = lot.figures[figure][some], STEPS_TRIED[figure]
         ends = edges(figure, int(declared.min()), int(declared.max()) + (count + 1) * width(figure, rules), rules)
         place = np.searchsorted(ends, declared)[:, None] + np.arange(count + 1)
         cells = ends[np.minimum(place, len(ends) - 1)]
         inside = np.maximum((cells[:, :-1] + cells[:, 1:]) // 2, 1)
-        after = charges.cents(rows.repeat(count), {figure: inside.reshape(-1)}).reshape(len(rows), count)
-        rises = (after > charges.cents(rows)[:, None]) | (after == NO_PRICE)
-        first = cells[np.arange(len(rows)), rises.argmax(axis=1)]
-        found[rows] = np.where(rises.any(axis=1), first, np.inf)
+        after = lot.cents(some.repeat(count), {figure: inside.reshape(-1)}).reshape(len(some), count)
+        rises = (after > lot.cents(some)[:, None]) | (after == NO_PRICE)
+        first = cells[np.arange(len(some)), rises.argmax(axis=1)]
+        found[some] = np.where(rises.any(axis=1), first, np.inf)
     return found

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 from scipy.special import ndtr
 
-from auditor.habits.alike import FIGURES, NO_PRICE, PRICED_BY, Charges, Whole
+from auditor.habits.alike import FIGURES, NO_PRICE, Whole
 from auditor.habits.cells import edges, width
 from auditor.habits.excess import Excess, Floats
+from auditor.habits.lot import Lot
 from auditor.tariff import Rules
 
 Yes = npt.NDArray[np.bool_]
@@ -20,8 +20,11 @@ Yes = npt.NDArray[np.bool_]
 LOW, HIGH = 0.05, 0.95
 """The ends of a 90 % interval."""
 
-TAILS = 3.0
-"""Readings further out than so many standard deviations are counted in the outermost cell."""
+TAIL = 0.001
+"""Readings further out than all but this share of them are counted in the outermost cell."""
+
+TAILS, FEWER = 5.0, 4
+"""They are looked for within so many standard deviations of the widest draws, by every fourth draw."""
 
 BELOW = 2
 """Cells below the declared figure that are told apart; what is read smaller still counts in the lowest of them."""
@@ -80,56 +83,46 @@ class Cells:
 
 def _window(excess: Excess, step: int) -> tuple[int, int]:
     """How far below and above the declared figure readings are told apart."""
-    lowest = np.quantile(excess.mean - TAILS * excess.spread, LOW)
-    highest = np.quantile(excess.mean + TAILS * excess.spread, HIGH)
-    return min(max(int(lowest), -BELOW * step), 0), max(int(highest), 0) + step
+    mean, spread = excess.mean[::FEWER], excess.spread[::FEWER]
+    far = max(float(np.quantile(mean + TAILS * spread, HIGH)), 0.0)
+    ends = np.linspace(0, far, 32)
+    beyond = ndtr((mean - ends[:, None]) / spread).mean(axis=1)
+    lowest = np.quantile(mean - TAILS * spread, LOW)
+    return min(max(int(lowest), -BELOW * step), 0), int(ends[np.argmax(beyond < TAIL)]) + step
 
 
 def blocks(
-    kinds: pd.DataFrame, excess: Mapping[str, Excess], rules: Rules
+    lot: Lot, some: Whole, excess: Mapping[str, Excess], rules: Rules
 ) -> Iterator[tuple[Whole, Whole, dict[str, Cells]]]:
-    """Row numbers of kinds, as many as can be priced at a time, their families, and the cells of each figure.
+    """Some kinds of a lot, as many as can be priced at a time, their families, and the cells of each figure.
 
     Kinds of a family differ in one figure only and share its cells, which stand first. The figure is the one that
     leaves the fewest prices to reckon.
     """
-    whole = {figure: kinds[figure].to_numpy(dtype=np.int64) for figure in FIGURES}
 
-    def cells(shared: str) -> dict[str, Cells]:
-        in_order = sorted(FIGURES, key=lambda figure: figure != shared)
-        return {
-            figure: Cells.of(whole[figure], excess.get(figure), figure, rules, shared=figure == shared)
-            for figure in in_order
-        }
+    def cells(figure: str, *, shared: bool) -> Cells:
+        return Cells.of(lot.figures[figure][some], excess.get(figure), figure, rules, shared=shared)
 
     def prices_of(ways: dict[str, Cells]) -> int:
         return int(np.prod([one.count for one in ways.values()]))
 
-    differing = [figure for figure in excess if len(kinds) > 1 and np.ptp(whole[figure])]
-    families = {"": np.arange(len(kinds))} | _families(kinds, differing)
-    ways = {figure: cells(figure) for figure in families}
+    own = {figure: cells(figure, shared=False) for figure in FIGURES}
+    families, ways = {"": np.arange(len(some))}, {"": own}
+    for figure in excess:
+        if np.ptp(lot.figures[figure][some]):
+            families[figure] = lot.families(some, figure)
+            # The figure that they differ in stands first.
+            ways[figure] = {figure: cells(figure, shared=True), **{one: own[one] for one in FIGURES if one != figure}}
     best = min(families, key=lambda figure: (int(families[figure].max()) + 1) * prices_of(ways[figure]))
     order = np.argsort(families[best], kind="stable")
     at_once = max(MOST // prices_of(ways[best]), 1)
-    for start in range(0, len(kinds), at_once):
-        some = order[start : start + at_once]
-        family = np.unique(families[best][some], return_inverse=True)[1]
-        yield kinds.index.to_numpy()[some], family, {figure: one.rows(some) for figure, one in ways[best].items()}
+    for start in range(0, len(some), at_once):
+        now = order[start : start + at_once]
+        family = np.unique(families[best][now], return_inverse=True)[1]
+        yield some[now], family, {figure: one.rows(now) for figure, one in ways[best].items()}
 
 
-def _families(kinds: pd.DataFrame, figures: Sequence[str]) -> dict[str, Whole]:
-    """For each figure a number for the kinds that differ in that one only."""
-    codes = {column: pd.factorize(kinds[column], use_na_sentinel=False)[0] for column in PRICED_BY if column in kinds}
-    differing = {column: code for column, code in codes.items() if code.any()}
-    found = {}
-    for figure in figures:
-        others = [code for column, code in differing.items() if column != figure]
-        alone = np.zeros(len(kinds), dtype=np.int64)
-        found[figure] = np.unique(np.stack(others), axis=1, return_inverse=True)[1].ravel() if others else alone
-    return found
-
-
-def totals_of(charges: Charges, rows: Whole, family: Whole, cells: Mapping[str, Cells]) -> tuple[Whole, Yes]:
+def totals_of(lot: Lot, some: Whole, family: Whole, cells: Mapping[str, Cells]) -> tuple[Whole, Yes]:
     """What each combination of cells costs, (families, cells of each figure …), and which have no price.
 
     Without a price stands the dearest other combination.
@@ -140,6 +133,19 @@ def totals_of(charges: Charges, rows: Whole, family: Whole, cells: Mapping[str, 
     for axis, (figure, one) in enumerate(cells.items(), 1):
         along = [len(first), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
         read[figure] = np.broadcast_to(one.inside[first].reshape(along), shape).reshape(-1)
-    totals = charges.cents(rows[first].repeat(int(np.prod(shape[1:]))), read).reshape(shape)
+    totals = lot.cents(some[first].repeat(int(np.prod(shape[1:]))), read).reshape(shape)
     dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
     return np.where(totals == NO_PRICE, dearest, totals), totals == NO_PRICE
+
+
+def mean_over(values: Floats, one: Floats, two: Floats, three: Floats) -> Floats:
+    """The mean of values (n, cells of each figure …) over the chances of all figures but the first (n, cells, D).
+
+    Returns:
+        (n, cells of the first figure, D).
+    """
+    count, of_own, of_one = values.shape[:3]
+    # Two figures together, so that one product of matrices does most of the work.
+    together = (two[:, :, None] * three[:, None]).reshape(count, -1, max(two.shape[-1], three.shape[-1]))
+    mean = values.reshape(count, of_own * of_one, -1) @ together
+    return np.asarray((mean.reshape(count, of_own, of_one, -1) * one[:, None]).sum(axis=2))

@@ -11,7 +11,8 @@ logarithms of their spreads, whose parameters are not known either (Gelman et al
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -73,6 +74,10 @@ class Silence:
     chance: Floats
     count: float
 
+    def scaled(self, scale: float) -> Silence:
+        """The same in scales."""
+        return replace(self, between=self.between / scale)
+
 
 @dataclass(frozen=True)
 class Fitted:
@@ -94,52 +99,20 @@ def by_tolerance(rules: Rules) -> dict[str, Excess]:
     }
 
 
-def fitted(
-    bounds: pd.DataFrame,
-    scale: float,
-    silences: Mapping[str, Sequence[Silence]] | None = None,
-    *,
-    draws: int = DRAWS,
-    seed: int = SEED,
-) -> Fitted | None:
-    """Fit the excess of one figure.
+def fitted(bounds: pd.DataFrame, scale: float, *, draws: int = DRAWS, seed: int = SEED) -> Fitted | None:
+    """Fit the excess of one figure by bounds alone.
 
     Args:
-        bounds: a row a parcel: carton, and low and high, between which its excess lies, in nm or pg: -inf for a parcel
-            whose reading is only known to have stayed below `high`, the same twice for an exact reading.
-        scale: about how large an excess is thought to be before anything is seen, in nm or pg; readings raise it.
-        silences: by carton what parcels without a correction say, where that is known better than by a bound; their
-            rows of `bounds` are then only counted.
+        bounds: see `Seen.of`.
+        scale: see there.
         draws: how many draws to give.
         seed: of the draws.
 
     Returns:
         None when no parcel says anything.
     """
-    known = bounds[np.isfinite(bounds["high"]) | np.isfinite(bounds["low"])]
-    if known.empty:
-        return None
-    middle = (known["low"] + known["high"]) / 2
-    scale = max(scale, float(middle[np.isfinite(middle)].abs().median() or 0)) if np.isfinite(middle).any() else scale
-    told = _Told.of(known, scale, silences)
-    rng = np.random.default_rng(seed)
-    coarse = _Grid.over(told.reach)
-    likelihood = told.with_silences(coarse, told.log_likelihood(coarse))
-    shop = _Shop.of(coarse, likelihood, draws, rng)
-    prior = shop.of_means(coarse.mean).T @ shop.of_spreads(coarse.log_spread) * coarse.area
-    weight = _to_one(likelihood) * prior
-    drawn = {
-        carton: _drawn(told.of_place(place), coarse.around(weight[place]), shop, rng)
-        for place, carton in enumerate(told.cartons)
-    }
-    read = known["low"].gt(-np.inf).groupby(known["carton"]).sum()
-    parcels = known.groupby("carton").size()
-    own = {
-        carton: Excess(mean * scale, spread * scale, int(parcels[carton]), int(read[carton]), _basis(parcels[carton]))
-        for carton, (mean, spread) in drawn.items()
-    }
-    mean, spread = shop.another_carton(rng)
-    return Fitted(own, Excess(mean * scale, spread * scale, len(known), int(read.sum()), "shop's history"))
+    seen = Seen.of(bounds, scale)
+    return None if seen is None else seen.fit(draws=draws, seed=seed)
 
 
 def _basis(parcels: int) -> Basis:
@@ -173,7 +146,7 @@ class _Grid:
     def around(self, weight: Floats) -> _Grid:
         """A closer grid where a carton's mean and spread can be, by their weights at the points of this one."""
         mean, log_spread = _where(weight.sum(axis=1), self.mean), _where(weight.sum(axis=0), self.log_spread)
-        return _Grid(np.linspace(*mean, 41), np.linspace(*log_spread, 25))
+        return _Grid(np.linspace(*mean, 31), np.linspace(*log_spread, 19))
 
 
 def _where(weight: Floats, grid: Floats) -> tuple[float, float]:
@@ -188,85 +161,133 @@ def _to_one(log_likelihood: Floats) -> Floats:
 
 
 @dataclass(frozen=True)
-class _Told:
-    """What the parcels of each carton say, in scales: distinct intervals with their counts, and sums of exact readings.
+class Seen:
+    """What is seen of one figure of the parcels of each carton, in scales.
 
-    `intervals`: place (of the carton), low, high, count. `exact` (cartons, 3): count, sum, sum of squares. `silences`:
-    of each carton.
+    `scale`: nm or pg. `place`, `low`, `high`, `count` (n): distinct intervals of the excess with the place of their
+    carton; low is -inf where only an upper end is known. `exact` (cartons, 3): of exact readings their count, sum and
+    sum of squares. `parcels` and `read`: how many parcels of each carton say something, and have a reading.
     """
 
     cartons: list[str]
-    intervals: pd.DataFrame
+    scale: float
+    place: npt.NDArray[np.intp]
+    low: Floats
+    high: Floats
+    count: Floats
     exact: Floats
-    silences: list[Sequence[Silence]]
+    parcels: list[int]
+    read: list[int]
 
     @classmethod
-    def of(cls, known: pd.DataFrame, scale: float, silences: Mapping[str, Sequence[Silence]] | None) -> _Told:
-        codes, cartons = pd.factorize(known["carton"], sort=True)
-        low, high = (known[end].to_numpy(dtype=np.float64) / scale for end in ("low", "high"))
+    def of(cls, bounds: pd.DataFrame, scale: float) -> Seen | None:
+        """What bounds say; None when they say nothing.
+
+        Args:
+            bounds: a row a parcel: carton, and low and high, between which its excess lies, in nm or pg: -inf for a
+                parcel whose reading is only known to have stayed below `high`, the same twice for an exact reading.
+            scale: about how large an excess is thought to be before anything is seen, in nm or pg; readings raise it.
+        """
+        known = bounds[np.isfinite(bounds["high"]) | np.isfinite(bounds["low"])]
+        if known.empty:
+            return None
+        low, high = (known[end].to_numpy(dtype=np.float64) for end in ("low", "high"))
+        middle = np.abs((low + high) / 2)
+        scale = max(scale, float(np.median(middle[np.isfinite(middle)]))) if np.isfinite(middle).any() else scale
+        low, high = low / scale, high / scale
+        code, cartons = pd.factorize(known["carton"], sort=True)
         points = low == high
-        sums = [np.bincount(codes[points], low[points] ** power, len(cartons)) for power in range(3)]
-        exact = np.stack(sums, axis=1).astype(np.float64)
-        ends = {"low": np.round(low * FINE) / FINE, "high": np.round(high * FINE) / FINE}
-        spans = pd.DataFrame({"place": codes, **ends})[~points]
-        spans["high"] = spans["high"].where(spans["high"] > spans["low"], spans["low"] + 1 / FINE)
-        if silences is not None:
-            spans = spans[np.isfinite(spans["low"])]
-        quiet: list[Sequence[Silence]] = [
-            [_scaled(one, scale) for one in (silences or {}).get(carton, [])] for carton in cartons
-        ]
-        return cls(list(cartons), spans.value_counts().rename("count").reset_index(), exact, quiet)
+        exact = [np.bincount(code[points], low[points] ** power, len(cartons)) for power in range(3)]
+        low, high = np.round(low * FINE) / FINE, np.round(high * FINE) / FINE
+        high = np.where(high > low, high, low + 1 / FINE)
+        spans, count = np.unique(np.stack([code, low, high])[:, ~points], axis=1, return_counts=True)
+        return cls(
+            cartons=[str(carton) for carton in cartons],
+            scale=scale,
+            place=spans[0].astype(np.intp),
+            low=spans[1],
+            high=spans[2],
+            count=count.astype(np.float64),
+            exact=np.stack(exact, axis=1).astype(np.float64),
+            parcels=np.bincount(code, minlength=len(cartons)).tolist(),
+            read=np.bincount(code, low > -np.inf, len(cartons)).astype(int).tolist(),
+        )
 
-    @property
-    def reach(self) -> float:
-        ends = self.intervals[["low", "high"]].to_numpy().ravel()
+    def fit(
+        self, silences: Mapping[str, Sequence[Silence]] | None = None, *, draws: int = DRAWS, seed: int = SEED
+    ) -> Fitted:
+        """The excess of each carton, and of any other of the shop.
+
+        Args:
+            silences: by carton what parcels without a correction say, where that is known better than by upper ends,
+                which then do not count.
+            draws: how many draws to give.
+            seed: of the draws.
+        """
+        rng, grid = np.random.default_rng(seed), self._grid
+        said = [[one.scaled(self.scale) for one in (silences or {}).get(carton, ())] for carton in self.cartons]
+        likelihood = self._of_ends if silences is None else self._of_readings
+        likelihood = likelihood + np.stack([_of_silences(one, grid) for one in said])
+        shop = _Shop.of(grid, likelihood, draws, rng)
+        prior = shop.of_means(grid.mean).T @ shop.of_spreads(grid.log_spread) * grid.area
+        own = {}
+        for place, weight in enumerate(_to_one(likelihood) * prior):
+            closer = grid.around(weight)
+            seen = self.log_likelihood(closer, self._counts(open_ended=silences is None) & (self.place == place))[place]
+            mean, spread = _drawn(seen + _by_draw(said[place], closer), closer, shop, rng)
+            own[self.cartons[place]] = self._excess(mean, spread, self.parcels[place], self.read[place])
+        every = self._excess(*shop.another_carton(rng), sum(self.parcels), sum(self.read))
+        return Fitted(own, replace(every, basis="shop's history"))
+
+    def _excess(self, mean: Floats, spread: Floats, parcels: int, read: int) -> Excess:
+        return Excess(mean * self.scale, spread * self.scale, parcels, read, _basis(parcels))
+
+    @cached_property
+    def _grid(self) -> _Grid:
+        ends = np.abs(np.concatenate([self.low, self.high]))
         sums = self.exact[self.exact[:, 0] > 0]
-        far = [np.abs(ends[np.isfinite(ends)]).max(initial=0), np.sqrt(sums[:, 2] / sums[:, 0]).max(initial=0) * 2]
-        return max(REACH, float(max(far)) * 1.5)
+        far = [ends[np.isfinite(ends)].max(initial=0), np.sqrt(sums[:, 2] / sums[:, 0]).max(initial=0) * 2]
+        return _Grid.over(max(REACH, float(max(far)) * 1.5))
 
-    def of_place(self, place: int) -> _Told:
-        """One carton's."""
-        own = self.intervals[self.intervals["place"] == place].assign(place=0)
-        return _Told([self.cartons[place]], own, self.exact[place : place + 1], [self.silences[place]])
+    @cached_property
+    def _of_ends(self) -> Floats:
+        return self.log_likelihood(self._grid, self._counts(open_ended=True))
 
-    def with_silences(self, grid: _Grid, known: Floats) -> Floats:
-        """The log likelihood of what is read, and of silences with the others' figures as they are on average."""
-        likelihood = known.copy()
-        for place, silences in enumerate(self.silences):
-            for one in silences:
-                on_average = one.chance.mean(axis=1, keepdims=True)
-                likelihood[place] += one.count * _log_chance_of(one.between, on_average, grid)[0]
-        return likelihood
+    @cached_property
+    def _of_readings(self) -> Floats:
+        return self.log_likelihood(self._grid, self._counts(open_ended=False))
 
-    def by_draw(self, grid: _Grid, known: Floats) -> Floats:
-        """The same of the one carton there is, for each draw of the others' figures (D or 1, means, spreads)."""
-        likelihood = known
-        for one in self.silences[0]:
-            likelihood = likelihood + one.count * _log_chance_of(one.between, one.chance, grid)
-        return likelihood
+    def _counts(self, *, open_ended: bool) -> npt.NDArray[np.bool_]:
+        """The intervals that count: all, or those with a reading."""
+        return np.isfinite(self.low) | open_ended
 
-    def log_likelihood(self, grid: _Grid) -> Floats:
-        """Of what is read, for each carton at each point of the grid, (cartons, means, spreads)."""
-        mean, log_spread = (axis.ravel() for axis in np.meshgrid(grid.mean, grid.log_spread, indexing="ij"))
+    def log_likelihood(self, grid: _Grid, some: npt.NDArray[np.bool_]) -> Floats:
+        """Of exact readings and some of the intervals, for each carton at each point, (cartons, means, spreads)."""
+        mean, log_spread = grid.points
         spread = np.exp(log_spread)
         count, total, squares = self.exact.T[:, :, None]
         apart = squares - 2 * mean * total + count * mean**2
-        likelihood = -count * log_spread - apart / (2 * spread**2)
-        for place, own in self.intervals.groupby("place"):
-            low, high, times = (own[column].to_numpy()[:, None] for column in ("low", "high", "count"))
-            likelihood[place] += (times * _log_chance((low - mean) / spread, (high - mean) / spread)).sum(axis=0)
-        return np.asarray(likelihood.reshape(len(self.cartons), len(grid.mean), -1))
+        exact = -count * log_spread - apart / (2 * spread**2)
+        low, high = (ends[some, None] for ends in (self.low, self.high))
+        chance = _log_chance((low - mean) / spread, (high - mean) / spread)
+        of_carton = (self.place[some] == np.arange(len(self.cartons))[:, None]) * self.count[some]
+        return np.asarray((exact + of_carton @ chance).reshape(len(self.cartons), len(grid.mean), -1))
 
 
-def _scaled(one: Silence, scale: float) -> Silence:
-    return Silence(one.between / scale, one.chance, one.count)
+def _of_silences(said: Sequence[Silence], grid: _Grid) -> Floats:
+    """The log likelihood of silences, the others' figures as they are on average (means, spreads)."""
+    on_average = [replace(one, chance=one.chance.mean(axis=1, keepdims=True)) for one in said]
+    return np.asarray(_by_draw(on_average, grid)[0])
 
 
-def _log_chance_of(between: Floats, chance: Floats, grid: _Grid) -> Floats:
-    """The logarithm of the chance of no correction (D, means, spreads)."""
-    below = ndtr((between[:, None, None] - grid.mean[:, None]) / np.exp(grid.log_spread))
-    of_draw = np.tensordot(-np.diff(chance, axis=0), below, axes=(0, 0)) + chance[-1][:, None, None]
-    return np.asarray(np.log(np.maximum(of_draw, LEAST)))
+def _by_draw(said: Sequence[Silence], grid: _Grid) -> Floats:
+    """The log likelihood of silences for each draw of the others' figures (D or 1, means, spreads)."""
+    likelihood = np.zeros((1, len(grid.mean), len(grid.log_spread)))
+    for one in said:
+        below = ndtr((one.between[:, None, None] - grid.mean[:, None]) / np.exp(grid.log_spread))
+        chance = np.tensordot(-np.diff(one.chance, axis=0), below, axes=(0, 0)) + one.chance[-1][:, None, None]
+        likelihood = likelihood + one.count * np.log(np.maximum(chance, LEAST))
+    return likelihood
 
 
 def _log_chance(low: Floats, high: Floats) -> Floats:
@@ -331,9 +352,9 @@ def _density(value: Floats, mean: Floats, deviation: Floats | float) -> Floats:
     return np.asarray(np.exp(-0.5 * ((value - mean[:, None]) / deviation) ** 2) / deviation)
 
 
-def _drawn(told: _Told, grid: _Grid, shop: _Shop, rng: np.random.Generator) -> tuple[Floats, Floats]:
+def _drawn(log_likelihood: Floats, grid: _Grid, shop: _Shop, rng: np.random.Generator) -> tuple[Floats, Floats]:
     """Draws of one carton's mean and spread, one for each draw of the shop."""
-    likely = _to_one(told.by_draw(grid, told.log_likelihood(grid)))
+    likely = _to_one(log_likelihood)
     weight = shop.of_means(grid.mean)[:, :, None] * shop.of_spreads(grid.log_spread)[:, None, :] * likely
     mean, spread = np.divmod(_picked(weight.reshape(len(weight), -1), rng), len(grid.log_spread))
     return _within(grid.mean, mean, rng), np.exp(_within(grid.log_spread, spread, rng))

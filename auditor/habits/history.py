@@ -10,7 +10,7 @@ import pandas as pd
 from auditor.habits.alike import FIGURES
 from auditor.habits.bounds import Parcels, bounded
 from auditor.habits.cartons import Cartons, of_shipments
-from auditor.habits.excess import DRAWS, Excess, Fitted, by_tolerance, fitted
+from auditor.habits.excess import DRAWS, Excess, Fitted, Seen, by_tolerance
 from auditor.habits.silence import Silent, silent
 from auditor.tariff import Prices, Rulebook
 from auditor.tariff.price import SIDES
@@ -71,46 +71,43 @@ def history(
     unit = "in" if tariff.length_unit in ("in", "ft") else "cm"
     groups = of_shipments(shipments, cartons, unit)
     parcels = bounded(shipments, lines, readings, book, prices)
-    fits = _fits(parcels, groups, book, prices, draws)
+    fits = _fits(parcels, groups, draws)
     last = parcels.table["shipped_on"].max()
     day = tariff.known_until if pd.isna(last) else last.date()
     rules = tariff.on(min(max(day, tariff.known_from), tariff.known_until)) or tariff.by_period[tariff.periods[-1]]
     return History(groups, parcels, fits, by_tolerance(rules), unit)
 
 
-def _fits(parcels: Parcels, groups: Cartons, book: Rulebook, prices: Prices, draws: int) -> dict[str, Fitted]:
+def _fits(parcels: Parcels, groups: Cartons, draws: int) -> dict[str, Fitted]:
     """The fit of each figure: first by bounds alone, then with what no correction says of all figures together.
 
     That goes figure by figure, each draw of one given the same draw of the others (Gibbs sampling; Gelman et al.,
     Bayesian Data Analysis, 3rd ed., 11.1).
     """
-    excess = {figure: parcels.excess(figure, groups.of_shipment) for figure in FIGURES}
-    found = {
-        figure: fitted(bounds, SCALE[figure], draws=draws, seed=number)
-        for number, (figure, bounds) in enumerate(excess.items())
-    }
-    fits = {figure: fit for figure, fit in found.items() if fit is not None}
+    found = {figure: Seen.of(parcels.excess(figure, groups.of_shipment), SCALE[figure]) for figure in FIGURES}
+    seen = {figure: one for figure, one in found.items() if one is not None}
+    fits = {figure: one.fit(draws=draws, seed=number) for number, (figure, one) in enumerate(seen.items())}
     if len(fits) < len(FIGURES):
         return fits
-    quiet = _quiet(parcels, groups, fits, book, prices)
+    quiet = _quiet(parcels, groups, fits)
     for number in range(ROUNDS * len(FIGURES)):
         figure = FIGURES[number % len(FIGURES)]
         said = {
             carton: [said for one in ones for said in one.says(figure, _of_carton(fits, carton))]
             for carton, ones in quiet.items()
         }
-        seed = len(FIGURES) + number
-        fits[figure] = fitted(excess[figure], SCALE[figure], said, draws=draws, seed=seed) or fits[figure]
+        fits[figure] = seen[figure].fit(said, draws=draws, seed=len(FIGURES) + number)
     return fits
 
 
-def _quiet(
-    parcels: Parcels, groups: Cartons, fits: Mapping[str, Fitted], book: Rulebook, prices: Prices
-) -> dict[str, list[Silent]]:
+def _quiet(parcels: Parcels, groups: Cartons, fits: Mapping[str, Fitted]) -> dict[str, list[Silent]]:
     """By carton its parcels without a correction."""
-    uncorrected = parcels.table[~parcels.table["corrected"]]
-    of_carton = uncorrected.groupby(groups.of_shipment.reindex(uncorrected.index))
-    return {str(carton): silent(own, _of_carton(fits, str(carton)), book, prices) for carton, own in of_carton}
+    uncorrected = ~parcels.table["corrected"].to_numpy()
+    kind = pd.Series(parcels.kind, index=parcels.table.index)[uncorrected]
+    of_carton = kind.groupby(groups.of_shipment.reindex(kind.index))
+    return {
+        str(carton): silent(parcels.lot, own.to_numpy(), _of_carton(fits, str(carton))) for carton, own in of_carton
+    }
 
 
 def _of_carton(fits: Mapping[str, Fitted], carton: str) -> dict[str, Excess]:

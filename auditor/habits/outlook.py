@@ -7,16 +7,16 @@ combination of cells costs. Nothing is simulated. Parcels that differ in one fig
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from auditor.cases import by_rules
-from auditor.habits.alike import FIGURES, Charges, Whole, alike
-from auditor.habits.combinations import HIGH, LOW, Cells, blocks, totals_of
+from auditor.habits.alike import FIGURES, Whole
+from auditor.habits.combinations import HIGH, LOW, Cells, blocks, mean_over, totals_of
 from auditor.habits.excess import Excess, Floats
+from auditor.habits.lot import Lot
 from auditor.tariff import Prices, Rulebook
 
 
@@ -26,15 +26,13 @@ class Outlook:
 
     `kind` (N): the kind of each parcel. Of each kind: `declared_cents` (n), the charge by the declared figures, -1
     where it has no price; `chance` (n, D) of a back-charge, a charge by the reading above the one by the declared
-    figures; `cents` (n, D), the mean back-charge over all parcels, with and without one, correction fee included;
-    `read_cents` (n, D), the mean charge had every parcel been declared as it was read.
+    figures; `cents` (n, D), the mean back-charge over all parcels, with and without one, correction fee included.
     """
 
     kind: Whole
     declared_cents: Whole
     chance: Floats
     cents: Floats
-    read_cents: Floats
 
     def table(self, index: pd.Index) -> pd.DataFrame:
         """A row for each parcel: declared_cents, and chance and cents as expected, with a 90 % interval.
@@ -87,46 +85,58 @@ def outlook(
         See `Outlook`. A reading without a price (not accepted, or at a fee that is not known) counts as a back-charge
         of the dearest amount that another reading of that parcel can come to.
     """
-    kinds, kind = alike(parcels, book, prices)
-    charges, rows = Charges.of(kinds, book, prices), np.arange(len(kinds))
-    declared = charges.cents(rows)
-    fee = np.maximum(charges.cents(rows, corrected=np.zeros_like(rows)) - declared, 0)
+    lot, kind = Lot.of(parcels, book, prices)
+    chance, cents = expected(lot, excess, over(over_cents), amount)
+    return Outlook(kind, lot.declared_cents, chance, cents)
+
+
+def over(cents: int) -> Callable[[Whole], Floats]:
+    """Whether back-charges are more than that: its expectation is a chance."""
+    return lambda back_charge: (back_charge > cents).astype(np.float64)
+
+
+def amount(back_charge: Whole) -> Floats:
+    """How much back-charges are, in cents."""
+    return back_charge.astype(np.float64)
+
+
+def expected(lot: Lot, excess: Mapping[str, Excess], *values: Callable[[Whole], Floats]) -> list[Floats]:
+    """The mean of each function of the back-charge, cents with the fee for correcting, for n kinds and D draws (n, D).
+
+    0 where a kind has no price. See `outlook`.
+    """
+    declared = lot.declared_cents
     draws = max((len(one.mean) for one in excess.values()), default=1)
-    chance, cents, read_cents = (np.zeros((len(kinds), draws)) for _ in range(3))
-    for rules, index in by_rules(book, kinds[declared >= 0]):
-        for rows, family, cells in blocks(kinds.loc[index], excess, rules):
-            totals, refused = totals_of(charges, rows, family, cells)
-            # Rows of a family that are charged alike as declared differ only in the chances of its own figure.
-            group, of_row = np.unique(np.stack([family, declared[rows]]), axis=1, return_inverse=True)
-            of_row, first = of_row.ravel(), np.unique(of_row, return_index=True)[1]
-            totals, refused = totals[group[0]], refused[group[0]]
-            more = totals - group[1].reshape(-1, *[1] * len(FIGURES))
-            more = np.where(refused, np.maximum(more, 1), np.maximum(more, 0))
-            fees = fee[rows[first]].reshape(-1, *[1] * len(FIGURES))
-            if book.takes_of_correction:
-                fees = _fees(charges, rows[first], more, declared)
-            corrected = np.where(more > 0, more + fees, 0)
-            for found, values in ((chance, corrected > over_cents), (cents, corrected), (read_cents, totals)):
-                found[rows] = _expected(values.astype(np.float64), cells, first, of_row)
-    return Outlook(kind, declared, chance, cents, read_cents)
+    found = [np.zeros((len(declared), draws)) for _ in values]
+    for rules, under in lot.stretches(np.flatnonzero(declared >= 0)):
+        for some, family, cells in blocks(lot, under, excess, rules):
+            totals, refused = totals_of(lot, some, family, cells)
+            # Kinds of a family that are charged alike as declared differ only in the chances of its own figure.
+            group, of_kind = np.unique(np.stack([family, declared[some]]), axis=1, return_inverse=True)
+            of_kind, first = of_kind.ravel(), np.unique(of_kind, return_index=True)[1]
+            more = totals[group[0]] - group[1].reshape(-1, *[1] * len(FIGURES))
+            more = np.where(refused[group[0]], np.maximum(more, 1), np.maximum(more, 0))
+            fees = lot.fee_cents[some[first]].reshape(-1, *[1] * len(FIGURES))
+            if lot.charges.book.takes_of_correction:
+                fees = _fees(lot, some[first], more)
+            back_charge = np.where(more > 0, more + fees, 0)
+            for mean, value in zip(found, values, strict=True):
+                mean[some] = _mean(value(back_charge), cells, first, of_kind)
+    return found
 
 
-def _fees(charges: Charges, rows: Whole, more: Whole, declared: Whole) -> Whole:
-    """The fee for correcting each row by each amount (rows, …), where it is a percentage of that."""
-    each = rows.repeat(more[0].size)
-    with_fee = charges.cents(each, corrected=more.reshape(-1))
-    return np.asarray(np.maximum(with_fee - declared[each], 0).reshape(more.shape))
+def _fees(lot: Lot, some: Whole, more: Whole) -> Whole:
+    """The fee for correcting each kind by each amount (kinds, …), where it is a percentage of that."""
+    each = some.repeat(more[0].size)
+    with_fee = lot.cents(each, corrected=more.reshape(-1))
+    return np.asarray(np.maximum(with_fee - lot.declared_cents[each], 0).reshape(more.shape))
 
 
-def _expected(values: Floats, cells: Mapping[str, Cells], first: Whole, of_row: Whole) -> Floats:
-    """The mean of values (groups, cells of each figure …) over the cells' chances, for each row (rows, D).
+def _mean(values: Floats, cells: Mapping[str, Cells], first: Whole, of_kind: Whole) -> Floats:
+    """The mean of values (groups, cells of each figure …) over the cells' chances, for each kind (kinds, D).
 
-    `of_row` is the group of each row; rows of one group have the chances of their `first` in all but one figure.
+    `of_kind` is the group of each kind; kinds of one group have the chances of their `first` in all but one figure.
     """
     own, *others = (one.chance for one in cells.values())
-    *others, last = (chance[first] for chance in others)
-    mean = np.einsum("nkc,ncd->nkd", values.reshape(len(values), -1, values.shape[-1]), last)
-    for chance in reversed(others):
-        apart = mean.reshape(len(values), -1, chance.shape[1], mean.shape[-1])
-        mean = np.einsum("nkcd,ncd->nkd", apart, chance)
-    return np.asarray(np.einsum("ncd,ncd->nd", mean[of_row], own))
+    mean = mean_over(values, *(chance[first] for chance in others))
+    return np.asarray(np.einsum("ncd,ncd->nd", mean[of_kind], own))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -18,14 +18,15 @@ from auditor.habits.costs import OF_CARTON, by_carton, by_month, months_of, with
 from auditor.habits.excess import Floats, fitted
 from auditor.habits.fit_shown import excess_table, readings_table
 from auditor.habits.history import History, history
-from auditor.habits.outlook import outlook
-from auditor.habits.trims import bulge, cuts, some_of
+from auditor.habits.lot import Lot
+from auditor.habits.trims import back_charge, cuts, some_of
 from auditor.habits.weights import Default, beyond_default, default_of, defaults
 from auditor.tables import (
     HABIT_ADVICE,
     HABIT_CUTS,
     HABIT_WEIGHTS,
     HABIT_WEIGHTS_SEEN,
+    Schema,
     conform,
     joined,
 )
@@ -94,22 +95,19 @@ def study(
     parcels = with_back_charges(past, shipments, findings)
     months = months_of(parcels)
     sets = _worth_studying(parcels)
-    expected = {
-        carton: outlook(some_of(own), past.excess_of(carton), book, prices).mean_cents() * len(own) / months
+    lots = {carton: Lot.of(some_of(own), book, prices)[0] for carton, own in sets.items()}
+    of = {carton: (lots[carton], past.excess_of(carton)) for carton in sets}
+    a_month = {carton: len(own) / months for carton, own in sets.items()}
+    expected = {carton: back_charge(*of[carton]) * a_month[carton] for carton in sets}
+    cut = {
+        carton: [cuts(*of[carton], side, int(own[side].mode().iloc[0]), past.unit, a_month[carton]) for side in SIDES]
         for carton, own in sets.items()
     }
-    cut = {
-        carton: [cuts(own, past.excess_of(carton), side, past.unit, len(own) / months, book, prices) for side in SIDES]
-        for carton, own in sets.items()
+    bulges = {
+        carton: {side: expected[carton] - back_charge(*of[carton], flat=side) * a_month[carton] for side in SIDES[1:]}
+        for carton in sets
     }
     typed = _defaults(parcels, sets, shipments["packed_weight_pg"], months, book, prices, cover)
-    bulges = {
-        carton: {
-            side: expected[carton] - bulge(own, past.excess_of(carton), side, book, prices) * len(own) / months
-            for side in SIDES[1:]
-        }
-        for carton, own in sets.items()
-    }
     advice = [
         {"carton": carton, **row}
         for carton in sets
@@ -121,8 +119,8 @@ def study(
         by_month=by_month(parcels),
         excess=excess_table(past),
         readings=readings_table(past),
-        cuts=joined([one.assign(carton=carton) for carton, sides in cut.items() for one in sides], HABIT_CUTS),
-        weights=joined([one.table.assign(carton=carton) for carton, one in typed.items()], HABIT_WEIGHTS),
+        cuts=_with_cartons([(carton, one) for carton, sides in cut.items() for one in sides], HABIT_CUTS),
+        weights=_with_cartons([(carton, one.table) for carton, one in typed.items()], HABIT_WEIGHTS),
         weights_seen=_weights_seen(parcels, shipments["packed_weight_pg"]),
         changes=changed,
         advice=conform(pd.DataFrame(advice), HABIT_ADVICE) if advice else joined([], HABIT_ADVICE),
@@ -133,6 +131,11 @@ def study(
         most_chance=most_chance,
         cover=cover,
     )
+
+
+def _with_cartons(tables: Iterable[tuple[str, pd.DataFrame]], schema: Schema) -> pd.DataFrame:
+    """The tables of some cartons as one of that schema."""
+    return conform(joined([table.assign(carton=carton) for carton, table in tables], schema), schema)
 
 
 def _worth_studying(parcels: pd.DataFrame) -> dict[str, pd.DataFrame]:

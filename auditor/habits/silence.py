@@ -11,20 +11,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from scipy.special import ndtr
 
-from auditor.cases import by_rules
-from auditor.habits.alike import FIGURES, NO_PRICE, Charges, Whole
-from auditor.habits.combinations import Cells
+from auditor.habits.alike import FIGURES, Whole
+from auditor.habits.combinations import Cells, mean_over, totals_of
 from auditor.habits.excess import Excess, Floats, Silence
-from auditor.tariff import Prices, Rulebook
-
-SAME_RISE = ("service", *FIGURES)
-"""Parcels of the same rules that are equal in these are corrected at the same readings, in whatever zone."""
+from auditor.habits.lot import Lot
 
 MOST_KINDS = 48
-"""The commonest kinds of a carton's parcels stand for all."""
+"""The commonest kinds of a carton's parcels stand for all.
+
+Parcels of the same rules and service that are declared alike are corrected at the same readings, in whatever zone.
+"""
 
 
 @dataclass(frozen=True)
@@ -43,14 +41,11 @@ class Silent:
         """What they say of one figure, the others being read as by each draw of their `excess`."""
         others = [other for other in FIGURES if other != figure]
         chances = [_chances(self.between[other], excess[other]) for other in others]
-        letters = dict(zip(FIGURES, "abcd", strict=True))
-        left, of = self.quiet, "nabcd"
-        for other, chance in zip(others, chances, strict=True):
-            without = of.replace(letters[other], "").removesuffix("z") + "z"
-            left, of = np.einsum(f"{of},n{letters[other]}z->{without}", left, chance), without
+        own_first = np.moveaxis(self.quiet, FIGURES.index(figure) + 1, 1)
+        quiet = mean_over(own_first, *chances)
         return [
             Silence(ends, chance, float(count))
-            for ends, chance, count in zip(self.between[figure], left, self.count, strict=True)
+            for ends, chance, count in zip(self.between[figure], quiet, self.count, strict=True)
         ]
 
 
@@ -60,37 +55,32 @@ def _chances(between: Floats, excess: Excess) -> Floats:
     return np.diff(below, axis=1, prepend=0.0, append=1.0)
 
 
-def silent(parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook, prices: Prices) -> list[Silent]:
+def silent(lot: Lot, kind: Whole, excess: Mapping[str, Excess]) -> list[Silent]:
     """Parcels of one carton that were not corrected, by the rules they fall under.
 
     Args:
-        parcels: as `price` takes them, with the declared figures.
+        lot: parcels with the declared figures.
+        kind: of which of its kinds each of those parcels is.
         excess: of that carton, about, for each of the FIGURES: how far steps need to be told apart.
-        book: the rules.
-        prices: the prices.
     """
     found = []
-    for rules, index in by_rules(book, parcels):
-        same = parcels.loc[index].groupby([*SAME_RISE], sort=False, dropna=False)
-        counts = same.size().sort_values(ascending=False, kind="stable").head(MOST_KINDS)
-        kinds = same.head(1).set_index([*SAME_RISE], drop=False).loc[counts.index].reset_index(drop=True)
+    for rules, some in lot.stretches(np.unique(kind)):
+        own = np.stack([lot.service[lot.row[some]], *(lot.figures[figure][some] for figure in FIGURES)])
+        _, first, of = np.unique(own, axis=1, return_index=True, return_inverse=True)
+        count = np.bincount(of.ravel(), np.bincount(kind)[some])
+        common = np.argsort(-count, kind="stable")[:MOST_KINDS]
+        kinds, stands_for = some[first[common]], count.sum() / count[common].sum()
         cells = {
-            figure: Cells.of(kinds[figure].to_numpy(dtype=np.int64), excess[figure], figure, rules, shared=False)
+            figure: Cells.of(lot.figures[figure][kinds], excess[figure], figure, rules, shared=False)
             for figure in FIGURES
         }
-        count = counts.to_numpy(dtype=np.float64) * len(index) / counts.sum()
         between = {figure: one.between[one.of_row] for figure, one in cells.items()}
-        found.append(Silent(count, _quiet(kinds, cells, Charges.of(kinds, book, prices)), between))
+        found.append(Silent(count[common] * stands_for, _quiet(lot, kinds, cells), between))
     return found
 
 
-def _quiet(kinds: pd.DataFrame, cells: Mapping[str, Cells], charges: Charges) -> Floats:
-    rows: Whole = np.arange(len(kinds))
-    shape = (len(kinds), *(one.count for one in cells.values()))
-    read = {}
-    for axis, (figure, one) in enumerate(cells.items(), 1):
-        along = [len(kinds), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
-        read[figure] = np.broadcast_to(one.inside[one.of_row].reshape(along), shape).reshape(-1)
-    totals = charges.cents(rows.repeat(int(np.prod(shape[1:]))), read).reshape(shape)
-    declared = charges.cents(rows).reshape(-1, *[1] * len(cells))
-    return np.asarray((totals <= declared) & (totals != NO_PRICE), dtype=np.float64)
+def _quiet(lot: Lot, kinds: Whole, cells: Mapping[str, Cells]) -> Floats:
+    every = {figure: one.rows(slice(None)) for figure, one in cells.items()}
+    totals, refused = totals_of(lot, kinds, np.arange(len(kinds)), every)
+    declared = lot.cents(kinds).reshape(-1, *[1] * len(cells))
+    return np.asarray((totals <= declared) & ~refused, dtype=np.float64)

@@ -12,11 +12,11 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from auditor.habits.alike import Whole
 from auditor.habits.combinations import HIGH, LOW
 from auditor.habits.excess import Excess, Floats
-from auditor.habits.outlook import Outlook, outlook
-from auditor.tables import HABIT_CUTS, conform
-from auditor.tariff import Prices, Rulebook, price
+from auditor.habits.lot import Lot
+from auditor.habits.outlook import amount, expected, over
 from auditor.tariff.price import SIDES
 from auditor.units import NM_PER_INCH
 
@@ -43,53 +43,40 @@ def some_of(parcels: pd.DataFrame, most: int = MOST_PARCELS) -> pd.DataFrame:
     return in_time.iloc[places]
 
 
-def cuts(
-    parcels: pd.DataFrame,
-    excess: Mapping[str, Excess],
-    side: str,
-    unit: str,
-    a_month: float,
-    book: Rulebook,
-    prices: Prices,
-) -> pd.DataFrame:
+def cuts(lot: Lot, excess: Mapping[str, Excess], side: str, declared: int, unit: str, a_month: float) -> pd.DataFrame:
     """What each cut of one side of one carton would bring.
 
     Args:
-        parcels: of that carton, as `price` takes them.
+        lot: parcels of that carton.
         excess: of that carton's readings, for each of the FIGURES.
         side: one of SIDES.
+        declared: what that side is mostly declared, nm.
         unit: of lengths: "in" for cuts by a quarter inch, "cm" by half a centimetre.
         a_month: parcels of that carton a month.
-        book: the rules.
-        prices: the prices.
 
     Returns:
-        A table of HABIT_CUTS without the carton, from no cut down. A parcel whose side is shorter already is not cut.
+        Columns of HABIT_CUTS without the carton, from no cut down. A parcel whose side is shorter already is not cut.
     """
-    sample = some_of(parcels)
-    lengths = _lengths(int(parcels[side].mode().iloc[0]), side, unit)
-    tiled = pd.concat([sample.assign(**{side: sample[side].clip(upper=length)}) for length in lengths])
-    tiled = tiled.reset_index(drop=True)
+    lengths = _lengths(declared, side, unit)
+    tried = lot.cut(side, lengths)
     fewer = {figure: replace(one, mean=one.mean[::THIN], spread=one.spread[::THIN]) for figure, one in excess.items()}
-    alone = outlook(tiled, {side: excess[side]}, book, prices)
-    costly = outlook(tiled, {side: excess[side]}, book, prices, over_cents=COSTLY_CENTS)
-    whole = outlook(tiled, fewer, book, prices)
-    chance, any_chance, cost = (
-        _by_length(draws, whole, len(lengths)) for draws in (costly.chance, alone.chance, whole.cents)
-    )
-    cost = cost + _by_length(whole.declared_cents[:, None].astype(np.float64), whole, len(lengths))
-    billable = price(tiled, book, prices)["billable_pg"].to_numpy(dtype=np.float64).reshape(len(lengths), -1)
-    columns = {"side": side, "cut_to_nm": lengths, "any_chance": any_chance.mean(axis=1)}
-    columns |= with_ends("chance", chance)
+    any_chance, chance = expected(tried, {side: excess[side]}, over(0), over(COSTLY_CENTS))
+    [back_cents] = expected(tried, fewer, amount)
+    label = tried.declared_cents
+    priced = (tried.count * (label >= 0)).reshape(len(lengths), -1)
+    cost = _by_length(back_cents + label[:, None], priced)
+    billable = tried.column("billable_pg").reshape(len(lengths), -1)
+    columns = {"side": side, "cut_to_nm": lengths, "any_chance": _by_length(any_chance, priced).mean(axis=1)}
+    columns |= with_ends("chance", _by_length(chance, priced))
     columns |= with_ends("parcel_cents", cost) | with_ends("saving_cents", (cost[:1] - cost) * a_month)
-    table = pd.DataFrame(columns).assign(lighter=(billable[:1] > billable).mean(axis=1))
-    return conform(in_cents(table).assign(carton=""), HABIT_CUTS)
+    lighter = (billable[:1] > billable) @ lot.count / lot.count.sum()
+    return in_cents(pd.DataFrame(columns)).assign(lighter=lighter)
 
 
-def bulge(parcels: pd.DataFrame, excess: Mapping[str, Excess], side: str, book: Rulebook, prices: Prices) -> Floats:
-    """Cents a parcel (D) that are expected to be back-charged were one side always read as declared."""
-    flat = {figure: one for figure, one in excess.items() if figure != side}
-    return outlook(some_of(parcels), flat, book, prices).mean_cents()
+def back_charge(lot: Lot, excess: Mapping[str, Excess], flat: str | None = None) -> Floats:
+    """Cents a parcel (D) that are expected to be back-charged, were one side (`flat`) always read as declared."""
+    [cents] = expected(lot, {figure: one for figure, one in excess.items() if figure != flat}, amount)
+    return np.asarray(_by_length(cents, (lot.count * (lot.declared_cents >= 0))[None])[0])
 
 
 def safe(table: pd.DataFrame, most_chance: float) -> pd.Series | None:
@@ -113,10 +100,10 @@ def _lengths(declared: int, side: str, unit: str) -> list[int]:
     return [declared, *(length for length in range(first, first - count * step, -step) if length >= NM_PER_INCH)]
 
 
-def _by_length(of_kind: Floats, seen: Outlook, lengths: int) -> Floats:
-    """Means over the parcels of each length (lengths, D), those without a price left out."""
-    values = np.where(seen.declared_cents[:, None] < 0, np.nan, of_kind)[seen.kind]
-    return np.asarray(np.nanmean(values.reshape(lengths, -1, values.shape[1]), axis=1))
+def _by_length(of_kind: Floats, parcels: Whole) -> Floats:
+    """Means of values of kinds (lengths × kinds, D) over so many parcels of each (lengths, kinds): (lengths, D)."""
+    values = of_kind.reshape(*parcels.shape, -1)
+    return np.asarray((parcels[:, None] @ values)[:, 0] / parcels.sum(axis=1, keepdims=True))
 
 
 def with_ends(name: str, draws: Floats) -> dict[str, Floats]:

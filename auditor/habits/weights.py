@@ -19,7 +19,6 @@ from scipy.special import ndtr
 from auditor.habits.cells import Whole, edges, width
 from auditor.habits.excess import Excess, Floats
 from auditor.habits.trims import in_cents, some_of, with_ends
-from auditor.tables import HABIT_WEIGHTS, conform
 from auditor.tariff import Prices, Rulebook, Rules, price
 
 TYPED_MOSTLY = 0.5
@@ -65,10 +64,10 @@ def beyond_default(table: pd.DataFrame, packed: pd.Series, default: pd.Series) -
 class Default:
     """What is known of one carton's default weight.
 
-    `table`: HABIT_WEIGHTS without the carton. `then_pg`: the default that covers `share` of the parcels, not below what
-    was measured; None when none within reach does. In draws (D) and cents a month: `saving`, less than now with
-    `then_pg`; `weighing_saving`, less than now if each parcel were weighed; `over`, paid now for weight that is not
-    there; `short`, back-charged now for weight, by the fit.
+    `table`: columns of HABIT_WEIGHTS without the carton. `then_pg`: the default that covers `share` of the parcels, not
+    below what was measured; None when none within reach does. In draws (D) and cents a month: `saving`, less than now
+    with `then_pg`; `weighing_saving`, less than now if each parcel were weighed; `over`, paid now for weight that is
+    not there; `short`, back-charged now for weight, by the fit.
     """
 
     table: pd.DataFrame
@@ -125,7 +124,7 @@ def defaults(
     columns |= with_ends("covered", covered) | with_ends("parcel_cents", cost)
     columns |= with_ends("saving_cents", (cost[at] - cost) * a_month)
     return Default(
-        table=conform(in_cents(pd.DataFrame(columns)).assign(carton=""), HABIT_WEIGHTS),
+        table=in_cents(pd.DataFrame(columns)),
         now_pg=now_pg,
         then_pg=tried[enough[0]] if enough else None,
         share=share,

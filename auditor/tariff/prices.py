@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -23,6 +23,7 @@ FEW = 1 << 20
 """Codes below this are told apart by a table of that size at most."""
 
 
+@lru_cache(maxsize=1 << 12, typed=True)
 def plain(text: object) -> str:
     """A service, zone or charge as it is compared: without case or outer blanks; "" when missing."""
     return "" if pd.isna(text) else " ".join(str(text).casefold().split())  # type: ignore[call-overload]
@@ -113,8 +114,17 @@ class Prices:
 
     def fee(self, charge: str, zone: str, day: int) -> int:
         """A charge's amount in cents in that zone on that day (days since 1970); NONE when the table has none."""
-        own = _in_force(self.fees_by_day.get((plain(charge), zone), []), day)
-        return own if own != NONE else _in_force(self.fees_by_day.get((plain(charge), ""), []), day)
+        key = (charge, zone, day)
+        if key not in self._fees_found:
+            own = _in_force(self.fees_by_day.get((plain(charge), zone), []), day)
+            every = _in_force(self.fees_by_day.get((plain(charge), ""), []), day)
+            self._fees_found[key] = every if own == NONE else own
+        return self._fees_found[key]
+
+    @cached_property
+    def _fees_found(self) -> dict[tuple[str, str, int], int]:
+        """Amounts looked up so far; there are only so many charges, zones and days."""
+        return {}
 
     def fuel_ppm(self, service: str, day: int) -> int:
         """The fuel percentage in millionths; 0 with no fuel table at all, NONE when it does not reach that day."""
