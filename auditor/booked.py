@@ -184,7 +184,7 @@ def _told_again(file: intake.File, before: Filed) -> Iterator[Problem]:
             f"To count it again: auditor book take-back '{before.name}'."
         )
         yield Problem(before.name, "", message, note=True)
-    elif PurePath(before.name.partition(" (")[0]).name != PurePath(file.name.partition(" (")[0]).name:
+    elif PurePath(before.own_name).name != PurePath(file.name).name:
         message = f"This file is in the book already, as {before.name}, byte for byte. It was counted once."
         yield Problem(file.name, "", message, note=True)
 
