@@ -311,7 +311,8 @@ def _reckoned_together(
     recording.record(book, reckoned, changes=changes)
     audit = whole if digests is None else shown(whole, chosen, statements)
     others = {one.name for one, _ in held} - chosen
-    return replace(audit, problems=tuple(one for one in (*audit.problems, *told) if one.file not in others))
+    of_these = [one for one in (*audit.problems, *told) if one.file not in others or one in problems]
+    return replace(audit, problems=tuple(of_these))
 
 
 def _called(name: str, table: pd.DataFrame, found: pd.DataFrame) -> pd.Series:

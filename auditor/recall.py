@@ -71,7 +71,8 @@ def recalled(book: Path, *, rules: str | Path | Mapping[str, str | Path] = "us-g
     audit = audited(intake.together(parts, charges=rulebook.charges), rulebook)
     by_name = keyed(audit)[1][[*KEY, "finding"]]
     told = told.merge(by_name, on=KEY, how="left").astype({"finding": "str"})
-    others = reckoned[reckoned["rules"] != rules_text(rulebook)].set_index("statement")["rules"].to_dict()
+    by_statement = zip(reckoned["statement"], reckoned["rules"], strict=True)
+    others = {statement: by for statement, by in by_statement if by != rules_text(rulebook)}
     return Recalled(_with_what_is_open(audit, told), told, tuple(files), aside, others)
 
 
