@@ -184,7 +184,7 @@ def _told_again(file: intake.File, before: Filed) -> Iterator[Problem]:
             f"To count it again: auditor book take-back '{before.name}'."
         )
         yield Problem(before.name, "", message, note=True)
-    elif PurePath(before.name.partition(" (")[0]).name != PurePath(file.name.partition(" (")[0]).name:
+    elif PurePath(before.own_name).name != PurePath(file.name).name:
         message = f"This file is in the book already, as {before.name}, byte for byte. It was counted once."
         yield Problem(file.name, "", message, note=True)
 
@@ -311,7 +311,8 @@ def _reckoned_together(
     recording.record(book, reckoned, changes=changes)
     audit = whole if digests is None else shown(whole, chosen, statements)
     others = {one.name for one, _ in held} - chosen
-    return replace(audit, problems=tuple(one for one in (*audit.problems, *told) if one.file not in others))
+    of_these = [one for one in (*audit.problems, *told) if one.file not in others or one in problems]
+    return replace(audit, problems=tuple(of_these))
 
 
 def _called(name: str, table: pd.DataFrame, found: pd.DataFrame) -> pd.Series:

@@ -14,6 +14,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from datetime import date
+from multiprocessing.context import ForkServerContext
 from pathlib import Path
 from typing import Any
 
@@ -51,18 +52,24 @@ def reconcile(book: Path, paths: list[Path]) -> None:
 
 def documents_of(paths: list[Path]) -> list[Document]:
     """The files, read already, so that the time goes into writing."""
-    parts = [intake.part_of(intake.File(path, path.name)) for path in paths]
-    return [
-        Document(path.name, path, digest_of(path), None, part.picture, "x", part.tables, part.problems)
-        for path, part in zip(paths, parts, strict=True)
-    ]
+    return [document(path, intake.part_of(intake.File(path, path.name))) for path in paths]
+
+
+def document(path: Path, part: intake.Part) -> Document:
+    """A file and what it gave."""
+    return Document(path.name, path, digest_of(path), None, part.picture, "x", part.tables, part.problems)
+
+
+def context() -> ForkServerContext:
+    """Where processes of their own come from: a server that has the modules loaded already."""
+    made = multiprocessing.get_context("forkserver")
+    made.set_forkserver_preload(MODULES)
+    return made
 
 
 def killed_after(seconds: float, work: Callable[..., None], *arguments: Any) -> bool:
     """Do the work in a process of its own and kill it after so long; whether it was killed before it had ended."""
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(MODULES)
-    process = context.Process(target=work, args=arguments)
+    process = context().Process(target=work, args=arguments)
     process.start()
     process.join(seconds)
     alive = process.is_alive()

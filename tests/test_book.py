@@ -11,7 +11,7 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -26,7 +26,8 @@ from auditor.book.check import check
 from auditor.book.documents import digest_of, keep, place
 from auditor.book.opening import own_steps
 from auditor.book.taking_in import Document, take_in
-from tests import killed, small_book
+from tests import books, killed, small_book
+from tests.test_cli import run
 from tests.test_month import SAMPLE
 
 OLD_BOOKS = Path(__file__).parent / "fixtures" / "books"
@@ -34,10 +35,24 @@ DERIVED = {"lines": {"source_file", "charge", "state"}}
 """Columns that are reckoned anew each time, beside the name of the file."""
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _equal_tables_audited_once() -> Iterator[None]:
+    """Most of a run's time."""
+    with books.audited_once():
+        yield
+
+
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
     """A new book."""
     with opened(tmp_path / "shelf" / "book.sqlite") as held:
+        yield held
+
+
+@pytest.fixture
+def march(tmp_path: Path) -> Iterator[Book]:
+    """A book that knows March."""
+    with opened(books.march(tmp_path / "shelf" / "march.sqlite")) as held:
         yield held
 
 
@@ -84,8 +99,9 @@ def test_what_is_taken_in_comes_out_the_same(book: Book) -> None:
     """The same tables and the same to say, from the files and from the book, whatever the order of taking in."""
     paths = sorted(SAMPLE.iterdir())
     given = [intake.part_of(intake.File(path, path.name)) for path in paths]
-    for path in random.Random(1).sample(paths, len(paths)):
-        take_in(book, document(path), intake.TABLES)
+    documents = list(map(killed.document, paths, given))
+    for one in random.Random(1).sample(documents, len(documents)):
+        take_in(book, one, intake.TABLES)
     from_files, from_book = intake.together(given), intake.together(parts(book))
     for name in intake.TABLES:
         pd.testing.assert_frame_equal(getattr(from_files, name), getattr(from_book, name))
@@ -145,23 +161,22 @@ def test_text_that_no_file_can_hold_is_written_as_its_code(book: Book, tmp_path:
     assert parts(book)[0].tables["lines"]["description"].unique().tolist() == ["half \\ud800"]
 
 
-def test_a_write_after_which_the_sums_do_not_hold_is_undone(book: Book, tmp_path: Path) -> None:
+def test_a_write_after_which_the_sums_do_not_hold_is_undone(march: Book) -> None:
     """With a word on what is wrong; the book is as before."""
-    booked.reconcile([small_book.march(tmp_path / "march")], book=book.path)
-    before = dump(book.path)
+    before = dump(march.path)
     with (
         pytest.raises(
             BookError, match=r"statement NP-2026-03: \$43\.50 is disputed, but its disputes come to \$27\.00"
         ),
-        book.writing() as connection,
+        march.writing() as connection,
     ):
         connection.execute(
             "UPDATE dispute SET amount_cents = 0, open_cents = 0, state = 'withdrawn' WHERE about = 'NP2'"
         )
-    assert dump(book.path) == before
-    with pytest.raises(sqlite3.IntegrityError, match="CHECK"), book.writing() as connection:
+    assert dump(march.path) == before
+    with pytest.raises(sqlite3.IntegrityError, match="CHECK"), march.writing() as connection:
         connection.execute("UPDATE dispute SET open_cents = open_cents + 1")
-    assert dump(book.path) == before
+    assert dump(march.path) == before
 
 
 @pytest.mark.parametrize(
@@ -171,41 +186,38 @@ def test_a_write_after_which_the_sums_do_not_hold_is_undone(book: Book, tmp_path
         ("UPDATE event SET amount_cents = 1", "never changed"),
     ],
 )
-def test_the_history_is_only_added_to(book: Book, tmp_path: Path, change: str, words: str) -> None:
+def test_the_history_is_only_added_to(march: Book, change: str, words: str) -> None:
     """The database itself refuses anything else."""
-    booked.reconcile([small_book.march(tmp_path / "march")], book=book.path)
-    with pytest.raises(sqlite3.IntegrityError, match=words), book.writing() as connection:
+    with pytest.raises(sqlite3.IntegrityError, match=words), march.writing() as connection:
         connection.execute(change)
 
 
-def test_check_finds_what_was_done_behind_its_back(book: Book, tmp_path: Path) -> None:
+def test_check_finds_what_was_done_behind_its_back(march: Book, tmp_path: Path) -> None:
     """A changed row, a lost row, a changed original, a missing one."""
-    booked.reconcile([small_book.march(tmp_path / "march")], book=book.path)
-    filed = {one.name: one for one in reading_out.files(book)}
-    book.connection.execute("UPDATE lines SET amount_cents = 1501 WHERE row = 1")
-    book.connection.execute("DELETE FROM shipments WHERE row = 4")
+    filed = {one.name: one for one in reading_out.files(march)}
+    march.connection.execute("UPDATE lines SET amount_cents = 1501 WHERE row = 1")
+    march.connection.execute("DELETE FROM shipments WHERE row = 4")
     filed["rates.csv"].path.write_text("x", encoding="utf-8")
     filed["fees.csv"].path.unlink()
-    told = "\n".join(check(book).faults)
+    told = "\n".join(check(march).faults)
     assert "statement NP-2026-03: $87.00 is billed in one of its files, but the lines there come to $87.01" in told
     assert "march.csv gave 6 rows of $87.00 to lines, but 6 rows of $87.01 are there" in told
     assert "shipments.csv gave 4 rows" in told
     assert f"the original of rates.csv was changed: {filed['rates.csv'].path}." in told
     assert f"the original of fees.csv is missing: {filed['fees.csv'].path}." in told
-    booked.reconcile([tmp_path / "march"], book=book.path)
-    assert "original" not in "\n".join(check(book).faults)
+    booked.reconcile([small_book.march(tmp_path / "files")], book=march.path)
+    assert "original" not in "\n".join(check(march).faults)
 
 
-def test_the_sqlite3_command_agrees(book: Book, tmp_path: Path) -> None:
+def test_the_sqlite3_command_agrees(march: Book) -> None:
     """An implementation's own shell: the file is sound, and the balances are there for anyone."""
     if not shutil.which("sqlite3"):
         pytest.skip("there is no sqlite3 command here")
-    booked.reconcile([small_book.march(tmp_path / "march")], book=book.path)
     queries = (
         "PRAGMA integrity_check; PRAGMA foreign_key_check; SELECT billed_cents, accepted_cents, disputed_cents FROM "
         "statement; SELECT sum(amount_cents) FROM lines; SELECT sum(amount_cents), sum(open_cents) FROM dispute;"
     )
-    said = subprocess.run(["sqlite3", book.path, queries], capture_output=True, text=True, check=True).stdout
+    said = subprocess.run(["sqlite3", march.path, queries], capture_output=True, text=True, check=True).stdout
     assert said.split() == ["ok", "8700|4350|4350", "8700", "4350|4350"]
 
 
@@ -228,15 +240,15 @@ def test_killed_at_any_moment_the_book_holds_all_of_a_file_or_none(tmp_path: Pat
 
 def test_two_runs_at_once_both_get_in(tmp_path: Path) -> None:
     """Each waits for the other; nothing is lost and nothing doubled."""
-    book = tmp_path / "book.sqlite"
-    folders = [
-        small_book.march(tmp_path / "march"),
-        small_book.file(tmp_path / "may", "may.csv", small_book.MAY).parent,
-    ]
-    code = "import sys; from auditor import booked; from pathlib import Path; "
-    code += "booked.reconcile([Path(sys.argv[1])], book=Path(sys.argv[2]))"
-    runs = [subprocess.Popen([sys.executable, "-c", code, folder, book]) for folder in folders]
-    assert [run.wait(timeout=300) for run in runs] == [0, 0]
+    book, march = tmp_path / "book.sqlite", small_book.march(tmp_path / "march")
+    may = small_book.file(tmp_path, "may.csv", small_book.MAY)
+    context = killed.context()
+    runs = [context.Process(target=killed.reconcile, args=(book, [path])) for path in (march, may)]
+    for one in runs:
+        one.start()
+    for one in runs:
+        one.join(300)
+    assert [one.exitcode for one in runs] == [0, 0]
     with opened(book) as held:
         assert len(reading_out.files(held)) == 5
         assert booked.checked(held).faults == ()
@@ -244,25 +256,30 @@ def test_two_runs_at_once_both_get_in(tmp_path: Path) -> None:
         assert booked.disputes(held)["credited_cents"].sum() == 2650
 
 
-def limited() -> None:
-    """No file longer than this: how a full disk looks to a program."""
+def run_on_a_full_disk(arguments: Sequence[str], said: Connection) -> None:
+    """A call of the command line by which no file may get longer than this: how a full disk looks to a program."""
     resource.setrlimit(resource.RLIMIT_FSIZE, (400_000, 400_000))
+    result = run(*arguments)
+    said.send((result.exit_code, result.stderr))
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="limits of processes are POSIX's")
 def test_a_full_disk_is_told_and_harms_nothing(tmp_path: Path) -> None:
     """By a limit on the size of files: none of the file that did not fit is in the book, and it fits later."""
-    book, folder = tmp_path / "book.sqlite", small_book.march(tmp_path / "march")
-    booked.reconcile([folder], book=book)
+    book = books.march(tmp_path / "book.sqlite")
     big = "".join(f"S9,2026-04-01,NP{line},2026-03-05,Ground,5,Freight,7,12.50\n" for line in range(4_500))
     path = small_book.file(tmp_path, "big.csv", small_book.HEAD + big)
     before = dump(book)
-    command = [sys.executable, "-m", "auditor", "reconcile", *map(str, (path, "--book", book, "--out", tmp_path / "o"))]
-    run = subprocess.run(command, preexec_fn=limited, capture_output=True, text=True, check=False)
-    assert run.returncode == 2
-    assert f"The book {book} cannot be used: the disk failed, or is full." in " ".join(run.stderr.split())
+    here, there = multiprocessing.Pipe()
+    arguments = ["reconcile", *map(str, (path, "--book", book, "--out", tmp_path / "o"))]
+    process = killed.context().Process(target=run_on_a_full_disk, args=(arguments, there))
+    process.start()
+    process.join()
+    code, message = here.recv()
+    assert code == 2
+    assert f"The book {book} cannot be used: the disk failed, or is full." in " ".join(message.split())
     assert dump(book) == before
-    booked.reconcile([path], book=book)
+    killed.take_all(book, killed.documents_of([path]))
     with opened(book) as held:
         assert len(reading_out.files(held)) == 5
         assert booked.checked(held).faults == ()
@@ -298,8 +315,7 @@ def test_a_read_only_folder_is_told(made: bool) -> None:  # noqa: FBT001 - wheth
             opened(path).connection.close()
         Path(name).chmod(0o555)
         here, there = multiprocessing.Pipe()
-        context = multiprocessing.get_context("forkserver")
-        process = context.Process(target=open_as_nobody, args=(path, there))
+        process = killed.context().Process(target=open_as_nobody, args=(path, there))
         process.start()
         process.join()
         assert here.poll()
@@ -332,8 +348,7 @@ def test_a_file_that_is_no_book_is_refused(tmp_path: Path, content: bytes | None
 
 def test_a_damaged_book_is_told(tmp_path: Path) -> None:
     """In the middle of its pages."""
-    path = tmp_path / "book.sqlite"
-    booked.reconcile([small_book.march(tmp_path / "march")], book=path)
+    path = books.march(tmp_path / "book.sqlite")
     content = bytearray(path.read_bytes())
     content[4096:] = b"\xff" * (len(content) - 4096)
     path.write_bytes(content)
@@ -412,19 +427,18 @@ def test_steps_are_numbered_without_a_gap_and_each_has_its_old_book() -> None:
 # Copies
 
 
-def test_a_backup_is_made_while_the_book_is_in_use(book: Book, tmp_path: Path) -> None:
+def test_a_backup_is_made_while_the_book_is_in_use(march: Book, tmp_path: Path) -> None:
     """The same rows, and every original; one that is there is not overwritten."""
-    booked.reconcile([small_book.march(tmp_path / "march")], book=book.path)
-    with opened(book.path) as other:
+    with opened(march.path) as other:
         other.connection.execute("BEGIN")
         other.connection.execute("SELECT count(*) FROM lines").fetchone()
-        copies.backup(book, tmp_path / "usb" / "copy.sqlite")
+        copies.backup(march, tmp_path / "usb" / "copy.sqlite")
         other.connection.rollback()
-    assert dump(tmp_path / "usb" / "copy.sqlite") == dump(book.path)
+    assert dump(tmp_path / "usb" / "copy.sqlite") == dump(march.path)
     with opened(tmp_path / "usb" / "copy.sqlite") as copy:
         assert booked.checked(copy).faults == ()
     with pytest.raises(BookError, match=r"is there already. Choose another name for the backup"):
-        copies.backup(book, tmp_path / "usb" / "copy.sqlite")
+        copies.backup(march, tmp_path / "usb" / "copy.sqlite")
 
 
 @pytest.mark.parametrize("form", ["csv", "parquet"])
@@ -445,10 +459,9 @@ def test_an_export_imported_is_the_same_book(book: Book, tmp_path: Path, form: c
         assert "'=1+1," in (tmp_path / "out" / "shipments.csv").read_text(encoding="utf-8")
 
 
-def test_an_import_that_is_not_whole_is_refused_and_leaves_nothing(book: Book, tmp_path: Path) -> None:
+def test_an_import_that_is_not_whole_is_refused_and_leaves_nothing(march: Book, tmp_path: Path) -> None:
     """A missing manifest, a lost row, a changed value, a changed original, a book in the way."""
-    booked.reconcile([small_book.march(tmp_path / "march")], book=book.path)
-    copies.export(book, tmp_path / "out", "csv")
+    copies.export(march, tmp_path / "out", "csv")
     target, lines = tmp_path / "again.sqlite", tmp_path / "out" / "lines.csv"
     text = lines.read_text(encoding="utf-8")
     faults = {
@@ -470,9 +483,9 @@ def test_an_import_that_is_not_whole_is_refused_and_leaves_nothing(book: Book, t
     with pytest.raises(BookError, match="is no whole export of a book"):
         copies.restored(tmp_path / "out", target)
     with pytest.raises(BookError, match="There is a book at"):
-        copies.restored(tmp_path / "out", book.path)
+        copies.restored(tmp_path / "out", march.path)
     with pytest.raises(BookError, match=r"is not empty. Choose another folder"):
-        copies.export(book, tmp_path / "out", "csv")
+        copies.export(march, tmp_path / "out", "csv")
 
 
 # Where it lies

@@ -4,32 +4,46 @@ from __future__ import annotations
 
 import random
 import sqlite3
-from datetime import date
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import pytest
 
-import auditor
 from auditor import booked
 from auditor.book import BookError, closing, opened, reading_out, recording, taking_in
 from auditor.book.documents import digest_of
 from auditor.book.reading_out import table
 from auditor.claims import ClaimError
 from auditor.report.summary import summary
-from tests import killed, small_book
+from tests import books, killed, small_book
+from tests.books import TODAY
 from tests.test_month import SAMPLE
+from tests.test_month import audit as sample
 
-TODAY = date(2026, 6, 2)
 JUNE = small_book.HEAD + "NP-2026-06,2026-07-01,NP1,2026-03-04,Ground,5,Freight,12,15.00\n"
 """The freight of NP1, billed in March, once more."""
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _equal_tables_audited_once() -> Iterator[None]:
+    """Most of a run's time."""
+    with books.audited_once():
+        yield
+
+
 @pytest.fixture
 def book(tmp_path: Path) -> Path:
-    """Where a book may be."""
-    return tmp_path / "shelf" / "book.sqlite"
+    """A book that knows March."""
+    return books.march(tmp_path / "shelf" / "book.sqlite")
+
+
+@pytest.fixture(scope="module")
+def of_sample(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, booked.Booked]:
+    """A book with the sample month, and what the run gave."""
+    path = tmp_path_factory.mktemp("sample") / "book.sqlite"
+    return path, run(path, SAMPLE)
 
 
 @pytest.fixture
@@ -72,21 +86,21 @@ def messages(found: booked.Booked) -> list[str]:
     return [problem.message for problem in found.audit.problems]
 
 
-def test_the_sample_month_is_the_same_with_a_book_and_without(book: Path) -> None:
+def test_the_sample_month_is_the_same_with_a_book_and_without(of_sample: tuple[Path, booked.Booked]) -> None:
     """Every table and figure, also when the files are there already."""
-    plain = auditor.reconcile([SAMPLE])
-    for _ in range(2):
-        audit = run(book, SAMPLE).audit
+    book, first = of_sample
+    plain = sample()
+    for audit in (first.audit, run(book, SAMPLE).audit):
         assert summary(audit) == summary(plain)
         for name in ("shipments", "lines", "statements", "readings", "findings", "never_billed", "voided_billed"):
             pd.testing.assert_frame_equal(getattr(audit, name), getattr(plain, name))
-        first = str(plain.findings["finding"].iloc[0])
-        assert audit.workings[first] == plain.workings[first]
+        finding = str(plain.findings["finding"].iloc[0])
+        assert audit.workings[finding] == plain.workings[finding]
 
 
-def test_what_is_worth_disputing_is_in_the_book_to_the_cent(book: Path) -> None:
+def test_what_is_worth_disputing_is_in_the_book_to_the_cent(of_sample: tuple[Path, booked.Booked]) -> None:
     """And each statement's balance is there."""
-    found = run(book, SAMPLE)
+    book, found = of_sample
     assert found.disputes["amount_cents"].sum() == found.audit.disputable_cents
     with opened(book) as held:
         statements = recording.statements(held.connection)
@@ -96,29 +110,30 @@ def test_what_is_worth_disputing_is_in_the_book_to_the_cent(book: Path) -> None:
 
 def test_taking_the_same_files_in_again_writes_nothing(book: Path, march: Path) -> None:
     """Not a byte."""
-    run(book, march)
     before = book.read_bytes()
     run(book, march)
     assert book.read_bytes() == before
 
 
 def test_the_order_of_taking_in_changes_nothing(tmp_path: Path, march: Path, may: Path) -> None:
-    """File by file in two other orders, and all at once."""
-    files = [*sorted(march.iterdir()), may, small_book.file(tmp_path, "june.csv", JUNE)]
+    """All at once; file by file in another order; and the last statement first, the records with the first one."""
+    june = small_book.file(tmp_path, "june.csv", JUNE)
+    files = [*sorted(march.iterdir()), may, june]
     run(tmp_path / "once.sqlite", *files)
     expected = figures(tmp_path / "once.sqlite")
-    for seed in (1, 2):
-        book = tmp_path / f"{seed}.sqlite"
-        for file in random.Random(seed).sample(files, len(files)):
-            run(book, file)
+    for name, turns in (
+        ("mixed", [[file] for file in random.Random(1).sample(files, 6)]),
+        ("back", [[june], [may, march]]),
+    ):
+        book = tmp_path / f"{name}.sqlite"
+        for given in turns:
+            run(book, *given)
         run(book)
-        now = figures(book)
-        assert now[:3] == expected[:3]
+        assert figures(book)[:3] == expected[:3]
 
 
 def test_a_later_statement_closes_a_dispute_by_its_credit(book: Path, march: Path, may: Path) -> None:
     """In full, or short, which is named with file and row; the statement of March stays as it was."""
-    run(book, march)
     later = run(book, may)
     assert stands(later) == [
         ["NP2", "credited", 1650, 0, 1650],
@@ -132,9 +147,8 @@ def test_a_later_statement_closes_a_dispute_by_its_credit(book: Path, march: Pat
     assert run(book, march).audit.difference_cents == 4350
 
 
-def test_a_run_shows_the_statements_given_by_all_that_the_book_knows(book: Path, march: Path, may: Path) -> None:
+def test_a_run_shows_the_statements_given_by_all_that_the_book_knows(book: Path, may: Path) -> None:
     """The records of March know the parcel that May bills first; findings are numbered for the run."""
-    run(book, march)
     audit = run(book, may).audit
     assert audit.statements["statement"].tolist() == ["NP-2026-05"]
     assert audit.billed_cents == -1400
@@ -146,25 +160,22 @@ def test_a_run_shows_the_statements_given_by_all_that_the_book_knows(book: Path,
     assert len(run(book).audit.statements) == 2
 
 
-def test_a_charge_billed_before_in_another_month_is_a_duplicate(book: Path, march: Path, tmp_path: Path) -> None:
+def test_a_charge_billed_before_in_another_month_is_a_duplicate(book: Path, tmp_path: Path) -> None:
     """Seen though only June is given."""
-    run(book, march)
     audit = run(book, small_book.file(tmp_path, "june.csv", JUNE)).audit
     assert audit.findings[["tracking", "cause", "difference_cents"]].to_numpy().tolist() == [["NP1", "duplicate", 1500]]
 
 
-def test_an_export_of_the_records_made_again_doubles_no_parcel(book: Path, march: Path, tmp_path: Path) -> None:
+def test_an_export_of_the_records_made_again_doubles_no_parcel(book: Path, tmp_path: Path) -> None:
     """With more rows, given in a later run."""
-    run(book, march)
     more = small_book.SHIPMENTS + "NP5,Q-5,2026-04-02,Ground,5,no,pedal box,12 x 10 x 8 in,4 lb,12.10,12.00,,\n"
     audit = run(book, small_book.file(tmp_path, "records.csv", more)).audit
     assert audit.shipments["tracking"].tolist() == ["NP1", "NP2", "NP3", "NP4", "NP5"]
     assert run(book).audit.difference_cents == 4350
 
 
-def test_a_file_is_named_once_whatever_it_is_called_later(book: Path, march: Path, tmp_path: Path) -> None:
+def test_a_file_is_named_once_whatever_it_is_called_later(book: Path, tmp_path: Path) -> None:
     """By its content."""
-    run(book, march)
     copy = small_book.file(tmp_path, "downloaded.csv", small_book.MARCH)
     found = run(book, copy)
     assert "This file is in the book already, as march.csv, byte for byte. It was counted once." in messages(found)
@@ -182,7 +193,7 @@ def test_a_file_that_cannot_be_read_is_not_taken_in(book: Path, march: Path, tmp
 def test_a_file_that_may_not_be_opened_is_told_as_ever(
     book: Path, march: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """It is no fault of the book."""
+    """It is no fault of the book; nor when an earlier file had its name."""
 
     def closed(path: Path) -> str:
         if path.name == "fees.csv":
@@ -217,7 +228,6 @@ def test_photographs_are_kept_and_not_read(book: Path, march: Path, tmp_path: Pa
 
 def test_a_run_by_other_rules_leaves_what_was_reckoned_by_the_first(book: Path, march: Path, may: Path) -> None:
     """And says so; given again, the statement is reckoned by the new ones."""
-    run(book, march)
     other = run(book, may, rules="us-postal")
     assert any(
         "Statement NP-2026-03 was reckoned by other rules before (us-ground-common" in one for one in messages(other)
@@ -266,9 +276,8 @@ def test_a_file_set_aside_is_not_counted_until_it_is_taken_back(book: Path, marc
         assert booked.checked(held).faults == ()
 
 
-def test_a_statement_set_aside_leaves_nothing_to_dispute_but_what_was_sent(book: Path, march: Path) -> None:
+def test_a_statement_set_aside_leaves_nothing_to_dispute_but_what_was_sent(book: Path) -> None:
     """Nothing is deleted."""
-    run(book, march)
     with opened(book) as held:
         booked.mark(held, ["NP3"], booked.Mark("sent", TODAY), today=TODAY)
         [file] = [one.file for one in reading_out.files(held) if one.name == "march.csv"]
@@ -284,9 +293,8 @@ def test_a_statement_set_aside_leaves_nothing_to_dispute_but_what_was_sent(book:
         assert booked.checked(held).faults == ()
 
 
-def test_marks_are_all_made_or_none(book: Path, march: Path) -> None:
+def test_marks_are_all_made_or_none(book: Path) -> None:
     """A name that is not there stops the others."""
-    run(book, march)
     with opened(book) as held:
         with pytest.raises(ClaimError, match=r"There is no dispute about NP77. 'auditor disputes' lists all."):
             booked.mark(held, ["NP2", "NP77"], booked.Mark("sent", TODAY), today=TODAY)
@@ -315,10 +323,9 @@ def test_a_parcel_disputed_on_two_statements_is_told_apart_by_the_statement(
 
 
 def test_a_change_by_another_run_is_noticed_and_all_is_reckoned_again(
-    book: Path, march: Path, may: Path, monkeypatch: pytest.MonkeyPatch
+    book: Path, may: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Between reading out and writing down."""
-    run(book, march)
     real, calls = booked.reckon, []
 
     def late(*arguments: Any) -> Any:
@@ -335,9 +342,8 @@ def test_a_change_by_another_run_is_noticed_and_all_is_reckoned_again(
 # The month's close
 
 
-def test_a_closed_month_keeps_its_figures_and_shows_what_came_later(book: Path, march: Path, may: Path) -> None:
+def test_a_closed_month_keeps_its_figures_and_shows_what_came_later(book: Path, may: Path) -> None:
     """A credit in May for parcels of March: by month of shipping, with the file that caused it."""
-    run(book, march)
     with opened(book) as held:
         closing.close(held, "2026-03")
         before = closing.months(held)
@@ -358,7 +364,6 @@ def test_a_closed_month_keeps_its_figures_and_shows_what_came_later(book: Path, 
 
 def test_records_that_come_after_the_close_are_named_as_the_cause(book: Path, march: Path, tmp_path: Path) -> None:
     """NP9 was nobody's, and turns out to be the shop's own."""
-    run(book, march)
     with opened(book) as held:
         closing.close(held, "2026-03")
     records = small_book.SHIPMENTS.splitlines()[0] + (
@@ -372,9 +377,8 @@ def test_records_that_come_after_the_close_are_named_as_the_cause(book: Path, ma
     assert len(corrections) == 2
 
 
-def test_a_month_is_closed_once_and_only_when_it_is_there(book: Path, march: Path, may: Path) -> None:
+def test_a_month_is_closed_once_and_only_when_it_is_there(book: Path, may: Path) -> None:
     """And only when all that was taken in was reckoned."""
-    run(book, march)
     with opened(book) as held:
         with pytest.raises(
             BookError, match=r"There is nothing of 2026-09 in the book. It has 2026-03, 2026-04. Months"

@@ -38,7 +38,7 @@ def check(book: Book) -> Health:
             *_database(connection),
             *balances.broken(connection, deep=True),
             *(fault for one in filed for fault in _rows(connection, one)),
-            *(fault for one in filed for fault in _document(one)),
+            *filter(None, map(original_fault, filed)),
         )
         waiting = [name for (name,) in connection.execute(UNRECKONED)]
         rules = [digest for (digest,) in connection.execute("SELECT digest FROM rules WHERE digest <> ''")]
@@ -75,11 +75,22 @@ def _rows(connection: sqlite3.Connection, filed: Filed) -> Iterator[str]:
             )
 
 
-def _document(filed: Filed) -> Iterator[str]:
-    if not filed.path.exists():
-        yield f"the original of {filed.name} is missing: {filed.path}. Give the file to a run again, which puts it back"
-    elif digest_of(filed.path) != filed.digest:
-        yield f"the original of {filed.name} was changed: {filed.path}. Give the file to a run again, which restores it"
+def original_fault(filed: Filed) -> str:
+    """What is wrong with the kept original of a file; "" when it is what was taken in."""
+    try:
+        digest = digest_of(filed.path)
+    except FileNotFoundError:
+        return (
+            f"the original of {filed.name} is missing: {filed.path}. Give the file to a run again, which puts it back"
+        )
+    except OSError as error:
+        why = error.strerror or error
+        return f"the original of {filed.name} cannot be read ({why}): {filed.path}. Look at who may read it"
+    if digest != filed.digest:
+        return (
+            f"the original of {filed.name} was changed: {filed.path}. Give the file to a run again, which restores it"
+        )
+    return ""
 
 
 def _kept(folder: Path) -> list[Path]:

@@ -22,10 +22,14 @@ SHOWN_OF_DIGEST = 8
 
 @dataclass(frozen=True)
 class Filed:
-    """A file in the book. `name` tells it from all others: where two share one, with the beginning of its digest."""
+    """A file in the book, as it was called when it was first given.
+
+    `name` tells it from all others: where two share one, with the beginning of its digest.
+    """
 
     file: int
     name: str
+    own_name: str
     digest: str
     kind: str | None
     picture: bool
@@ -46,7 +50,17 @@ def files(book: Book) -> list[Filed]:
         found = connection.execute(query).fetchall()
     filed = [
         Filed(
-            file, name, digest, kind, bool(picture), reading, place(book.documents, digest, ending), taken, changed, out
+            file,
+            name,
+            name,
+            digest,
+            kind,
+            bool(picture),
+            reading,
+            place(book.documents, digest, ending),
+            taken,
+            changed,
+            out,
         )
         for file, name, digest, kind, picture, reading, ending, taken, changed, out in found
     ]
@@ -55,6 +69,20 @@ def files(book: Book) -> list[Filed]:
         replace(one, name=f"{one.name} ({one.digest[:SHOWN_OF_DIGEST]})") if often[one.name] > 1 else one
         for one in filed
     ]
+
+
+def statements_set_aside(book: Book) -> dict[str, list[Filed]]:
+    """The files set aside by the statements that they have lines of."""
+    known = {one.file: one for one in files(book)}
+    query = (
+        "SELECT DISTINCT coalesce(statement, ''), file FROM lines JOIN file USING (file) WHERE set_aside IS NOT NULL "
+        "ORDER BY 1, 2"
+    )
+    found: dict[str, list[Filed]] = {}
+    with book.reading() as connection:
+        for statement, file in connection.execute(query):
+            found.setdefault(statement, []).append(known[file])
+    return found
 
 
 def tables(connection: sqlite3.Connection, filed: Filed, schemas: Mapping[str, Schema]) -> dict[str, pd.DataFrame]:

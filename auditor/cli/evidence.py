@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,18 +14,33 @@ from auditor.cli import options
 from auditor.money import dollars
 
 if TYPE_CHECKING:
+    from auditor.audit import Audit
     from auditor.report.evidence import Shop, Written
+    from auditor.report.evidence.claim import Refused
 
 
 EXAMPLES = """\b
 For example:
-  auditor evidence my-month/
-  auditor evidence NP4410026032700114 my-month/ --photographs my-photos/
+  auditor evidence
+  auditor evidence NP4410026032700114 --photographs my-photos/
+  auditor evidence NP4410026032700114 my-month/
 """
 
 
-@click.command("evidence", no_args_is_help=True, epilog=EXAMPLES)
-@click.argument("tracking_and_paths", nargs=-1, required=True, metavar="[TRACKING]... PATHS...")
+@dataclass(frozen=True)
+class _Source:
+    """What papers are made from: the files given, or the book."""
+
+    audit: Audit
+    originals: Mapping[str, Path]
+    wanted: Sequence[str] | None
+    refused: tuple[Refused, ...] = ()
+    notes: tuple[str, ...] = ()
+    other_rules: Mapping[str, str] = field(default_factory=dict)
+
+
+@click.command("evidence", epilog=EXAMPLES)
+@click.argument("tracking_and_paths", nargs=-1, metavar="[TRACKING]... [PATHS]...")
 @click.option(
     "--out",
     default=Path("auditor-evidence"),
@@ -59,6 +75,7 @@ For example:
 @options.rules
 @options.given
 @options.readings
+@options.book_or_files
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -71,40 +88,43 @@ def command(
     rules: tuple[str, ...],
     given: tuple[str, ...],
     readings: Path | None,
+    book: Path | None,
     *,
     show_photographs: bool,
 ) -> None:
-    """Write a PDF for each dispute: the letter and the evidence for it, from the files in PATHS.
+    """Write a PDF for each dispute: the letter and the evidence for it, from the book or from the files in PATHS.
 
-    TRACKING are parcels' numbers (or findings', F012); without any, all strong disputes are written. Beside each PDF
-    stands its letter as plain text, and beside them all a cover sheet a statement and claims.csv. Buyers' names and
-    addresses and other parcels' lines are left out; read all of it before you send it all the same. This is no legal
-    advice.
+    Where PATHS are given, it is made from those files and from nothing else; where none are, from the book and the
+    originals kept with it. TRACKING are parcels' numbers (with PATHS also findings', F012); without any, all strong
+    disputes are written, of the book those that were not sent yet. Beside each PDF stands its letter as plain text, and
+    beside them all a cover sheet a statement and claims.csv. Buyers' names and addresses and other parcels' lines are
+    left out; read all of it before you send it all the same. This is no legal advice.
 
     Exits with 0 when done, 1 when done but nothing could be written for a parcel that was asked for or a file could not
     be read, 2 when called wrongly.
     """
     wanted = [text for text in tracking_and_paths if not Path(text).exists()]
     paths = [Path(text) for text in tracking_and_paths if Path(text).exists()]
-    if not paths:
-        raise click.UsageError(
-            f"None of {', '.join(wanted)} is a file or folder. Name the month's files after the parcels' numbers."
-        )
     options.keep_apart(out, paths)
     shop = _shop(shop_file)
-    click.echo(f"Reading {', '.join(map(str, paths))} …", err=True)
-    audit = options.audit_of(paths, rules, given, readings)
+    if options.from_book(paths, book, given, readings):
+        made_from = _book(options.book_path(book), wanted, rules)
+    else:
+        click.echo(f"Reading {', '.join(map(str, paths))} …", err=True)
+        audit = options.audit_of(paths, rules, given, readings)
+        made_from = _Source(audit, options.originals(paths, given), wanted or None)
     from auditor.report import evidence
 
     try:
         written = evidence.write(
-            audit,
-            options.originals(paths, given) | _photographs(folders),
+            made_from.audit,
+            made_from.originals,
             out,
-            wanted=wanted,
+            wanted=made_from.wanted,
             shop=shop,
             letter=evidence.Letter(template),
             photographs=show_photographs,
+            photo_files=_photographs(folders),
             dated=dated.date() if dated else None,
         )
     except evidence.TemplateError as error:
@@ -112,14 +132,39 @@ def command(
     except OSError as error:
         message = f"The evidence cannot be written to {out}: {error.strerror}. Choose another --out."
         raise click.UsageError(message) from error
-    for line in _answer(written, out):
+    written = replace(written, refused=(*made_from.refused, *written.refused), notes=(*made_from.notes, *written.notes))
+    for line in (*_answer(written, out), f"Made from {options.source(paths, book)}."):
         click.echo(line)
-    for line in _notes(written, shop, out):
+    for line in (*_notes(written, shop, out), *_by_other_rules(written, made_from)):
         click.echo(line, err=True)
-    unread = [problem for problem in audit.problems if problem.unread]
+    # What could not be read of a file in the book was told when it was taken in.
+    unread = [problem for problem in made_from.audit.problems if problem.unread and paths]
     for problem in unread:
-        click.echo(f"Problem: {problem.file}: {problem.message}", err=True)
+        click.echo(options.said(problem), err=True)
     ctx.exit(1 if unread or (written.refused and wanted) else 0)
+
+
+def _book(path: Path, wanted: Sequence[str], rules: Sequence[str]) -> _Source:
+    """What the book holds for the papers that are wanted."""
+    click.echo(f"Reading the book {path} …", err=True)
+    try:
+        held = options.recalled_of(path, rules)
+    except click.UsageError as error:
+        looked = f"None of {', '.join(wanted)} is a file or folder, so the book was looked into. " if wanted else ""
+        raise click.UsageError(f"{looked}{error.message}") from error
+    from auditor.report import evidence
+
+    chosen = evidence.of_book(held, wanted or None)
+    return _Source(held.audit, chosen.originals, chosen.names, chosen.refused, chosen.notes, held.other_rules)
+
+
+def _by_other_rules(written: Written, made_from: _Source) -> Iterator[str]:
+    for statement in dict.fromkeys(one.statement for one in written.claims):
+        if before := made_from.other_rules.get(statement):
+            yield (
+                f"Note: statement {statement} was reckoned by other rules in the book ({before}). Where the amounts "
+                "should be those, name them: --rules."
+            )
 
 
 def _photographs(folders: Sequence[Path]) -> dict[str, Path]:
@@ -146,8 +191,8 @@ def _answer(written: Written, out: Path) -> Iterator[str]:
         what = claim.tracking or claim.charges
         yield f"  {what}: {dollars(claim.asked_cents)} of {dollars(claim.billed_cents)} ({claim.strength}{by})"
     asked = dollars(sum(claim.asked_cents for claim in written.claims))
-    count = len(written.claims)
-    yield f"{count} claim{'' if count == 1 else 's'}, {asked} in all. Written to {out}: {len(written.paths)} files."
+    claims, files = _many(len(written.claims), "claim"), _many(len(written.paths), "file")
+    yield f"{claims}, {asked} in all. Written to {out}: {files}."
 
 
 def _notes(written: Written, shop: Shop, out: Path) -> Iterator[str]:
@@ -169,6 +214,10 @@ def _notes(written: Written, shop: Shop, out: Path) -> Iterator[str]:
         )
     if written.claims:
         yield "Read every paper before you send it. It is no legal advice; your carrier's terms decide."
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count:,} {what}{'' if count == 1 else 's'}"
 
 
 MOST_LISTED = 5

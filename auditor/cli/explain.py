@@ -11,43 +11,69 @@ import click
 from auditor.cli import options
 
 if TYPE_CHECKING:
-    from auditor.audit import Part, Step
+    from auditor.audit import Audit, Part, Step
 
 
 @click.command("explain", no_args_is_help=True)
 @click.argument("tracking")
-@options.paths
+@click.argument("paths", nargs=-1, type=click.Path(path_type=Path))
 @options.rules
 @options.given
 @options.readings
+@options.book_or_files
 def command(
-    tracking: str, paths: tuple[Path, ...], rules: tuple[str, ...], given: tuple[str, ...], readings: Path | None
+    tracking: str,
+    paths: tuple[Path, ...],
+    rules: tuple[str, ...],
+    given: tuple[str, ...],
+    readings: Path | None,
+    book: Path | None,
 ) -> None:
-    r"""Show how the charges of the parcel TRACKING come about, from the files in PATHS.
+    r"""Show how the charges of the parcel TRACKING come about, from the book or from the files in PATHS.
 
-    Each step has its rule with the day it began and its source, each charge the file, page and row it was read from.
+    Where PATHS are given, only those files are looked at; where none are, the book. Each step has its rule with the day
+    it began and its source, each charge the file, page and row it was read from.
 
     \b
     For example:
+      auditor explain NP4410026031700123
       auditor explain NP4410026031700123 my-month/
     """
-    audit = options.audit_of(paths, rules, given, readings)
+    if Path(tracking).is_dir():
+        raise click.UsageError(f"{tracking} is a folder. Name the parcel's number first, and the folder after it.")
+    source = options.source(paths, book)
+    if options.from_book(paths, book, given, readings):
+        audit = options.recalled_of(options.book_path(book), rules).audit
+    else:
+        audit = options.audit_of(paths, rules, given, readings)
+        for problem in audit.problems:
+            if problem.unread:
+                click.echo(options.said(problem), err=True)
     workings = audit.workings.of_parcel(tracking)
     if not workings:
-        recorded = tracking in set(audit.shipments["tracking"])
-        known = (
-            "It is in your records, but no statement read here bills it"
-            if recorded
-            else "No record or statement has it"
+        raise click.ClickException(
+            f"There is nothing to explain about {tracking}: {_known(tracking, audit)}. Looked into {source}."
         )
-        raise click.ClickException(f"There is nothing to explain about {tracking}: {known}.")
-    sentences = audit.findings.set_index("finding")["explanation"]
+    findings = audit.findings.set_index("finding")
     for name, parts in workings.items():
-        click.echo(f"{tracking}, {name}")
-        if name in sentences.index:
-            click.echo(click.wrap_text(str(sentences[name]), 100))
+        statement = f", statement {findings['statement'][name]}" if name in findings.index else ""
+        click.echo(f"{tracking}, {name}{statement}")
+        if name in findings.index:
+            click.echo(click.wrap_text(str(findings["explanation"][name]), 100))
         for line in _lines(parts):
             click.echo(line)
+    click.echo(f"Made from {source}.")
+
+
+def _known(tracking: str, audit: Audit) -> str:
+    """What is known of a parcel that nothing was billed for."""
+    import pandas as pd
+
+    from auditor.match import bare
+
+    if bare(audit.shipments["tracking"]).isin(bare(pd.Series([tracking], dtype="str"))).any():
+        return "It is in your records, but no statement read here bills it"
+    return "No record or statement has it"
 
 
 def _lines(parts: tuple[Part, ...]) -> Iterator[str]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+from click.core import ParameterSource
 
 from auditor.cli.questions import printable
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from auditor.habits.history import History
     from auditor.intake.headings import Doubt
     from auditor.intake.readings import Reading
+    from auditor.recall import Recalled
     from auditor.tables import Problem
     from auditor.tariff import Prices, Rulebook
 
@@ -56,6 +58,12 @@ book = click.option(
     envvar="AUDITOR_BOOK",
     type=click.Path(path_type=Path, dir_okay=False),
     help="The book's file. Default: book.sqlite in your user folder.",
+)
+book_or_files = click.option(
+    "--book",
+    envvar="AUDITOR_BOOK",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="The book that is looked into when no PATHS are given. Default: book.sqlite in your user folder.",
 )
 today = click.option("--today", type=TODAY, help="Take this as the day of the run, in place of the clock's.")
 
@@ -133,6 +141,29 @@ def booked_of(
     with wrong_use():
         named_rules = _by_service(rules)
         return reconcile(paths, book=book, rules=named_rules, given=named, readings=folder, today=today, answer=answer)
+
+
+def from_book(paths: Sequence[Path], book: Path | None, given: Sequence[str], readings: Path | None) -> bool:
+    """Whether a command looks into the book: where it is given no files. Wrong use exits with 2."""
+    chosen = click.get_current_context().get_parameter_source("book") is ParameterSource.COMMANDLINE
+    if paths and book and chosen:
+        raise click.UsageError("Name files or folders, or a --book: what is made is made from one of the two.")
+    if not paths and (given or readings):
+        raise click.UsageError("--as and --readings say how files are read, but no file or folder is named.")
+    return not paths
+
+
+def source(paths: Sequence[Path], book: Path | None) -> str:
+    """What a command looked into, in words: the files it was given, or the book."""
+    return ", ".join(map(str, paths)) if paths else f"the book {book_path(book)}"
+
+
+def recalled_of(book: Path, rules: Sequence[str]) -> Recalled:
+    """All that is in the book, reckoned again. Wrong use exits with 2."""
+    from auditor.recall import recalled
+
+    with wrong_use():
+        return recalled(book, rules=_by_service(rules))
 
 
 def audit_of(

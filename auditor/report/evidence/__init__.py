@@ -13,16 +13,18 @@ claims_csv.py, file_names.py   the table, and what the files are called
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
-from pathlib import Path, PurePath
+from pathlib import Path
+from types import MappingProxyType
 
 import pandas as pd
 
 from auditor.audit import Audit
-from auditor.report.evidence.choice import chosen
+from auditor.recall import base_name
+from auditor.report.evidence.choice import chosen, of_book
 from auditor.report.evidence.claim import Claim, Refused, claim
 from auditor.report.evidence.claims_csv import claims_csv
 from auditor.report.evidence.file_names import distinct, stem
@@ -30,13 +32,13 @@ from auditor.report.evidence.letter import Letter, TemplateError, paragraphs
 from auditor.report.evidence.masking import Masking, known_words
 from auditor.report.evidence.page_pictures import Wanted, page_of, page_pictures
 from auditor.report.evidence.papers import Enclosed, claim_texts, cover_texts, letter_names
-from auditor.report.evidence.photographs import MISSING, Photograph, photograph
+from auditor.report.evidence.photographs import SEVERAL, Photograph, photograph
 from auditor.report.evidence.shop import EXAMPLE, Shop, ShopError, read_shop
 from auditor.report.evidence.typesetting import Typesetter
 from auditor.report.plain import plain_rows
 from auditor.report.whole_files import write_whole
 
-__all__ = ["EXAMPLE", "Letter", "Shop", "ShopError", "TemplateError", "Written", "read_shop", "write"]
+__all__ = ["EXAMPLE", "Letter", "Shop", "ShopError", "TemplateError", "Written", "of_book", "read_shop", "write"]
 
 MOST_TOGETHER = 200
 """Claims whose pictures are held in memory at once."""
@@ -61,10 +63,11 @@ def write(
     originals: Mapping[str, Path],
     folder: Path,
     *,
-    wanted: Sequence[str] = (),
+    wanted: Sequence[str] | None = None,
     shop: Shop | None = None,
     letter: Letter | None = None,
     photographs: bool = False,
+    photo_files: Mapping[str, Path] = MappingProxyType({}),
     dated: date | None = None,
 ) -> Written:
     """Write the evidence for the disputes that are asked for. The same input gives the same bytes.
@@ -73,10 +76,11 @@ def write(
         audit: the run that the findings are of.
         originals: the files it was made from, and photographs, by the names that the audit knows them by.
         folder: made where it is missing.
-        wanted: numbers of parcels or findings; none: all strong disputes.
+        wanted: numbers of parcels or findings; None: all strong disputes.
         shop: who claims, and from which carriers.
         letter: the template of the letters.
         photographs: put packing photographs into the PDFs; they may show addresses.
+        photo_files: files that photographs are looked for among first, by any names.
         dated: the day that stands on the letters; none by default.
 
     Raises:
@@ -86,7 +90,11 @@ def write(
     shop, letter = shop or Shop(), letter or Letter()
     names, refused = chosen(audit, wanted)
     masking = Masking(audit, originals)
-    made = [claim(name, audit, masking.text, lambda photo: bool(_found(photo, originals))) for name in names]
+
+    def photos(name: str) -> list[Path]:
+        return _named(name, photo_files) or _named(name, originals)
+
+    made = [claim(name, audit, masking.text, lambda photo: bool(photos(photo))) for name in names]
     claims = sorted((one for one in made if isinstance(one, Claim)), key=lambda one: (one.statement, one.finding))
     stems = distinct(stem(one.statement, one.tracking or f"{one.charges}-{one.finding}") for one in claims)
     folder.mkdir(parents=True, exist_ok=True)
@@ -95,7 +103,7 @@ def write(
     with Typesetter(shop.fonts) as typesetter:
         cut = _pictures(claims, audit, masking, originals)
         for one, name, pictures in zip(claims, stems, cut, strict=True):
-            photo, carrier = _photograph(one, originals, embed=photographs), shop.carrier(one.statement)
+            photo, carrier = _photograph(one, photos, embed=photographs), shop.carrier(one.statement)
             notes += [text for text in (photo.problem, photo.doubt) if text] if photo else []
             text = letter.written(letter_names(one, shop, carrier, dated))
             enclosed = _enclosed(typesetter, pictures, photo, _digests(one, audit, originals))
@@ -138,24 +146,21 @@ def _covers(claims: Sequence[Claim], shop: Shop, typesetter: Typesetter) -> Iter
             yield f"{stem(statement, 'cover')}.pdf", typesetter.pdf("cover", texts)
 
 
-def _photograph(claim: Claim, originals: Mapping[str, Path], *, embed: bool) -> Photograph | None:
+def _photograph(claim: Claim, photos: Callable[[str], Sequence[Path]], *, embed: bool) -> Photograph | None:
     """The claim's packing photograph; found by its name among the files given, never by a path in a record."""
     if not claim.photo:
         return None
-    name, found = _base(claim.photo), _found(claim.photo, originals)
+    name, found = base_name(claim.photo), photos(claim.photo)
     if len(found) > 1:
-        several = MISSING.format(name=name).replace("it is not among the files", "several files have that name")
-        return Photograph(name, problem=several)
+        return Photograph(name, problem=SEVERAL.format(name=name))
     return photograph(name, found[0] if found else None, claim.shipped_on, embed=embed)
 
 
-def _base(photo: str) -> str:
-    """The name of a file without the folders that a record may have before it."""
-    return PurePath(photo.replace("\\", "/")).name
-
-
-def _found(photo: str, originals: Mapping[str, Path]) -> list[Path]:
-    return [path for path in originals.values() if photo and path.name == _base(photo)]
+def _named(photo: str, files: Mapping[str, Path]) -> list[Path]:
+    """The files of that name, one of each content."""
+    named = {path for name, path in files.items() if photo and base_name(name) == base_name(photo)}
+    by_content = {_digest(path) if len(named) > 1 else "": path for path in sorted(named)}
+    return list(by_content.values())
 
 
 def _pictures(

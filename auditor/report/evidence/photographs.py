@@ -28,6 +28,10 @@ MISSING = (
     "Your record names the photograph {name}, but it is not among the files. Add it, or give its folder with "
     "--photographs, and run again."
 )
+SEVERAL = (
+    "Your record names the photograph {name}, and several files have that name. Put the right one alone into a folder, "
+    "give that with --photographs, and run again."
+)
 HEIC = (
     "The photograph {name} is a HEIC picture, which is not opened here. Export it as JPEG (on a phone: 'most "
     "compatible' in the camera's settings; or open it on a computer and save it as JPEG) and run again."
