@@ -20,7 +20,7 @@ from auditor.credits import after_credits
 from auditor.shapley import shapley
 from auditor.tables import CAUSES
 from auditor.tariff import Prices, Rulebook, column_of, price
-from auditor.tariff.price import Figures, reckon, sheet_of, whole
+from auditor.tariff.price import Figures, Terms, sheet_of, whole
 from auditor.tariff.prices import NONE
 
 Whole = npt.NDArray[np.int64]
@@ -122,36 +122,34 @@ def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, price
     """The charge for every set of the active players, for each of the rows: (rows, 2^players)."""
     both = pd.concat([cases.before.loc[rows], cases.read.loc[rows]], ignore_index=True)
     sheet, of = sheet_of(both, prices)
-    figures = Figures.of_table(both, of)
+    terms, figures = Terms(sheet, book, prices), Figures.of_table(both, of)
     declared, read = figures.rows(slice(len(rows))), figures.rows(slice(len(rows), None))
-    moved_by = cases.players.loc[rows, list(FIGURES)].to_numpy(dtype=np.int64).T
+    movers = cases.players.loc[rows, list(FIGURES)].to_numpy(dtype=np.int8).T
+    movers = np.where(movers >= 0, 1 << movers, 0)  # as bits, like the players
     fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
     worth = np.empty((1 << len(active), len(rows)), dtype=np.int64)
     for number in range(len(worth)):
         players = sum(1 << player for place, player in enumerate(active) if number >> place & 1)
-        moved = _moved(declared, read, moved_by, players)
-        priced = reckon(moved, sheet, book, prices, ["total_cents", *fees, *addresses]).columns
-        fee, address = (
-            sum((priced[column] for column in columns), start=0 * worth[0]) for columns in (fees, addresses)
-        )
-        by_figures = priced["total_cents"] - fee - address
+        moved = _moved(declared, read, movers, players)
+        priced = terms.reckon(moved, ["total_cents", *fees, *addresses]).columns
+        charged = priced["total_cents"] - _together(priced, fees)
+        by_figures = charged - _together(priced, addresses)
         if not number:
             undisputed = by_figures
         raised = np.maximum(by_figures - undisputed, 0)
         if book.takes_of_correction:
-            again = reckon(replace(moved, correction=raised), sheet, book, prices, fees).columns
-            fee = _together(again, fees, len(rows))
-        worth[number] = by_figures + address + np.where(raised > 0, fee, 0)
+            priced = terms.reckon(replace(moved, correction=raised), fees).columns
+        worth[number] = charged + np.where(raised > 0, _together(priced, fees), 0)
     return worth.T
 
 
-def _together(priced: Mapping[str, Whole], columns: list[str], count: int) -> Whole:
-    return sum((priced[column] for column in columns), start=np.zeros(count, np.int64))
+def _together(priced: Mapping[str, Whole], columns: list[str]) -> Whole | np.int64:
+    return sum((priced[column] for column in columns), start=np.int64(0))
 
 
-def _moved(declared: Figures, read: Figures, moved_by: Whole, players: int) -> Figures:
+def _moved(declared: Figures, read: Figures, movers: npt.NDArray[np.int8], players: int) -> Figures:
     """The parcels with the figures that the players (bits) move as the carrier has them, the others as declared."""
-    moved = (moved_by >= 0) & (players >> np.maximum(moved_by, 0) & 1).astype(bool)
+    moved = (movers & players) != 0
     address = bool(players >> ADDRESS & 1)
     flags = dict((read if address else declared).flags)
     flags["corrected"] = read.flags["corrected"]

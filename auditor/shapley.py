@@ -24,15 +24,16 @@ def shapley(values: Whole) -> Whole:
         (games, players). Exact in integers; what does not divide goes by largest remainder, ties to the earlier player.
     """
     count = values.shape[1].bit_length() - 1
-    sets = np.arange(values.shape[1])
-    size = np.array([int(s).bit_count() for s in sets])
-    order = np.array([factorial(k) * factorial(count - k - 1) if k < count else 0 for k in range(count + 1)])
-    exact = np.zeros((len(values), count), dtype=np.int64)
-    for player in range(count):
-        without = sets[(sets >> player & 1) == 0]
-        gain = values[:, without | 1 << player] - values[:, without]
-        exact[:, player] = gain @ order[size[without]]
-    return _largest_remainder(exact, factorial(count))
+    weights = np.array([[_weight(set_, player, count) for player in range(count)] for set_ in range(1 << count)])
+    return _largest_remainder(values @ weights.reshape(-1, count), factorial(count))
+
+
+def _weight(set_: int, player: int, count: int) -> int:
+    """In how many orders the set's worth counts for the player, who joins it last, or (below zero) after it."""
+    size = set_.bit_count()
+    if set_ >> player & 1:
+        return factorial(size - 1) * factorial(count - size)
+    return -factorial(size) * factorial(count - size - 1)
 
 
 def _largest_remainder(exact: Whole, denominator: int) -> Whole:

@@ -11,8 +11,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.tariff import Prices, Rulebook
-from auditor.tariff.price import FLAGS, SIDES, Figures, Reckoned, reckon, sheet_of
-from auditor.tariff.prices import ALWAYS, Sheet, day_numbers
+from auditor.tariff.price import FLAGS, SIDES, Figures, Reckoned, Terms, sheet_of
+from auditor.tariff.prices import ALWAYS, day_numbers
 
 Whole = npt.NDArray[np.int64]
 
@@ -53,15 +53,13 @@ class Charges:
     """What parcels of a table cost by other figures than their own, reckoned on arrays without another table."""
 
     parcels: Figures
-    sheet: Sheet
-    book: Rulebook
-    prices: Prices
+    terms: Terms
 
     @classmethod
     def of(cls, parcels: pd.DataFrame, book: Rulebook, prices: Prices) -> Charges:
         """Ready to price parcels as `price` takes them."""
         sheet, line = sheet_of(parcels, prices)
-        return cls(Figures.of_table(parcels, line), sheet, book, prices)
+        return cls(Figures.of_table(parcels, line), Terms(sheet, book, prices))
 
     def cents(self, rows: Whole, read: Mapping[str, Whole] | None = None, *, corrected: Whole | None = None) -> Whole:
         """The charges of rows of the table, NO_PRICE where they have none.
@@ -88,7 +86,7 @@ class Charges:
         if corrected is not None:
             flags = {**parcels.flags, "corrected": np.ones(len(rows), bool)}
             parcels = replace(parcels, flags=flags, correction=corrected)
-        return reckon(parcels, self.sheet, self.book, self.prices, [what])
+        return self.terms.reckon(parcels, [what])
 
 
 def _tariff_of(parcels: pd.DataFrame, book: Rulebook, prices: Prices) -> Whole:

@@ -24,6 +24,7 @@ from auditor.tariff.rulebook import Rulebook
 from auditor.tariff.rules import KIND_OF_MEASURE, Charge, Fee, Flag, Measure, Rounding, Rules, Scope, Tariff, Threshold
 
 Whole = npt.NDArray[np.int64]
+Places = npt.NDArray[np.intp]
 Yes = npt.NDArray[np.bool_]
 Columns = dict[str, Whole]
 
@@ -72,13 +73,14 @@ def price(parcels: pd.DataFrame, rules: Tariff | Rulebook, prices: Prices, *, de
     """
     book = rules if isinstance(rules, Rulebook) else Rulebook(rules)
     sheet, of = sheet_of(parcels, prices)
-    priced = reckon(Figures.of_table(parcels, of), sheet, book, prices, _columns(book.charges, detail=detail))
+    wanted = _columns(book.charges, detail=detail)
+    priced = Terms(sheet, book, prices).reckon(Figures.of_table(parcels, of), wanted)
     total = pd.arrays.IntegerArray(priced.columns.pop("total_cents"), priced.why >= 0)
     unpriced = pd.Categorical.from_codes(priced.why, categories=pd.Index(priced.reasons, dtype="str"))
     return pd.DataFrame({**priced.columns, "total_cents": total, "unpriced": unpriced}, index=parcels.index, copy=False)
 
 
-def sheet_of(parcels: pd.DataFrame, prices: Prices) -> tuple[Sheet, npt.NDArray[np.intp]]:
+def sheet_of(parcels: pd.DataFrame, prices: Prices) -> tuple[Sheet, Places]:
     """The prices that hold for the parcels, and each one's line in that sheet."""
     return prices.sheet(parcels["service"], parcels["zone"], day_numbers(parcels["shipped_on"]))
 
@@ -94,11 +96,11 @@ class Figures:
     weight: Whole
     flags: Mapping[Flag, Yes]
     irregular: Yes | None
-    of: npt.NDArray[np.intp]
+    of: Places
     correction: Whole | None = None
 
     @classmethod
-    def of_table(cls, parcels: pd.DataFrame, of: npt.NDArray[np.intp]) -> Figures:
+    def of_table(cls, parcels: pd.DataFrame, of: Places) -> Figures:
         """The figures of a table of parcels, see `price`."""
         return cls(
             sides=np.stack([whole(parcels[side]) for side in SIDES]),
@@ -109,7 +111,7 @@ class Figures:
             correction=whole(parcels["correction_cents"]) if "correction_cents" in parcels else None,
         )
 
-    def rows(self, rows: npt.NDArray[np.intp] | slice) -> Figures:
+    def rows(self, rows: Places | slice) -> Figures:
         """Some of the parcels."""
         irregular = None if self.irregular is None else self.irregular[rows]
         flags = {word: flag[rows] for word, flag in self.flags.items()}
@@ -126,24 +128,50 @@ class Reckoned:
     reasons: list[str]
 
 
-def reckon(figures: Figures, sheet: Sheet, book: Rulebook, prices: Prices, wanted: Sequence[str]) -> Reckoned:
-    """`price` on arrays: only the columns wanted are kept."""
-    count = len(figures.weight)
-    columns = {name: np.zeros(count, np.int64) for name in wanted}
-    why = np.full(count, -1, dtype=np.int16)
-    reasons: list[str] = []
-    for in_force, reason, rows in _stretches(book, sheet, figures.of):
-        if in_force is None:
-            why[rows] = _noted(reasons, reason)
-            continue
-        applied = _Applied(in_force, prices, sheet)
-        for block in _blocks(rows, count):
-            priced = applied.to(figures.rows(block))
-            for name in columns.keys() & priced.columns.keys():
-                columns[name][block] = priced.columns[name]
-            if priced.failed.any():
-                _note(why, reasons, block, priced.reasons())
-    return Reckoned(columns, why, reasons)
+@dataclass(frozen=True)
+class Terms:
+    """The rules and prices that hold for each line of a sheet, looked up once for however many figures."""
+
+    sheet: Sheet
+    book: Rulebook
+    prices: Prices
+
+    def reckon(self, figures: Figures, wanted: Sequence[str]) -> Reckoned:
+        """`price` on arrays: only the columns wanted are kept."""
+        count = len(figures.weight)
+        columns = {name: np.zeros(count, np.int64) for name in wanted}
+        why = np.full(count, -1, dtype=np.int16)
+        reasons: list[str] = []
+        for applied, rows in self._applied(figures.of):
+            if isinstance(applied, str):
+                why[rows] = _noted(reasons, applied)
+                continue
+            for block in _blocks(rows, count):
+                priced = applied.to(figures.rows(block))
+                for name in columns.keys() & priced.columns.keys():
+                    columns[name][block] = priced.columns[name]
+                if priced.failed.any():
+                    _note(why, reasons, block, priced.reasons())
+        return Reckoned(columns, why, reasons)
+
+    def _applied(self, of: Places) -> Iterator[tuple[_Applied | str, Places | slice]]:
+        """The rules that some parcels fall under, or why there are none, with the rows of those parcels."""
+        found, stretch = self._stretches
+        for number, applied in enumerate(found):
+            yield applied, slice(None) if len(found) == 1 else np.flatnonzero(stretch[of] == number)
+
+    @cached_property
+    def _stretches(self) -> tuple[list[_Applied | str], Places]:
+        """What holds somewhere in the sheet, and which of it each line falls under."""
+        found: dict[tuple[str, str], tuple[int, _Applied | str]] = {}
+        stretch = np.zeros(len(self.sheet.keys), dtype=np.intp)
+        for line, (service, _, day) in enumerate(self.sheet.keys):
+            tariff = self.book.of(service)
+            rules = _rules_of(tariff, day)
+            applied = rules if isinstance(rules, str) else _Applied(rules, self.prices, self.sheet)
+            since = rules if isinstance(rules, str) else str(rules.since)
+            stretch[line] = found.setdefault((tariff.name, since), (len(found), applied))[0]
+        return [applied for _, applied in found.values()], stretch
 
 
 def _flag(column: pd.Series) -> Yes:
@@ -161,33 +189,20 @@ def _columns(charges: tuple[str, ...], *, detail: bool) -> list[str]:
     return [*(between if detail else []), "billable_pg", *amounts]
 
 
-def _stretches(
-    book: Rulebook, sheet: Sheet, of: npt.NDArray[np.intp]
-) -> Iterator[tuple[Rules | None, str, npt.NDArray[np.intp] | slice]]:
-    """The rules that some parcels fall under, or None and why there are none, with the rows of those parcels."""
-    found: dict[tuple[str, str], tuple[int, Rules | None, str]] = {}
-    group = np.zeros(len(sheet.keys), dtype=np.intp)
-    for place, (service, _, day) in enumerate(sheet.keys):
-        in_force, reason = _rules_of(book.of(service), day)
-        key = (book.of(service).name, str(in_force.since) if in_force else reason)
-        group[place] = found.setdefault(key, (len(found), in_force, reason))[0]
-    for number, in_force, reason in found.values():
-        yield in_force, reason, slice(None) if len(found) == 1 else np.flatnonzero(group[of] == number)
-
-
-def _rules_of(tariff: Tariff, day: int) -> tuple[Rules | None, str]:
+def _rules_of(tariff: Tariff, day: int) -> Rules | str:
+    """The rules in force on a day, or why there are none."""
     if day == ALWAYS:
-        return None, "it has no ship date"
+        return "it has no ship date"
     in_force = tariff.on(date(1970, 1, 1) + timedelta(days=day))
     if in_force is None:
-        return None, f"the rules {tariff.name} are known only from {tariff.known_from} to {tariff.known_until}"
+        return f"the rules {tariff.name} are known only from {tariff.known_from} to {tariff.known_until}"
     if in_force.unknown:
         last = max(value.known_until for value in tariff.facts[in_force.unknown] if value.known_until)
-        return None, f"{in_force.unknown} of {tariff.name} is not known after {last}"
-    return in_force, ""
+        return f"{in_force.unknown} of {tariff.name} is not known after {last}"
+    return in_force
 
 
-def _blocks(rows: npt.NDArray[np.intp] | slice, count: int) -> Iterator[npt.NDArray[np.intp] | slice]:
+def _blocks(rows: Places | slice, count: int) -> Iterator[Places | slice]:
     if isinstance(rows, slice):
         yield from (slice(start, start + BLOCK) for start in range(0, count, BLOCK))
     else:
@@ -200,9 +215,7 @@ def _noted(reasons: list[str], reason: str) -> int:
     return reasons.index(reason)
 
 
-def _note(
-    why: npt.NDArray[np.int16], reasons: list[str], block: npt.NDArray[np.intp] | slice, held: list[tuple[Yes, str]]
-) -> None:
+def _note(why: npt.NDArray[np.int16], reasons: list[str], block: Places | slice, held: list[tuple[Yes, str]]) -> None:
     """Put down the first reason that holds for each parcel of the block."""
     found = np.full(len(why[block]), -1, dtype=np.int16)
     for holds, reason in reversed(held):
@@ -356,7 +369,7 @@ class _Applied:
         listed = [not own and self.prices.fee(charge.name, zone, day) != NONE for _, zone, day in self.sheet.keys]
         return np.array(listed, dtype=bool)
 
-    def covered(self, scope: Scope, of: npt.NDArray[np.intp]) -> Yes:
+    def covered(self, scope: Scope, of: Places) -> Yes:
         inside = np.array([scope.covers(service, zone) for service, zone, _ in self.sheet.keys], dtype=bool)
         return inside[of]
 
@@ -399,19 +412,17 @@ class _Applied:
         }
         return _Priced(rules, columns, called | refused, measured, line, failed)
 
-    def _fuel_ppm(self, of: npt.NDArray[np.intp]) -> Whole:
+    def _fuel_ppm(self, of: Places) -> Whole:
         if not self.rules.fuel_on:
             return np.zeros(len(of), np.int64)
         own = self.rules.fuel_ppm
         return self.sheet.fuel_ppm[of] if own is None else np.full(len(of), own)
 
-    def _limit(
-        self, measured: Measured, limit: Threshold, of: npt.NDArray[np.intp], billable: Whole | None = None
-    ) -> Yes:
+    def _limit(self, measured: Measured, limit: Threshold, of: Places, billable: Whole | None = None) -> Yes:
         passed = measured.passes(limit, billable)
         return passed & self.covered(limit.scope, of) if limit.scope else passed
 
-    def _called(self, measured: Measured, of: npt.NDArray[np.intp], billable: Whole | None) -> dict[str, Yes]:
+    def _called(self, measured: Measured, of: Places, billable: Whole | None) -> dict[str, Yes]:
         """Which parcels each charge is due for, after exclusions; a limit on the billable weight waits for it."""
         called = {charge.name: self._calls(charge, measured, of, billable) for charge in self.rules.charges}
         for charge in self.rules.charges:
@@ -420,7 +431,7 @@ class _Applied:
                     called[other] = called[other] & ~called[charge.name]
         return called
 
-    def _calls(self, charge: Charge, measured: Measured, of: npt.NDArray[np.intp], billable: Whole | None) -> Yes:
+    def _calls(self, charge: Charge, measured: Measured, of: Places, billable: Whole | None) -> Yes:
         calls = np.ones(len(of), bool)
         if charge.applies_to:
             calls = measured.parcels.flags.get(charge.applies_to, np.zeros(len(of), bool))
@@ -431,7 +442,7 @@ class _Applied:
             calls = calls & np.logical_or.reduce([none, *passed])
         return calls & self.covered(charge.scope, of) if charge.scope else calls
 
-    def _dimensional(self, measured: Measured, of: npt.NDArray[np.intp]) -> Whole:
+    def _dimensional(self, measured: Measured, of: Places) -> Whole:
         """Dimensional weight in pg; 0 where it does not count."""
         dimensional, rounding = self.rules.dimensional, self.rules.weight_rounding
         if dimensional is None:
