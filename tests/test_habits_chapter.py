@@ -2,24 +2,14 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import lxml.html
 import pytest
 
-import auditor
-from auditor.audit import Audit
 from auditor.report.chart import Chart
 from auditor.report.habits_chapter import chapter
 from auditor.report.page import report_html
 from auditor.report.plain import Row
-from tests.test_month import SAMPLE
-
-
-@cache
-def sample() -> Audit:
-    """The sample month, audited once."""
-    return auditor.reconcile([SAMPLE])
+from tests.read_once import sample
 
 
 @pytest.fixture(scope="module")
