@@ -325,7 +325,8 @@ LEFT_OVER: Schema = (
 )
 
 FLAT_CHARGES: Schema = (
-    Column("carton", TEXT, "the carton, or 'all'"),
+    Column("by", TEXT, "what the parcels are grouped by: all, carton, zone, month"),
+    Column("group", TEXT, "the group"),
     Column("parcels", WHOLE, "parcels it rests on"),
     Column("share", SHARE, "share of the parcels to be covered"),
     Column("covers_cents", WHOLE, "flat charge that covered that share of them"),

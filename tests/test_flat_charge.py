@@ -107,11 +107,19 @@ def test_flat_charges_are_hand_worked() -> None:
 
     At 2,910 each 2,270 is left; with label and carton paid as they came, −(125 + 800).
     """
-    flat = flat_charges(costs(SOLD, BILLED), 0.9).set_index("carton").loc["all"]
+    flat = flat_charges(costs(SOLD, BILLED), 0.9).set_index("by").loc["all"]
     assert [flat["covers_cents"], flat["break_even_cents"]] == [2910, 2154]
     assert [flat["left_now_cents"], flat["left_flat_cents"], flat["left_calculated_cents"]] == [-1060, 2270, -925]
     assert pd.isna(flat["covers_high_cents"])
     assert flat["needed"] == 29
+
+
+def test_flat_charges_stand_by_carton_zone_and_month_too() -> None:
+    """Zone 8 has the parcel that cost 2,910, April the one that cost 1,785."""
+    flat = flat_charges(costs(SOLD, BILLED), 0.9).set_index(["by", "group"])
+    assert flat.loc[("zone", "8"), "break_even_cents"] == 2910
+    assert flat.loc[("month", "2026-04"), "covers_cents"] == 1785
+    assert flat.groupby("by")["parcels"].sum().to_dict() == {"all": 3, "carton": 3, "zone": 3, "month": 3}
 
 
 def test_a_flat_charge_of_ones_own_is_held_against_the_costs() -> None:
@@ -124,7 +132,7 @@ def test_what_cannot_be_said_with_three_parcels_is_said() -> None:
     """How many it takes."""
     found = costs(SOLD, BILLED)
     told = " ".join(sentences(left_over(found), flat_charges(found, 0.9)))
-    assert "Zone 8 loses money: $11.10 over 1 parcels." in told
+    assert "Zone 8 loses money: $11.10 over 1 parcel." in told
     assert "a flat charge of $29.10 covered 90% of them (how much higher it should be cannot be said yet" in told
     assert "that takes 29 parcels" in told
     assert "do not say how many buyers a higher charge would turn away" in told

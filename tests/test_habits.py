@@ -17,6 +17,14 @@ from auditor.habits import Habits, study
 from auditor.tables import LINES, READINGS, conform, joined, names
 from tests.habit_months import Kind, Shop, shop, usual
 from tests.parcels import inches
+from tests.read_once import read_once
+
+
+@pytest.fixture(autouse=True)
+def _read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The sample month is read once for all of these."""
+    read_once(monkeypatch)
+
 
 GUITAR = usual((0.3, 0.3))
 KINDS = (

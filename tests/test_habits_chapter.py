@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
-from functools import cache
+from dataclasses import replace
 
 import lxml.html
+import pandas as pd
 import pytest
 
-import auditor
-from auditor.audit import Audit
 from auditor.report.chart import Chart
 from auditor.report.habits_chapter import chapter
 from auditor.report.page import report_html
 from auditor.report.plain import Row
-from tests.test_month import SAMPLE
-
-
-@cache
-def sample() -> Audit:
-    """The sample month, audited once."""
-    return auditor.reconcile([SAMPLE])
+from tests.read_once import sample
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +51,26 @@ def test_months_add_up_to_the_back_charges_of_the_study(told: Row) -> None:
     assert told["months"][0].name == "March 2026"
 
 
+def test_what_buyers_paid_stands_by_carton_zone_and_month(told: Row) -> None:
+    """Each kind of group adds up to all, and a zone that loses money is named."""
+    groups = dict(told["paid"]["groups"])
+    assert list(groups) == ["All parcels", "By carton", "By zone", "By month of shipping"]
+    [whole] = groups["All parcels"]
+    for rows in groups.values():
+        assert sum(row["left_cents"] for row in rows) == whole["left_cents"]
+        assert all(row["break_even_cents"] is not None for row in rows)
+    assert "Zone 6 loses money: $477.08 over 16 parcels." in told["paid"]["said"]
+
+
+def test_without_what_buyers_paid_one_sentence_says_what_is_needed() -> None:
+    """And no table."""
+    unpaid = sample().shipments.assign(buyer_paid_cents=pd.array([pd.NA] * len(sample().shipments), dtype="Int64"))
+    found = chapter(replace(sample(), shipments=unpaid))["paid"]
+    assert found["groups"] == []
+    [sentence] = found["said"]
+    assert sentence.endswith("Add a column 'Shipping paid' to your shipping records and run again.")
+
+
 def test_the_page_says_what_to_change_with_its_cautions() -> None:
     """And what cannot be said yet."""
     page = lxml.html.fromstring(report_html(sample()))
@@ -68,6 +81,7 @@ def test_the_page_says_what_to_change_with_its_cautions() -> None:
         "Declare what you measure, never less.",
         "There is one month only",
         "cut away from yourself",
+        "What buyers paid for shipping",
     ):
         assert said in cartons
     names = list(page.xpath("//@id"))

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from scipy.stats import norm
 
-from auditor.habits.excess import Excess, by_tolerance
+from auditor.habits.excess import Excess, by_tolerance, ends
 from auditor.habits.outlook import Outlook, outlook
 from auditor.tariff import Rulebook, load, opened, price
 from tests.parcels import inches, parcel, pounds, prices, table
@@ -80,7 +80,13 @@ def test_the_interval_is_that_of_the_draws() -> None:
     np.testing.assert_allclose(seen.chance[0], chances, atol=1e-6)
     row = seen.table(pd.RangeIndex(1)).iloc[0]
     assert row["chance"] == pytest.approx(0.5, abs=1e-6)
-    assert row["chance_low"] == pytest.approx(chances[0] + 0.05 * (chances[1] - chances[0]), abs=1e-6)
+    assert row["chance_low"] == pytest.approx(chances[0], abs=1e-6)
+
+
+def test_the_ends_of_an_interval_leave_a_tenth_of_what_may_come_outside() -> None:
+    """Of 99 draws the 5th and the 95th: the i-th of n stands for i / (n + 1)."""
+    low, high = ends(np.arange(1.0, 100.0))
+    assert (low, high) == pytest.approx((5, 95))
 
 
 def test_device_tolerance_alone_says_that_nothing_is_known_of_the_carton() -> None:

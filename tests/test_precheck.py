@@ -22,8 +22,16 @@ from auditor.tables import CARTONS, FEES, FUEL, PARCELS, RATES, conform, empty, 
 from auditor.tariff import Prices, Rulebook, load, opened, price
 from tests.parcels import FEE_CENTS, inches, parcel, pounds, prices, table
 from tests.pasts import known
+from tests.read_once import read_once
 from tests.test_cli import run
 from tests.test_month import SAMPLE
+
+
+@pytest.fixture(autouse=True)
+def _read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The sample month is read once for all of these."""
+    read_once(monkeypatch)
+
 
 BOOK = opened("us-ground-common")
 NO_PRICES = Prices(empty(RATES), empty(FEES), empty(FUEL))

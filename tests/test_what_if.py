@@ -19,8 +19,16 @@ from auditor.tables import CARTONS, LINES, READINGS, Column, conform, empty
 from auditor.tariff import opened
 from tests.parcels import FEE_CENTS, inches, pounds, prices
 from tests.pasts import known, past, shipments, shipped
+from tests.read_once import read_once
 from tests.test_cli import run
 from tests.test_month import SAMPLE
+
+
+@pytest.fixture(autouse=True)
+def _read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The sample month is read once for all of these."""
+    read_once(monkeypatch)
+
 
 BOOK = opened("us-ground-common")
 NO_LINES = empty((*LINES, Column("shipment", "Int64", "row of the shipments")))

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from auditor import money, units
-from auditor.habits.combinations import HIGH, LOW
-from auditor.habits.excess import Floats
+from auditor.habits.excess import Floats, ends
 from auditor.habits.trims import COSTLY_CENTS, REACH, safe, worthwhile
 from auditor.habits.weights import Default
 from auditor.tariff.price import SIDES
@@ -172,5 +170,5 @@ def about_weight(found: Default, unit: str) -> Iterator[dict[str, Any]]:
 
 
 def _quantiles(draws: Floats) -> tuple[int, int, int]:
-    low, high = np.quantile(draws, [LOW, HIGH])
+    low, high = ends(draws)
     return round(float(draws.mean())), round(float(low)), round(float(high))

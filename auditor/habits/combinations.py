@@ -11,14 +11,11 @@ from scipy.special import ndtr
 
 from auditor.habits.alike import FIGURES, NO_PRICE, Whole
 from auditor.habits.cells import edges, width
-from auditor.habits.excess import Excess, Floats
+from auditor.habits.excess import HIGH, LOW, Excess, Floats
 from auditor.habits.lot import Lot
 from auditor.tariff import Rules
 
 Yes = npt.NDArray[np.bool_]
-
-LOW, HIGH = 0.05, 0.95
-"""The ends of a 90 % interval."""
 
 TAIL = 0.001
 """Readings further out than all but this share of them are counted in the outermost cell."""

@@ -7,8 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
-from auditor.habits.combinations import HIGH, LOW
-from auditor.habits.excess import Floats
+from auditor.habits.excess import Floats, ends
 from auditor.habits.history import History
 from auditor.habits.rates import newcombe, shrunk, wilson
 from auditor.habits.trims import with_ends
@@ -99,9 +98,7 @@ def _fitted_length(past: History) -> pd.DataFrame:
 
 
 def _of_draws(name: str, draws: Mapping[str, Floats]) -> pd.DataFrame:
-    rows = {
-        carton: (values.mean(), *np.quantile(values, [LOW, HIGH])) for carton, values in draws.items() if len(values)
-    }
+    rows = {carton: (values.mean(), *ends(values)) for carton, values in draws.items() if len(values)}
     columns = [name, f"{name}_low", f"{name}_high"]
     return pd.DataFrame.from_dict(rows, orient="index", columns=columns).astype("float64").round().astype("Int64")
 

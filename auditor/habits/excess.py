@@ -31,6 +31,9 @@ SEED = 20260301
 OWN_FROM = 5
 """From so many parcels on that say something, a carton has a history of its own."""
 
+LOW, HIGH = 0.05, 0.95
+"""The ends of a 90 % interval."""
+
 FINE = 64
 """Bounds are told apart to so many parts of the scale."""
 
@@ -42,6 +45,7 @@ TYPICAL_DEVIATION = 0.2
 
 NEXT_TO_NONE = 1e-5
 LEAST = 1e-300
+NEXT_TO_NOTHING = np.float32(1e-30)
 REACH = 8.0
 """How far the grids reach at least, in scales."""
 
@@ -85,6 +89,16 @@ class Fitted:
 
     of_carton: Mapping[str, Excess]
     shop: Excess
+
+
+def ends(draws: Floats) -> Floats:
+    """The ends of a 90 % interval, by draws along the last axis: (2, …).
+
+    The i-th smallest of n draws stands for i / (n + 1): as many draws of the truth, and one more, would lie below it
+    (R. J. Hyndman and Y. Fan, The American Statistician 50 (1996), 361-365, definition 6). Counted from end to end
+    instead, the interval of a hundred draws would hold the truth in 88 % of cases.
+    """
+    return np.asarray(np.quantile(draws, [LOW, HIGH], axis=-1, method="weibull"))
 
 
 def by_tolerance(rules: Rules) -> dict[str, Excess]:
@@ -282,12 +296,14 @@ def _of_silences(said: Sequence[Silence], grid: _Grid) -> Floats:
 
 def _by_draw(said: Sequence[Silence], grid: _Grid) -> Floats:
     """The log likelihood of silences for each draw of the others' figures (D or 1, means, spreads)."""
-    likelihood = np.zeros((1, len(grid.mean), len(grid.log_spread)))
+    likelihood = np.zeros((1, len(grid.mean), len(grid.log_spread)), dtype=np.float32)
     for one in said:
         below = ndtr((one.between[:, None, None] - grid.mean[:, None]) / np.exp(grid.log_spread))
-        chance = np.tensordot(-np.diff(one.chance, axis=0), below, axes=(0, 0)) + one.chance[-1][:, None, None]
-        likelihood = likelihood + one.count * np.log(np.maximum(chance, LEAST))
-    return likelihood
+        # Seven digits are plenty for a chance, and logarithms of them take half the time.
+        less, last = (-np.diff(one.chance, axis=0)).astype(np.float32), one.chance[-1].astype(np.float32)
+        chance = np.tensordot(less, below.astype(np.float32), axes=(0, 0)) + last[:, None, None]
+        likelihood = likelihood + np.float32(one.count) * np.log(np.maximum(chance, NEXT_TO_NOTHING))
+    return likelihood.astype(np.float64)
 
 
 def _log_chance(low: Floats, high: Floats) -> Floats:

@@ -16,7 +16,7 @@ from scipy.stats import binom
 
 from auditor.habits.cartons import of_shipments, plain_name
 from auditor.money import dollars
-from auditor.tables import FLAT_CHARGES, LEFT_OVER, PARCEL_COSTS, conform, rows
+from auditor.tables import FLAT_CHARGES, LEFT_OVER, PARCEL_COSTS, conform, empty, rows
 
 COST_OF_STATE = {
     "label charge": "label_cents",
@@ -85,14 +85,18 @@ def left_over(costs: pd.DataFrame) -> pd.DataFrame:
         LEFT_OVER.
     """
     priced = costs.dropna(subset=["left_cents"])
-    groups = {
-        EVERY: pd.Series(EVERY, index=priced.index, dtype="str"),
-        "carton": priced["carton"].fillna("no name"),
-        "zone": priced["zone"].fillna("no zone"),
-        "month": priced["shipped_on"].dt.strftime("%Y-%m").fillna("no date"),
-    }
-    tables = [_summed(priced, by, of) for by, of in groups.items()]
+    tables = [_summed(priced, by, of) for by, of in _groups(priced).items()]
     return conform(pd.concat(tables, ignore_index=True), LEFT_OVER)
+
+
+def _groups(costs: pd.DataFrame) -> dict[str, pd.Series]:
+    """The group of each parcel: all in one, and by carton, zone and month."""
+    return {
+        EVERY: pd.Series(EVERY, index=costs.index, dtype="str"),
+        "carton": costs["carton"].fillna("no name"),
+        "zone": costs["zone"].fillna("no zone"),
+        "month": costs["shipped_on"].dt.strftime("%Y-%m").fillna("no date"),
+    }
 
 
 def _summed(costs: pd.DataFrame, by: str, of: pd.Series) -> pd.DataFrame:
@@ -105,7 +109,7 @@ def _summed(costs: pd.DataFrame, by: str, of: pd.Series) -> pd.DataFrame:
 
 
 def flat_charges(costs: pd.DataFrame, share: float) -> pd.DataFrame:
-    """The flat charge that would have covered a share of the parcels, over all and by carton, against other ways.
+    """The flat charge that would have covered a share of the parcels, over all and by group, against other ways.
 
     Args:
         costs: PARCEL_COSTS.
@@ -115,16 +119,19 @@ def flat_charges(costs: pd.DataFrame, share: float) -> pd.DataFrame:
         FLAT_CHARGES.
     """
     priced = costs.dropna(subset=["left_cents"])
-    groups = [(EVERY, priced), *((str(name), rows) for name, rows in priced.groupby("carton"))]
-    return conform(pd.DataFrame([_flat(name, rows, share) for name, rows in groups if len(rows)]), FLAT_CHARGES)
+    charges = [
+        _flat(by, str(name), some, share) for by, of in _groups(priced).items() for name, some in priced.groupby(of)
+    ]
+    return conform(pd.DataFrame(charges), FLAT_CHARGES) if charges else empty(FLAT_CHARGES)
 
 
-def _flat(name: str, costs: pd.DataFrame, share: float) -> dict[str, object]:
+def _flat(by: str, group: str, costs: pd.DataFrame, share: float) -> dict[str, object]:
     cost = _cost(costs).to_numpy(dtype=np.int64)
     covers, low, high = quantile(cost, share)
     total = int(cost.sum())
     return {
-        "carton": name,
+        "by": by,
+        "group": group,
         "parcels": len(cost),
         "share": share,
         "covers_cents": covers,
@@ -197,15 +204,15 @@ def sentences(left: pd.DataFrame, flat: pd.DataFrame) -> Iterator[str]:
     whole = rows(left[left["by"] == EVERY])[0]
     paid, kept = int(whole["buyer_paid_cents"]), int(whole["left_cents"])
     yield (
-        f"Buyers paid {dollars(paid)} for {whole['parcels']:,} parcels, which cost {dollars(paid - kept)}: "
+        f"Buyers paid {dollars(paid)} for {_parcels(whole['parcels'])} that cost {dollars(paid - kept)}: "
         f"{dollars(kept)} is left. {whole['losing']:,} of them cost more than was paid."
     )
     if whole["carton_unknown"]:
         yield f"The carton's price is not known for {whole['carton_unknown']:,} of them and counts as nothing."
     for zone in rows(left[(left["by"] == "zone") & (left["left_cents"] < 0)]):
         lost = dollars(-int(zone["left_cents"]))
-        yield f"Zone {zone['group']} loses money: {lost} over {zone['parcels']:,} parcels."
-    for one in rows(flat):
+        yield f"Zone {zone['group']} loses money: {lost} over {_parcels(zone['parcels'])}."
+    for one in rows(flat[flat["by"].isin([EVERY, "carton"])]):
         yield _flat_sentence(one)
     yield (
         "These are costs of the recorded months, not of months to come, and they do not say how many buyers a higher "
@@ -213,10 +220,12 @@ def sentences(left: pd.DataFrame, flat: pd.DataFrame) -> Iterator[str]:
     )
 
 
+def _parcels(count: int) -> str:
+    return f"{count:,} parcel{'' if count == 1 else 's'}"
+
+
 def _flat_sentence(one: dict[str, Any]) -> str:
-    which = (
-        f"all {one['parcels']:,} parcels" if one["carton"] == EVERY else f"{one['carton']}, {one['parcels']:,} parcels"
-    )
+    which = f"all {_parcels(one['parcels'])}" if one["by"] == EVERY else f"{one['group']}, {_parcels(one['parcels'])}"
     low, high = (
         None if pd.isna(end) else dollars(int(end)) for end in (one["covers_low_cents"], one["covers_high_cents"])
     )

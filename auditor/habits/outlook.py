@@ -14,8 +14,8 @@ import numpy as np
 import pandas as pd
 
 from auditor.habits.alike import FIGURES, Whole
-from auditor.habits.combinations import HIGH, LOW, Cells, blocks, mean_over, totals_of
-from auditor.habits.excess import Excess, Floats
+from auditor.habits.combinations import Cells, blocks, mean_over, totals_of
+from auditor.habits.excess import Excess, Floats, ends
 from auditor.habits.lot import Lot
 from auditor.tariff import Prices, Rulebook
 
@@ -42,7 +42,7 @@ class Outlook:
         """
         columns: dict[str, Floats] = {}
         for name, draws in (("chance", self.chance), ("cents", self.cents)):
-            low, high = np.quantile(draws, [LOW, HIGH], axis=1) if len(draws) else np.zeros((2, 0))
+            low, high = ends(draws)
             columns |= {name: draws.mean(axis=1), f"{name}_low": low, f"{name}_high": high}
         declared = pd.Series(self.declared_cents, dtype="Int64", name="declared_cents")
         kinds = pd.concat([declared, pd.DataFrame(columns).astype("Float64")], axis=1)

@@ -13,8 +13,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.habits.alike import Whole
-from auditor.habits.combinations import HIGH, LOW
-from auditor.habits.excess import Excess, Floats
+from auditor.habits.excess import Excess, Floats, ends
 from auditor.habits.lot import Lot
 from auditor.habits.outlook import amount, expected, over
 from auditor.tariff.price import SIDES
@@ -108,7 +107,7 @@ def _by_length(of_kind: Floats, parcels: Whole) -> Floats:
 
 def with_ends(name: str, draws: Floats) -> dict[str, Floats]:
     """Columns with the mean of draws (rows, D) and the ends of their 90 % interval."""
-    low, high = np.quantile(draws, [LOW, HIGH], axis=1)
+    low, high = ends(draws)
     return {name: draws.mean(axis=1), f"{name}_low": low, f"{name}_high": high}
 
 

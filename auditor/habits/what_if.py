@@ -19,8 +19,7 @@ from auditor import units
 from auditor.cases import by_rules
 from auditor.habits.alike import FIGURES
 from auditor.habits.cartons import plain_name
-from auditor.habits.combinations import HIGH, LOW
-from auditor.habits.excess import Excess, Floats
+from auditor.habits.excess import Excess, Floats, ends
 from auditor.habits.history import History
 from auditor.habits.known_cartons import unknown_carton
 from auditor.habits.outlook import Outlook, outlook
@@ -325,7 +324,7 @@ def _row(carton: str, month: str, parts: list[_Part]) -> dict[str, object]:
     before, after = (sum((part.back_charges(at, some) for part, some in pairs), np.zeros(1)) for at in (0, 1))
     other = sum(int(part.other[some].sum()) for part, some in pairs)
     difference = labels[1] - labels[0] + other + (after - before)
-    low, high = np.quantile(difference, [LOW, HIGH])
+    low, high = ends(difference)
     return {
         "carton": carton,
         "month": month,

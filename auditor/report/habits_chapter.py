@@ -10,6 +10,7 @@ import pandas as pd
 from auditor.audit import Audit
 from auditor.habits import Habits
 from auditor.habits.advice import CAUTIONS
+from auditor.habits.flat_charge import EVERY, flat_charges, left_over, parcel_costs, sentences
 from auditor.habits.trims import COSTLY_CENTS
 from auditor.habits.words import changes_told, trends_told
 from auditor.report import wording
@@ -21,6 +22,7 @@ from auditor.report.ruler import own_readings, ruler
 
 MOST_PICTURES = 24
 PARTS = list(wording.SHARES.values())
+PAID_BY = {EVERY: "All parcels", "carton": "By carton", "zone": "By zone", "month": "By month of shipping"}
 
 
 def chapter(audit: Audit) -> Row:
@@ -39,6 +41,7 @@ def chapter(audit: Audit) -> Row:
         "trends": list(trends_told(habits.cartons)),
         "gaps": habits.gaps,
         "notes": habits.notes,
+        "paid": _paid(audit),
         "pictures": list(islice(_pictures(audit, habits), MOST_PICTURES)),
     }
 
@@ -48,6 +51,19 @@ def _months(habits: Habits) -> tuple[Bar, ...]:
     sums = habits.by_month.groupby("month_on")[list(wording.SHARES)].sum()
     amounts = ([(name, int(cents)) for name, cents in zip(PARTS, row, strict=True)] for row in sums.to_numpy())
     return bars(zip(map(wording.month, sums.index), amounts, strict=True), PARTS)
+
+
+def _paid(audit: Audit) -> Row:
+    """What buyers paid for shipping against what it cost: sentences, and a row a group; no row where it is not known.
+
+    No sentence either where nothing was shipped.
+    """
+    costs = parcel_costs(audit.shipments, audit.lines, audit.cartons)
+    left, flat = left_over(costs), flat_charges(costs, audit.habits.cover)
+    both = left.merge(flat.drop(columns="parcels"), on=["by", "group"], how="left")
+    groups = [(PAID_BY[str(by)], plain_rows(some)) for by, some in both.groupby("by", sort=False)]
+    said = list(sentences(left, flat[flat["by"] == EVERY])) if len(audit.shipments) else []
+    return {"said": said, "groups": groups, "share": audit.habits.cover}
 
 
 def _pictures(audit: Audit, habits: Habits) -> Iterator[Row]:

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.habits import history
-from auditor.habits.excess import Excess
+from auditor.habits.excess import Excess, ends
 from auditor.habits.outlook import outlook
 from tests.habit_months import UNIT, Kind, Shop, shop
 
@@ -64,7 +64,7 @@ def _and(seen: Excess, mean: float, spread: float, unit: int) -> Excess:
 
 
 def _holds(draws: np.ndarray[tuple[int], np.dtype[np.float64]], truth: float) -> bool:
-    low, high = np.quantile(draws, [0.05, 0.95])
+    low, high = ends(draws)
     return bool(low <= truth <= high)
 
 
