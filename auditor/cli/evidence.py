@@ -105,9 +105,10 @@ def command(
     """
     wanted = [text for text in tracking_and_paths if not Path(text).exists()]
     paths = [Path(text) for text in tracking_and_paths if Path(text).exists()]
+    from_book = options.from_book(paths, book, given, readings)
     options.keep_apart(out, paths)
     shop = _shop(shop_file)
-    if options.from_book(paths, book, given, readings):
+    if from_book:
         made_from = _book(options.book_path(book), wanted, rules)
     else:
         click.echo(f"Reading {', '.join(map(str, paths))} …", err=True)
