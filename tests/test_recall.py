@@ -234,3 +234,16 @@ def test_a_book_with_nothing_in_it_has_no_papers(tmp_path: Path) -> None:
     held: Recalled = recalled(tmp_path / "empty.sqlite")
     assert evidence.of_book(held, None).names == ()
     assert evidence.of_book(held, ["NP1"]).refused[0].what == "NP1"
+
+
+def test_a_photograph_of_any_kind_and_with_a_path_in_the_record_is_kept(tmp_path: Path) -> None:
+    """A phone's HEIC picture is one too; both are found again for the papers, and neither is read as a statement."""
+    named = small_book.SHIPMENTS.replace("p2.jpg", r"C:\pictures\p2.heic")
+    folder = small_book.march(tmp_path / "march")
+    small_book.file(folder, "shipments.csv", named)
+    (folder / "p2.heic").write_bytes(b"\0\0\0\x18ftypheic" + bytes(100))
+    path = Path(os.environ["AUDITOR_BOOK"])
+    assert booked.reconcile([folder], book=path, today=DAY).audit.complete
+    assert original(path, "p2.heic").read_bytes() == (folder / "p2.heic").read_bytes()
+    told = run("evidence", "NP2", "--out", tmp_path / "out").stderr
+    assert "Note: The photograph p2.heic is a HEIC picture, which is not opened here." in told
