@@ -151,8 +151,10 @@ def _book(path: Path, wanted: Sequence[str], rules: Sequence[str]) -> _Source:
     try:
         held = options.recalled_of(path, rules)
     except click.UsageError as error:
-        looked = f"None of {', '.join(wanted)} is a file or folder, so the book was looked into. " if wanted else ""
-        raise click.UsageError(f"{looked}{error.message}") from error
+        if not wanted or path.exists():
+            raise
+        looked = f"None of {', '.join(wanted)} is a file or folder, so the book was looked into."
+        raise click.UsageError(f"{looked} {error.message}") from error
     from auditor.report import evidence
 
     chosen = evidence.of_book(held, wanted or None)
