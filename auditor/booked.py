@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from importlib.metadata import version
-from pathlib import Path, PurePath
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -28,6 +28,7 @@ from auditor.book.opening import plainly
 from auditor.book.reading_out import Filed
 from auditor.book.recording import ChangedMeanwhileError, Reckoned
 from auditor.book.taking_in import Document, take_in
+from auditor.intake.files import base_name
 from auditor.intake.headings import Doubt
 from auditor.intake.readings import Reading
 from auditor.match import bare
@@ -154,8 +155,8 @@ def _read(book: Book, file: intake.File, before: Filed | None) -> tuple[intake.P
     if intake.is_picture(file):
         with book.reading() as connection:
             query = "SELECT photo FROM shipments WHERE photo IS NOT NULL"
-            photos = {PurePath(name).name for (name,) in connection.execute(query)}
-        if PurePath(file.name).name in photos:
+            photos = {base_name(name) for (name,) in connection.execute(query)}
+        if base_name(file.name) in photos:
             is_new = before is None
             return (intake.Part(file.name, picture=True) if is_new else None), PHOTOGRAPH
     reading = _reading_of(file)
@@ -184,7 +185,7 @@ def _told_again(file: intake.File, before: Filed) -> Iterator[Problem]:
             f"To count it again: auditor book take-back '{before.name}'."
         )
         yield Problem(before.name, "", message, note=True)
-    elif PurePath(before.own_name).name != PurePath(file.name).name:
+    elif base_name(before.own_name) != base_name(file.name):
         message = f"This file is in the book already, as {before.name}, byte for byte. It was counted once."
         yield Problem(file.name, "", message, note=True)
 

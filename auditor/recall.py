@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path, PurePath
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -19,6 +19,7 @@ from auditor.book.check import original_fault
 from auditor.book.reading_out import Filed
 from auditor.booked import KEY, PHOTOGRAPH, disputes, keyed, parts_of, rules_text
 from auditor.findings import Finding
+from auditor.intake.files import base_name
 from auditor.tariff import opened as rules_opened
 
 
@@ -107,8 +108,3 @@ def originals(held: Recalled, findings: Sequence[str]) -> Originals:
     }
     faults = {one.name: fault for one in needed.values() if (fault := original_fault(one))}
     return Originals({name: one.path for name, one in needed.items() if one.name not in faults}, faults)
-
-
-def base_name(name: str) -> str:
-    """The name of a file without the folders that a record may have before it, of any system."""
-    return PurePath(name.replace("\\", "/")).name

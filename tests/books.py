@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from auditor import booked, intake, recall
-from auditor.audit import Audit
+from auditor.audit import Audit, audited
 from auditor.tariff import Rulebook
 from tests import small_book
 
@@ -37,7 +37,6 @@ def audited_once() -> Iterator[None]:
             AUDITS[key] = audited(taken, rulebook)
         return AUDITS[key]
 
-    audited = booked.audited
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(booked, "audited", once)
         patch.setattr(recall, "audited", once)

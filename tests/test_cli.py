@@ -97,7 +97,6 @@ def test_an_empty_folder_says_what_is_missing(tmp_path: Path) -> None:
         (("reconcile", SAMPLE, "--rules", "air-iata", "--rules", "us-postal"), "two tariffs for all services"),
         (("reconcile", SAMPLE, "--as", "parcels=x.csv"), "'parcels=x.csv' is not KIND=FILE. Kinds are: shipments"),
         (("reconcil",), "No such command"),
-        (("explain", "X1"), "Missing argument"),
     ],
 )
 def test_wrong_use_exits_with_2_and_says_what_was_wrong(arguments: tuple[str, ...], words: str) -> None:

@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -294,6 +295,7 @@ def test_the_page_about_evidence_tells_of_every_column_and_name() -> None:
     assert evidence.EXAMPLE in page
 
 
+@cache
 def _claims() -> dict[str, Claim | Refused]:
     """What is made of each finding."""
     month = named_month()

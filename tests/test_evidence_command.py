@@ -92,7 +92,7 @@ def test_the_letter_may_be_the_sellers_own(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "wanted"),
     [
-        (["NP1", "NP2"], "None of NP1, NP2 is a file or folder. Name the month's files after the parcels' numbers."),
+        (["NP1", "NP2"], "None of NP1, NP2 is a file or folder, so the book was looked into. There is no book at"),
         ([SAMPLE, "--out", SAMPLE / "out"], "which is read from. Choose a folder outside it."),
         ([SAMPLE, "--shop", "gone.toml"], "gone.toml cannot be opened (No such file or directory)."),
         ([SAMPLE, "--template", "gone.txt"], "gone.txt cannot be opened (No such file or directory)."),

@@ -105,9 +105,10 @@ def command(
     """
     wanted = [text for text in tracking_and_paths if not Path(text).exists()]
     paths = [Path(text) for text in tracking_and_paths if Path(text).exists()]
+    from_book = options.from_book(paths, book, given, readings)
     options.keep_apart(out, paths)
     shop = _shop(shop_file)
-    if options.from_book(paths, book, given, readings):
+    if from_book:
         made_from = _book(options.book_path(book), wanted, rules)
     else:
         click.echo(f"Reading {', '.join(map(str, paths))} …", err=True)
@@ -150,8 +151,10 @@ def _book(path: Path, wanted: Sequence[str], rules: Sequence[str]) -> _Source:
     try:
         held = options.recalled_of(path, rules)
     except click.UsageError as error:
-        looked = f"None of {', '.join(wanted)} is a file or folder, so the book was looked into. " if wanted else ""
-        raise click.UsageError(f"{looked}{error.message}") from error
+        if not wanted or path.exists():
+            raise
+        looked = f"None of {', '.join(wanted)} is a file or folder, so the book was looked into."
+        raise click.UsageError(f"{looked} {error.message}") from error
     from auditor.report import evidence
 
     chosen = evidence.of_book(held, wanted or None)

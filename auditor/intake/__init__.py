@@ -21,7 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from pathlib import Path, PurePath
+from pathlib import Path
 
 import pandas as pd
 
@@ -29,7 +29,7 @@ from auditor.intake import notice, picture_file, proof, statement, vocabulary
 from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable
-from auditor.intake.files import File, gathered
+from auditor.intake.files import File, base_name, gathered
 from auditor.intake.headings import Doubt
 from auditor.intake.misread import misread
 from auditor.intake.opening import opened
@@ -170,7 +170,7 @@ def read(
     pictures = [file for file in files if is_picture(file)]
     parts = [part_of(file) for file in files if file not in pictures]
     taken_at_packing = photos(parts)
-    parts += [part_of(file) for file in pictures if PurePath(file.name).name not in taken_at_packing]
+    parts += [part_of(file) for file in pictures if base_name(file.name) not in taken_at_packing]
     return together(parts, charges=charges, problems=problems)
 
 
@@ -218,7 +218,7 @@ def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Se
         problems: what there is to say beside what the parts say themselves; it comes first.
     """
     taken_at_packing = photos(parts)
-    parts = [part for part in parts if not (part.picture and PurePath(part.name).name in taken_at_packing)]
+    parts = [part for part in parts if not (part.picture and base_name(part.name) in taken_at_packing)]
     found = _joined_tables([part.tables for part in parts])
     tables = {name: found.get(name, empty(schema)) for name, schema in TABLES.items()}
     told = [*problems, *(problem for part in parts for problem in part.problems)]
@@ -467,7 +467,7 @@ def _without_ours(files: Sequence[File]) -> tuple[list[File], list[Problem]]:
 def photos(parts: Sequence[Part]) -> set[str]:
     """The names of the photographs taken at packing, by the seller's records; they are no statements."""
     shipments = joined((part.tables["shipments"] for part in parts if "shipments" in part.tables), SHIPMENTS)
-    return {PurePath(photo).name for photo in shipments["photo"].dropna()}
+    return {base_name(photo) for photo in shipments["photo"].dropna()}
 
 
 def _recorded_twice(shipments: pd.DataFrame) -> Iterator[Problem]:

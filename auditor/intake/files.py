@@ -7,7 +7,7 @@ import os
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from auditor.intake.readings import Reading
 from auditor.tables import Problem
@@ -24,6 +24,11 @@ class File:
     name: str
     kind: str | None = None
     readings: tuple[Reading, ...] = ()
+
+
+def base_name(name: str) -> str:
+    """The name of a file without the folders that a record may have before it, of any system."""
+    return PurePath(name.replace("\\", "/")).name
 
 
 def gathered(paths: Sequence[Path], given: Mapping[str, Sequence[Path]]) -> tuple[list[File], list[Problem]]:

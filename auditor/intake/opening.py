@@ -85,6 +85,8 @@ def _opened(name: str, path: Path, *, as_letter: bool) -> Opened:
         raise Unreadable("This file is empty. Export or download it again, or leave it out.")
     if PDF in start[:1024]:
         return _pdf(name, path)
+    if picture_file.is_heic(start):
+        raise Unreadable(picture_file.HEIC)
     if start.startswith(picture_file.STARTS):
         return picture_file.read(name, path)
     refuse_over(csv_file.LARGEST, path.stat().st_size)

@@ -35,6 +35,11 @@ SECONDS = 3_600.0
 STARTS = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"II*\x00", b"MM\x00*")
 OURS = "auditor columns"
 """What the pictures that we draw say they were made by, so that they are never read as a statement."""
+LONGEST_START = 12
+HEIC_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif")
+"""What stands behind 'ftyp' in the file's first box (ISO/IEC 23008-12, annex B; from memory)."""
+
+HEIC = "This is a HEIC picture, which is not opened here. If it is a statement, save it as PNG or JPEG and give that."
 SCRIPT = Path(__file__).with_name("picture_words.py")
 
 SURE = 0.9
@@ -81,9 +86,15 @@ def is_picture(path: Path) -> bool:
     """Whether the file is a picture, by its first bytes; a file that cannot be opened is none."""
     try:
         with path.open("rb") as file:
-            return file.read(8).startswith(STARTS)
+            start = file.read(LONGEST_START)
     except OSError:
         return False
+    return start.startswith(STARTS) or is_heic(start)
+
+
+def is_heic(start: bytes) -> bool:
+    """Whether a file that begins so is a HEIC or AVIF picture, as phones take them; they are not opened here."""
+    return start[4:8] == b"ftyp" and start[8:12] in HEIC_BRANDS
 
 
 def installed() -> bool:

@@ -23,7 +23,7 @@ from types import MappingProxyType
 import pandas as pd
 
 from auditor.audit import Audit
-from auditor.recall import base_name
+from auditor.intake.files import base_name
 from auditor.report.evidence.choice import chosen, of_book
 from auditor.report.evidence.claim import Claim, Refused, claim
 from auditor.report.evidence.claims_csv import claims_csv

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from PIL import Image, ImageOps
 
+from auditor.intake import picture_file
 from auditor.report.wording import day
 
 LONGEST_SIDE = 1_400
@@ -21,7 +22,6 @@ MOST_DOTS = Image.MAX_IMAGE_PIXELS or 89_478_485
 TAKEN, CHANGED, DETAILS = 0x9003, 0x0132, 0x8769
 """Exif's fields of when a picture was taken and last changed, and where the first is found (Exif 2.32, 4.6)."""
 
-HEIC_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif")
 BEFORE_SHIPPING = timedelta(days=30)
 
 MISSING = (
@@ -68,12 +68,12 @@ def photograph(name: str, path: Path | None, shipped_on: date | None, *, embed: 
         return Photograph(name, problem=MISSING.format(name=name))
     try:
         with path.open("rb") as file:
-            start = file.read(12)
+            start = file.read(picture_file.LONGEST_START)
             file.seek(0)
             digest = hashlib.file_digest(file, "sha256").hexdigest()
     except OSError:
         return Photograph(name, problem=MISSING.format(name=name))
-    if start[4:8] == b"ftyp" and start[8:12] in HEIC_BRANDS:
+    if picture_file.is_heic(start):
         return Photograph(name, digest, problem=HEIC.format(name=name))
     try:
         return _opened(name, path, digest, shipped_on, embed=embed)
