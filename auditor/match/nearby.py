@@ -52,7 +52,7 @@ def within(edits: int, seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
 
 
 def cut_off(seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
-    """Pairs, by their labels, of which the text seen is the other's beginning or end, more than two characters shorter."""
+    """Pairs (labels) of which the text seen is the other's beginning or end, more than two characters shorter."""
     frames = [pd.DataFrame({"seen": seen.index[:0], "recorded": recorded.index[:0]})]
     lengths, longest = seen.str.len(), recorded.str.len().max()
     for length, short in seen[(lengths >= LEAST_PART) & (lengths < longest - MOST_EDITS)].groupby(lengths):
