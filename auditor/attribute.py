@@ -38,15 +38,16 @@ CAUSE_OF_PLAYER = dict(
 class Attribution:
     """What `attribute` found, all with the index of the cases.
 
-    `billed`, `expected`: cents. `shares`: a column of cents for each of CAUSES, adding up to billed − expected.
+    `billed`, `expected`: cents. `elsewhere`: by charge, what a label owes on later statements than its own; below zero,
+    what a later one bills of it. `shares`: a column of cents for each of CAUSES, adding up to billed − expected.
     `by_before`, `by_read`: `price` of the figures before this statement and of the carrier's. `again`: cents by charge
-    that a correction before charged already. `undone`, `returned`: see `credits.AfterCredits`.
-    `unpriced`: the reason where the declared figures have no
-    price; then expected and shares mean nothing.
+    that a correction before charged already. `undone`, `returned`: see `credits.AfterCredits`. `unpriced`: the reason
+    where the declared figures have no price; then expected and shares mean nothing.
     """
 
     billed: pd.Series
     expected: pd.Series
+    elsewhere: pd.DataFrame
     shares: pd.DataFrame
     by_before: pd.DataFrame
     by_read: pd.DataFrame
@@ -65,6 +66,9 @@ def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
     by_before = price(cases.before, book, prices, detail=True)
     by_read = _by_read(cases, by_before, book, prices)
     priced = by_read["unpriced"].isna() & by_before["unpriced"].isna()
+    voided = cases.about["voided"]
+    elsewhere = _label_elsewhere(cases, by_before, by_read).where(priced & ~voided, 0)
+    cases = replace(cases, billed=cases.billed + elsewhere)  # each label as though on one statement
     owed = by_before["total_cents"].fillna(0).astype(np.int64).where(cases.about["first"], 0)
     billed = cases.billed.sum(axis=1)
 
@@ -78,14 +82,14 @@ def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
     shares["duplicate"] += cases.apart["repeated_cents"] + again.sum(axis=1)
     shares["unexplained"] += cases.apart["unknown_cents"] + cases.apart["odd_tax_cents"]
     shares["unexplained"] += (billed - owed).mask(priced, 0)
-    voided = cases.about["voided"]
     shares = shares.mask(voided, 0)
     charged = billed + cases.apart.sum(axis=1) - cases.apart["credit_cents"]
     shares["voided label"] = charged.where(voided, 0)
     after = after_credits(shares, cases.apart["credit_cents"], cases.about)
     return Attribution(
-        billed=charged + cases.apart["credit_cents"],
-        expected=(owed + cases.apart["tax_cents"]).mask(voided, 0),
+        billed=charged + cases.apart["credit_cents"] - elsewhere.sum(axis=1),
+        expected=(owed + cases.apart["tax_cents"]).mask(voided, 0) - elsewhere.sum(axis=1),
+        elsewhere=elsewhere,
         shares=after.shares,
         undone=after.undone,
         by_before=by_before,
@@ -93,6 +97,21 @@ def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
         again=again,
         returned=after.returned,
     )
+
+
+def _label_elsewhere(cases: Cases, by_before: pd.DataFrame, by_read: pd.DataFrame) -> pd.DataFrame:
+    """What a label owes on later statements, in cents by charge; below zero: what it owes on this, a later one.
+
+    A charge of which a part was billed before (fuel, once more on what came later) owes the rest of it.
+    """
+    rest, first, shipment = cases.rest, cases.about["first"], cases.about["shipment"]
+    if not rest.any(axis=None):
+        return 0 * cases.billed
+    of_label = cases.billed.where(rest.mask(first, other=True), 0)
+    so_far = of_label.groupby(shipment).cumsum() - of_label
+    here = (by_before[rest.columns] - so_far).where(rest, 0)
+    later = rest.groupby(shipment).transform("any").mask(~first, other=False)
+    return (by_read[rest.columns] - cases.billed).where(later, 0) - here
 
 
 def shapley_shares(cases: Cases, book: Rulebook, prices: Prices) -> pd.DataFrame:

@@ -44,7 +44,8 @@ class Cases:
     those that this statement is held against (the seller's, or those of an earlier correction), the carrier's.
     `players`: for each of the FIGURES the player that moves it from before to read (-1: it does not differ), and
     `active`, a bit for each player that moves something. `billed`: cents by charge, without credits, duplicates, taxes
-    and words that are not known, which stand in `apart`. `of_line`: the case of each statement line; `again`: whether a
+    and words that are not known, which stand in `apart`. `rest`: which of those charges are the rest of a label that an
+    earlier statement began to bill. `of_line`: the case of each statement line; `again`: whether a
     line bills again what one before it did; `credits`: the charges that money back answers, see `credits.answered`.
     """
 
@@ -54,6 +55,7 @@ class Cases:
     read: pd.DataFrame
     players: pd.DataFrame
     billed: pd.DataFrame
+    rest: pd.DataFrame
     apart: pd.DataFrame
     of_line: pd.Series
     again: pd.Series

@@ -27,9 +27,10 @@ class Told:
     """What a finding's sentence is made of: figures before and read, both priced, and the rules of the day.
 
     `before` are the declared figures, or those of the correction on statement `earlier`. `shares` and `undone` hold
-    cents by cause (see `credits.AfterCredits`), `billed`, `again` and `apart` cents by charge on this statement;
-    `about` is the row of `Cases.about`. `wrong`: charges that could be named; `unlike`: the row of `outliers`, where a
-    side is unlike its carton's; `credits`: the charges that money back on this statement answers, and where.
+    cents by cause (see `credits.AfterCredits`), `billed`, `again` and `apart` cents by charge on this statement,
+    `elsewhere` those of a label on another (see `Attribution`). `about` is the row of `Cases.about`. `wrong`: charges
+    that could be named; `unlike`: the row of `outliers`, where a side is unlike its carton's; `credits`: the charges
+    that money back on this statement answers, and where.
     """
 
     before: Row
@@ -41,6 +42,7 @@ class Told:
     shares: Mapping[str, int]
     undone: Mapping[str, int]
     billed: Row
+    elsewhere: Row
     again: Row
     apart: Row
     about: Row
@@ -57,6 +59,12 @@ class Told:
     def earlier(self) -> str:
         """The statement whose correction this one is held against; "" where it is the declared figures."""
         return str(self.about["earlier"])
+
+    @property
+    def due(self) -> Mapping[str, int]:
+        """What the carrier's own figures give for each charge on this statement, in cents."""
+        before = dict.fromkeys(self.billed, 0) if self.about["first"] else self.by_before
+        return {column: int(self.by_read[column] - before[column] - self.elsewhere[column]) for column in self.billed}
 
     @property
     def own(self) -> Mapping[str, int]:
@@ -235,10 +243,7 @@ def _address(told: Told) -> str:
 
 def _wrong(told: Told) -> str:
     """The charges billed otherwise than by the carrier's own figures, and what each is where that could be named."""
-    due = {
-        column: int(told.by_read[column]) - (0 if told.about["first"] else int(told.by_before[column]))
-        for column in told.billed
-    }
+    due = told.due
     charged = {column: int(cents) - int(told.again[column]) for column, cents in told.billed.items()}
     names = {one.column: f" ({one.words})" for one in told.wrong}
     return ", ".join(

@@ -53,6 +53,7 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
         read=read,
         players=players,
         billed=amounts[list(seen.billed_columns)],
+        rest=_rest(lines, case, of_label, amounts[list(seen.billed_columns)]),
         apart=amounts[["credit_cents", "repeated_cents", "tax_cents", "odd_tax_cents", "unknown_cents"]],
         of_line=case.sort_index(),
         again=lines["repeated"].sort_index(),
@@ -84,6 +85,16 @@ def _amounts(lines: pd.DataFrame, case: pd.Series, charges: tuple[str, ...], cou
     columns = ["freight_cents", *map(column_of, charges), "fuel_cents"]
     columns += ["credit_cents", "repeated_cents", "tax_cents", "unknown_cents"]
     return sums.reindex(index=range(count), columns=columns, fill_value=0)
+
+
+def _rest(lines: pd.DataFrame, case: pd.Series, of_label: pd.Series, billed: pd.DataFrame) -> pd.DataFrame:
+    """Which charges of a case belong to a label that an earlier statement began to bill."""
+    label = lines[(lines["state"] == "label charge") & ~lines["repeated"]]
+    later = label[case[label.index] > label["shipment"].map(of_label)]
+    place = billed.columns.get_indexer(pd.Index(later["charge"].fillna("").map(column_of)))
+    rest = np.zeros(billed.shape, dtype=bool)
+    rest[case[later.index].to_numpy()[place >= 0], place[place >= 0]] = True
+    return pd.DataFrame(rest, index=billed.index, columns=billed.columns)
 
 
 def _tax(about: pd.DataFrame, amounts: pd.DataFrame) -> pd.DataFrame:

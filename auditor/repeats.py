@@ -44,13 +44,18 @@ def _made(lines: pd.DataFrame) -> pd.Series:
 
 
 def _label_again(label: pd.DataFrame, of_label: pd.Series) -> pd.Series:
-    """Which of the label's lines stand on another statement than its case and bill a charge of it, at any amount."""
+    """Which of the label's lines stand on another statement than its case and bill a charge of it, at any amount.
+
+    Fuel beside a charge of the label that was not billed before is not billed again: it is on that.
+    """
     its_case = label["shipment"].map(of_label)
     other = label["case"] != its_case
     some = label[label["shipment"].isin(label.loc[other, "shipment"])]
     key = pd.MultiIndex.from_frame(some[["shipment"]].assign(words=some["charge"].fillna(some["description"])))
     first = key[(some["case"] == its_case[some.index]).to_numpy()]
-    return other & pd.Series(key.isin(first), index=some.index).reindex(label.index, fill_value=False)
+    again = pd.Series(key.isin(first), index=some.index)
+    with_new = (~again).groupby(some["case"]).transform("any")
+    return other & (again & ~(with_new & (some["charge"] == "fuel"))).reindex(label.index, fill_value=False)
 
 
 def _fee_renewed(lines: pd.DataFrame) -> pd.Series:

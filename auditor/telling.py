@@ -39,6 +39,7 @@ class Telling:
             "shares": found.shares,
             "undone": found.undone,
             "billed": cases.billed,
+            "elsewhere": found.elsewhere,
             "again": found.again,
             "apart": cases.apart,
             "about": cases.about,
@@ -59,7 +60,7 @@ class Telling:
     def _wrong(self, told: Told) -> tuple[Named, ...]:
         before = None if told.about["first"] else told.by_before
         cents = {
-            column: int(billed) - int(told.again[column]) + (int(before[column]) if before else 0)
+            column: int(billed + told.elsewhere[column] - told.again[column]) + (int(before[column]) if before else 0)
             for column, billed in told.billed.items()
         }
         tariff = self.book.of(told.read["service"])

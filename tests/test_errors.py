@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 
 import pandas as pd
@@ -282,3 +283,48 @@ def test_money_back_answers_the_nearest_charge_of_its_name(given: int, charged: 
         "charged_cents": charged,
         "charged_case": on,
     }
+
+
+def parted(folder: Path, charges: str, more: str = "0.00") -> pd.DataFrame:
+    """The findings of a sound month whose lines of those charges stand on a second statement, the first one dearer."""
+    make_month(6, 60, out=folder, faults=0, pdf=False)
+    first = folder / "norrhaven-2026-03.csv"
+    lines = pd.read_csv(first, dtype="str", keep_default_na=False)
+    later = lines["Charge"].isin(charges.split(", "))
+    second = lines[later].assign(Statement="NP-2026-04", **{"Statement date": "2026-05-01"})
+    second.loc[second.index[0], "Amount"] = str(Decimal(str(second["Amount"].iloc[0])) + Decimal(more))
+    lines[~later].to_csv(first, index=False)
+    second.to_csv(folder / "norrhaven-2026-04.csv", index=False)
+    return auditor.reconcile([folder]).findings
+
+
+@pytest.mark.parametrize("charges", ["Fuel surcharge", "Residential delivery", "Freight, Residential delivery"])
+def test_a_label_billed_on_two_statements_owes_each_charge_once(charges: str, tmp_path: Path) -> None:
+    """Neither statement is found too dear or too cheap for what the other one bills."""
+    assert parted(tmp_path / "2026-03", charges).empty
+
+
+def test_what_is_wrong_on_the_second_statement_of_a_label_is_told_of_that_one(tmp_path: Path) -> None:
+    """Its own charge against what its figures give, and nothing about the first."""
+    (finding,) = parted(tmp_path / "2026-03", "Fuel surcharge", "0.63").to_dict("records")
+    assert finding["statement"] == "NP-2026-04"
+    assert finding["difference_cents"] == 63
+    assert finding["billed_cents"] - finding["expected_cents"] == 63
+    billed, due = (f"{cents / 100:.2f}" for cents in (finding["billed_cents"], finding["expected_cents"]))
+    assert f"fuel billed at ${billed} where its figures give ${due}; it cost $0.63" in finding["explanation"]
+
+
+def test_fuel_on_what_a_second_statement_bills_is_not_billed_twice(tmp_path: Path) -> None:
+    """A delivery to a home billed later, with fuel on it; the fuel on both statements is that of the whole label."""
+    make_month(6, 60, out=tmp_path, faults=0, pdf=False)
+    first = tmp_path / "norrhaven-2026-03.csv"
+    lines = pd.read_csv(first, dtype="str", keep_default_na=False)
+    home = lines["Charge"] == "Residential delivery"
+    fuel = (lines["Charge"] == "Fuel surcharge") & lines["Tracking number"].isin(lines.loc[home, "Tracking number"])
+    later = {"Statement": "NP-2026-04", "Statement date": "2026-05-01"}
+    second = pd.concat([lines[home], lines[fuel].assign(Amount="0.91")]).assign(**later)
+    lines.loc[fuel, "Amount"] = [str(Decimal(amount) - Decimal("0.91")) for amount in lines.loc[fuel, "Amount"]]
+    lines[~home].to_csv(first, index=False)
+    second.to_csv(tmp_path / "norrhaven-2026-04.csv", index=False)
+    assert len(second)
+    assert auditor.reconcile([tmp_path]).findings.empty

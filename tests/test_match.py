@@ -10,7 +10,7 @@ from rapidfuzz.distance import OSA
 
 from auditor.match import match
 from auditor.match.misreading import in_words
-from auditor.match.nearby import nearby
+from auditor.match.nearby import within
 from auditor.match.numbers import bare
 from auditor.match.pairing import paired
 from auditor.tables import LINES, SHIPMENTS, conform
@@ -163,7 +163,7 @@ digits = st.text("0123", min_size=8, max_size=10)
 @given(st.lists(digits, min_size=1, max_size=6, unique=True), st.lists(digits, min_size=1, max_size=6, unique=True))
 def test_every_pair_within_two_edits_is_found_and_none_further(seen: list[str], recorded: list[str]) -> None:
     """Held against comparing every pair with the library's optimal string alignment."""
-    got = nearby(pd.Series(seen, dtype="str"), pd.Series(recorded, dtype="str"), 2)
+    got = within(2, pd.Series(seen, dtype="str"), pd.Series(recorded, dtype="str"))
     pairs = {(int(one), int(other)): int(edits) for one, other, edits in got[["seen", "recorded", "edits"]].to_numpy()}
     apart = {
         (place, other): distance

@@ -87,7 +87,7 @@ def _table(known: Numbers, found: pd.DataFrame, index: pd.Index) -> pd.DataFrame
     confidence[place] = found["confidence"]
     # A number that stands in the records and keeps its shipment is joined as it stands.
     how[place] = np.where(
-        found["match"].isna(), how[place], [HOW.index(word) for word in found["match"].fillna("none")]
+        found["match"].isna(), how[place], [HOW.index(word) for word in found["match"].fillna("none").tolist()]
     )
     said[place] = len(WORDS) + np.arange(len(place))
     could_be = np.zeros(len(how), dtype=np.intp)
@@ -99,7 +99,7 @@ def _table(known: Numbers, found: pd.DataFrame, index: pd.Index) -> pd.DataFrame
             "shipment": pd.arrays.IntegerArray(labels, shipment < 0),
             "match": pd.array(HOW, dtype="str").take(how),
             "confidence": pd.arrays.FloatingArray(confidence, np.isnan(confidence)),
-            "match_reason": pd.array([*WORDS, *found["match_reason"]], dtype="str").take(said),
-            "could_be": pd.array([None, *found["could_be"]], dtype="str").take(could_be),
+            "match_reason": pd.array([*WORDS, *found["match_reason"].tolist()], dtype="str").take(said),
+            "could_be": pd.array([None, *found["could_be"].tolist()], dtype="str").take(could_be),
         }
     )

@@ -12,15 +12,20 @@ import pandas as pd
 
 from auditor.match.figures import recorded_figures
 from auditor.match.misreading import BY_TEXT, CUT, FIGURES, ORDER, SAME
-from auditor.match.nearby import MOST_ALIKE, nearby
+from auditor.match.nearby import MOST_ALIKE, cut_off, within
 from auditor.match.numbers import Numbers
 
 
 def near_number(seen: pd.DataFrame, texts: pd.Series, most: int) -> pd.DataFrame:
-    """Numbers with the shipments whose number is at most so many edits away, or of which they are cut off."""
-    near = nearby(seen["text"], texts, most)
-    near = near[near["edits"] > 0]  # those that are the same stand in the records, and are doubted
-    return near.assign(kind=np.where(near["cut"], CUT, BY_TEXT)).drop(columns="cut")
+    """Numbers with the shipments whose number is at most so many edits away."""
+    near = within(most, seen["text"], texts)
+    return near[near["edits"] > 0].assign(kind=BY_TEXT)  # those that are the same stand in the records, and are doubted
+
+
+def cut_number(seen: pd.DataFrame, texts: pd.Series) -> pd.DataFrame:
+    """Numbers with the shipments from whose number they are cut off."""
+    pairs = cut_off(seen["text"], texts)
+    return _pairs(pairs["seen"], pairs["recorded"], CUT)
 
 
 def _pairs(seen: npt.ArrayLike, recorded: npt.ArrayLike, kind: int) -> pd.DataFrame:

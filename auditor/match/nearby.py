@@ -27,31 +27,17 @@ MOST_ALIKE = 64
 """A hash that so many texts of one side share tells nothing and is passed over: it bounds the pairs."""
 
 
-def nearby(seen: pd.Series, recorded: pd.Series, most: int) -> pd.DataFrame:
-    """Pairs of texts at most so many edits apart, or of which the one seen is cut off from the other.
+def within(edits: int, seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
+    """Pairs of texts at most so many edits apart.
 
     Args:
-        seen: texts, by any index.
-        recorded: texts, by any index.
-        most: 1 or 2.
+        edits: 1 or 2.
+        seen: texts, by whole numbers.
+        recorded: texts, by whole numbers.
 
     Returns:
-        Columns seen, recorded (labels of the two indexes), edits (a cut counts as 2), cut (whether it is one).
+        Columns seen, recorded (labels of the two indexes) and edits.
     """
-    seen_at, recorded_at = seen.reset_index(drop=True), recorded.reset_index(drop=True)
-    pairs = pd.concat([within(most, seen_at, recorded_at), _cut_off(seen_at, recorded_at)], ignore_index=True)
-    pairs = pairs.drop_duplicates(["seen", "recorded"], ignore_index=True)
-    return pairs.assign(
-        seen=seen.index[pairs["seen"].to_numpy(dtype=np.intp)],
-        recorded=recorded.index[pairs["recorded"].to_numpy(dtype=np.intp)],
-    )
-
-
-_NONE = pd.DataFrame({"seen": [0], "recorded": [0], "edits": [0], "cut": [False]}).iloc[:0]
-
-
-def within(edits: int, seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
-    """Pairs at most so many edits apart, as `nearby` gives them, by the labels of the two columns."""
     ours = _below_one_another(_thinned(seen, edits))
     wanted = _Wanted.of(ours["hash"].to_numpy(dtype=np.uint64))
     theirs = _below_one_another(map(wanted.only, _thinned(recorded, edits))).drop_duplicates()
@@ -61,8 +47,22 @@ def within(edits: int, seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
     texts = zip(seen.loc[pairs["text_seen"]].tolist(), recorded.loc[pairs["text_recorded"]].tolist(), strict=True)
     apart = [OSA.distance(one, other, score_cutoff=edits) for one, other in texts]
     pairs = pairs.rename(columns={"text_seen": "seen", "text_recorded": "recorded"})
-    pairs = pairs.assign(edits=np.array(apart, dtype=np.int64), cut=False)
+    pairs = pairs.assign(edits=np.array(apart, dtype=np.int64))
     return pairs[pairs["edits"] <= edits]
+
+
+def cut_off(seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
+    """Pairs (labels) of which the text seen is the other's beginning or end, more than two characters shorter."""
+    frames = [pd.DataFrame({"seen": seen.index[:0], "recorded": recorded.index[:0]})]
+    lengths, longest = seen.str.len(), recorded.str.len().max()
+    for length, short in seen[(lengths >= LEAST_PART) & (lengths < longest - MOST_EDITS)].groupby(lengths):
+        size = int(str(length))
+        whole = recorded[recorded.str.len() > size + MOST_EDITS]
+        parts = pd.concat([whole.str[:size], whole.str[-size:]]).rename("part").rename_axis("recorded").reset_index()
+        frames.append(short.rename("part").rename_axis("seen").reset_index().merge(parts, on="part"))
+    pairs = pd.concat(frames, ignore_index=True)[["seen", "recorded"]]
+    alike = pairs.groupby("seen")["recorded"].transform("size") <= MOST_ALIKE
+    return pairs[alike].drop_duplicates()
 
 
 Part = tuple[npt.NDArray[np.int64], Hashes]
@@ -98,8 +98,8 @@ class _Wanted:
         return labels[marked[hit]], hashes[hit]
 
 
-SPARE_BITS, LEAST_BITS = 3, 12
-"""So sparse are the marks: one hash in eight at most is looked up in vain."""
+SPARE_BITS, LEAST_BITS = 5, 12
+"""So sparse are the marks: one hash in 32 at most is looked up in vain."""
 
 
 def _first_bits(hashes: Hashes, marks: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
@@ -153,17 +153,3 @@ def _hashes(letters: Hashes, most: int) -> Iterator[Hashes]:
 
 MIX = np.uint64(0x9E37_79B9_7F4A_7C15)
 """An odd number near 2^64 over the golden ratio (D. E. Knuth, The Art of Computer Programming, volume 3, 6.4)."""
-
-
-def _cut_off(seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
-    """Pairs of which the text seen is the beginning or the end of the other, and more than two characters shorter."""
-    frames = [_NONE]
-    lengths, longest = seen.str.len(), recorded.str.len().max()
-    for length, short in seen[(lengths >= LEAST_PART) & (lengths < longest - MOST_EDITS)].groupby(lengths):
-        size = int(str(length))
-        whole = recorded[recorded.str.len() > size + MOST_EDITS]
-        parts = pd.concat([whole.str[:size], whole.str[-size:]]).rename("part").rename_axis("recorded").reset_index()
-        frames.append(short.rename("part").rename_axis("seen").reset_index().merge(parts, on="part"))
-    pairs = pd.concat(frames, ignore_index=True)[["seen", "recorded"]]
-    alike = pairs.groupby("seen")["recorded"].transform("size") <= MOST_ALIKE
-    return pairs[alike].drop_duplicates().assign(edits=MOST_EDITS, cut=True)

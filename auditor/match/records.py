@@ -104,7 +104,7 @@ def _one_series(texts: pd.Series, figures: pd.DataFrame) -> Series:
     texts = texts.reset_index(drop=True)
     pairs = within(1, texts, texts)
     pairs = pairs[pairs["edits"] == 1]
-    allowed = tuple(_allowed(set(texts.str[place])) for place in range(len(texts.iloc[0])))
+    allowed = tuple(_allowed(set(texts.str[place].unique())) for place in range(len(texts.iloc[0])))
     others = sum(len(characters) - 1 for characters in allowed)
     near = held_together(figures.iloc[pairs["seen"].to_numpy()], figures.iloc[pairs["recorded"].to_numpy()])
     return Series(max(len(pairs) / max(len(texts) * others, 1), LEAST_DENSITY), near, allowed)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import pandas as pd
 
-from auditor.match.candidates import near_number, same_figures, same_number, same_order
+from auditor.match.candidates import cut_number, near_number, same_figures, same_number, same_order
 from auditor.match.evidence import OfNone, evidence, weights
 from auditor.match.figures import AGREES, DIFFERS, States, billed_figures, held_together, recorded_figures
 from auditor.match.misreading import FIGURES, ORDER, SAME, in_words
@@ -137,8 +137,9 @@ def _chosen(
     def with_weight(pairs: pd.DataFrame) -> pd.DataFrame:
         return pairs.assign(weight=weights(pairs, of_none, records, len(free), one_to_one=one_to_one))
 
-    near = pd.concat([same_number(seen, known), near_number(seen, texts, 1), same_order(seen, orders)])
-    pairs = with_weight(_with_evidence(near, seen, known, shipments, records))
+    near = [near_number(seen, texts, 1), cut_number(seen, texts)]
+    likely = pd.concat([same_number(seen, known), *near, same_order(seen, orders)])
+    pairs = with_weight(_with_evidence(likely, seen, known, shipments, records))
     rest = ~seen.index.isin(_explained(pairs))
     if rest.any():
         odd = seen[rest & (of_none.printed == 0)]

@@ -261,11 +261,8 @@ def _figures(told: Told, shipment: Row) -> Iterator[Figures]:
 
 def _charged(told: Told, billed_cents: int) -> Iterator[Charged]:
     """Each charge that one of the three has; what was billed besides them comes last, so that the sum is the bill's."""
-    for column, billed in told.billed.items():
-        before = int(told.by_before[column])
-        expected, by_carrier = (
-            (before, int(told.by_read[column])) if told.about["first"] else (0, int(told.by_read[column]) - before)
-        )
+    for (column, billed), by_carrier in zip(told.billed.items(), told.due.values(), strict=True):
+        expected = int((told.by_before[column] if told.about["first"] else 0) - told.elsewhere[column])
         if billed or by_carrier or expected:
             name = column.removesuffix("_cents").replace("_", " ")
             yield Charged(name.capitalize(), int(billed), by_carrier, expected)

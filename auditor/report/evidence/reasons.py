@@ -164,11 +164,7 @@ def _service(ground: Ground) -> str:
 
 def _by_your_figures(told: Told) -> tuple[int, int]:
     """What was billed, and what the carrier's own figures come to for the same charges, in cents."""
-    due = {
-        column: int(told.by_read[column]) - (0 if told.about["first"] else int(told.by_before[column]))
-        for column in told.billed
-    }
-    return sum(int(cents) for cents in told.billed.values()), sum(due.values())
+    return sum(int(cents) for cents in told.billed.values()), sum(told.due.values())
 
 
 def _rate(ground: Ground) -> str:
