@@ -420,7 +420,7 @@ def test_the_process_prints_a_share_of_the_pages(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Without those read before."""
-    monkeypatch.setattr(pdf_pages, "_limit_memory", lambda: None)
+    monkeypatch.setattr(pdf_pages, "limit_memory", lambda _: None)
     path = bad_files.pdf(tmp_path)
     pdf_pages.main(path, 10, 60, 1, 2)
     pdf_pages.main(path, 10, 60, 0, 1, 2)

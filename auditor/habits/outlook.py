@@ -117,7 +117,7 @@ def expected(lot: Lot, excess: Mapping[str, Excess], *values: Callable[[Whole], 
             more = totals[group[0]] - group[1].reshape(-1, *[1] * len(FIGURES))
             more = np.where(refused[group[0]], np.maximum(more, 1), np.maximum(more, 0))
             fees = lot.fee_cents[some[first]].reshape(-1, *[1] * len(FIGURES))
-            if lot.charges.book.takes_of_correction:
+            if lot.charges.terms.book.takes_of_correction:
                 fees = _fees(lot, some[first], more)
             back_charge = np.where(more > 0, more + fees, 0)
             for mean, value in zip(found, values, strict=True):
