@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from auditor.habits.alike import FIGURES
@@ -101,10 +102,10 @@ def shop(kinds: Sequence[Kind], seed: int, *, corrected_on: str = "2026-05-01") 
     )
 
 
-def _slipped(kind: Kind, rng: np.random.Generator) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _slipped(kind: Kind, rng: np.random.Generator) -> npt.NDArray[np.float64]:
     """How many inches longer than meant each parcel is."""
     share, inches_more = kind.uncut
-    return inches_more * (rng.random(kind.parcels) < share) if share else np.zeros(kind.parcels)
+    return np.asarray(inches_more * (rng.random(kind.parcels) < share) if share else np.zeros(kind.parcels))
 
 
 def _declared(kind: Kind, rng: np.random.Generator) -> pd.DataFrame:
