@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from auditor.habits.alike import FIGURES
@@ -22,7 +23,8 @@ UNIT = {figure: inches(1) if figure in SIDES else pounds(1) for figure in FIGURE
 class Kind:
     """A carton: inches, pounds typed, parcels, and the truth: mean and spread of the excess of each figure.
 
-    The excess is in inches and pounds. `since`: parcels are shipped from that day for `days` days.
+    The excess is in inches and pounds. `since`: parcels are shipped from that day for `days` days. `uncut`: the share
+    of parcels sent uncut by mistake, and how many inches longer those are.
     """
 
     name: str
@@ -32,6 +34,7 @@ class Kind:
     excess: Mapping[str, tuple[float, float]]
     since: str = "2026-03-02"
     days: int = 28
+    uncut: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -76,6 +79,8 @@ def shop(kinds: Sequence[Kind], seed: int, *, corrected_on: str = "2026-05-01") 
     excess = {
         figure: np.concatenate([rng.normal(*kind.excess[figure], kind.parcels) for kind in kinds]) for figure in FIGURES
     }
+    slipped = np.concatenate([_slipped(kind, rng) for kind in kinds])
+    excess["length_nm"] = excess["length_nm"] + slipped
     read = declared.assign(
         **{
             figure: (declared[figure] + (excess[figure] * UNIT[figure]).round().astype(np.int64)).clip(lower=1)
@@ -95,6 +100,12 @@ def shop(kinds: Sequence[Kind], seed: int, *, corrected_on: str = "2026-05-01") 
         book=book(),
         prices=price_list(),
     )
+
+
+def _slipped(kind: Kind, rng: np.random.Generator) -> npt.NDArray[np.float64]:
+    """How many inches longer than meant each parcel is."""
+    share, inches_more = kind.uncut
+    return np.asarray(inches_more * (rng.random(kind.parcels) < share) if share else np.zeros(kind.parcels))
 
 
 def _declared(kind: Kind, rng: np.random.Generator) -> pd.DataFrame:

@@ -38,6 +38,7 @@ NO_RUN = Results(
     disclosed=dict.fromkeys(disclosed.NAMED, NOTHING),
     matching=NUMBERS,
     learning=dict.fromkeys(learning.MONTHS, MEASURED),
+    habits=pd.DataFrame({"what": pd.Series(dtype="str"), "held": pd.Series(dtype=bool)}),
 )
 
 

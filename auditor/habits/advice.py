@@ -57,7 +57,7 @@ def on_scale(weight: int, unit: str) -> str:
 def about_side(table: pd.DataFrame, side: str, unit: str, most_chance: float, bulges: Floats) -> dict[str, Any] | None:
     """Advice on the second or shortest side of a carton; None where there is nothing to say of it.
 
-    The shortest is cut where a little surely pays; a side that bulges is to be kept flat.
+    The shortest is cut where a little surely pays; a side that bulges, at a cost that is sure, is to be kept flat.
 
     Args:
         table: HABIT_CUTS of that side.
@@ -73,7 +73,7 @@ def about_side(table: pd.DataFrame, side: str, unit: str, most_chance: float, bu
         words = f"cut its height to {there}, {IF_ROOM}: {saved(*_ends(row))}{_why(row, now)}"
         return {**about, "then": row["cut_to_nm"], **_saving(row), "sentence": words}
     cents, low, high = _quantiles(bulges)
-    if now["any_chance"] <= most_chance or cents < WORTH_CENTS:
+    if now["any_chance"] <= most_chance or cents < WORTH_CENTS or low <= 0:
         return None
     often = _odds(now["any_chance"])
     words = f"its {NAMES[side]} is back-charged {often}, as by a bulge: kept flat, {saved(cents, low, high)}"

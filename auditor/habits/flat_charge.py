@@ -152,7 +152,7 @@ def with_charge(costs: pd.DataFrame, charge_cents: int) -> str:
         return "No parcel has both a payment and a label cost, so a flat charge cannot be tried."
     left, covered = charge_cents * len(cost) - int(cost.sum()), int((cost <= charge_cents).sum())
     return (
-        f"A flat charge of {dollars(charge_cents)} would have left {dollars(left)} over {len(cost):,} parcels, and "
+        f"A flat charge of {dollars(charge_cents)} {_would_have(left)} over {_parcels(len(cost))}, and "
         f"covered {covered:,} of them ({covered / len(cost):.0%})."
     )
 
@@ -205,13 +205,16 @@ def sentences(left: pd.DataFrame, flat: pd.DataFrame) -> Iterator[str]:
     paid, kept = int(whole["buyer_paid_cents"]), int(whole["left_cents"])
     yield (
         f"Buyers paid {dollars(paid)} for {_parcels(whole['parcels'])} that cost {dollars(paid - kept)}: "
-        f"{dollars(kept)} is left. {whole['losing']:,} of them cost more than was paid."
+        f"{dollars(abs(kept))} {'too little' if kept < 0 else 'is left'}. {whole['losing']:,} of them cost more than "
+        "was paid."
     )
     if whole["carton_unknown"]:
         yield f"The carton's price is not known for {whole['carton_unknown']:,} of them and counts as nothing."
-    for zone in rows(left[(left["by"] == "zone") & (left["left_cents"] < 0)]):
-        lost = dollars(-int(zone["left_cents"]))
-        yield f"Zone {zone['group']} loses money: {lost} over {_parcels(zone['parcels'])}."
+    losing = left[(left["by"] == "zone") & (left["left_cents"] < 0)].sort_values("left_cents", kind="stable")
+    if len(losing):
+        lost = (f"zone {row['group']} {dollars(-int(row['left_cents']))}" for row in rows(losing))
+        which = "Every zone loses" if len(losing) == (left["by"] == "zone").sum() else "These zones lose"
+        yield f"{which} money: {', '.join(lost)}."
     for one in rows(flat[flat["by"].isin([EVERY, "carton"])]):
         yield _flat_sentence(one)
     yield (
@@ -222,6 +225,10 @@ def sentences(left: pd.DataFrame, flat: pd.DataFrame) -> Iterator[str]:
 
 def _parcels(count: int) -> str:
     return f"{count:,} parcel{'' if count == 1 else 's'}"
+
+
+def _would_have(left_cents: int) -> str:
+    return f"would have {'left' if left_cents >= 0 else 'lost'} {dollars(abs(left_cents))}"
 
 
 def _flat_sentence(one: dict[str, Any]) -> str:
@@ -235,7 +242,7 @@ def _flat_sentence(one: dict[str, Any]) -> str:
         interval = f"interval {low or 'below'} to {high}"
     return (
         f"For {which}: a flat charge of {dollars(int(one['covers_cents']))} covered {one['share']:.0%} of them "
-        f"({interval}) and would have left {dollars(int(one['left_flat_cents']))}; "
+        f"({interval}) and {_would_have(int(one['left_flat_cents']))}; "
         f"break-even is {dollars(int(one['break_even_cents']))}; charging each buyer label and carton as calculated "
-        f"would have left {dollars(int(one['left_calculated_cents']))}."
+        f"{_would_have(int(one['left_calculated_cents']))}."
     )
