@@ -118,6 +118,10 @@ UNREADABLE: list[tuple[Callable[[Path], Path], str]] = [
         ),
     ),
     (
+        lambda folder: bad_files.write(folder, "phone.heic", b"\0\0\0\x18ftypheic" + bytes(600)),
+        "This is a HEIC picture, which is not opened here. If it is a statement, save it as PNG or JPEG and give that.",
+    ),
+    (
         lambda folder: bad_files.write(folder, "page.csv", "<!doctype html><table></table>"),
         "This web page shows no text and no table. Save it again, or leave it out.",
     ),
