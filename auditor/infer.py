@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.cases import by_rules
 from auditor.tariff import Prices, Rulebook, Rules, price
 
 SIDES = ("length_nm", "width_nm", "height_nm")
@@ -30,7 +31,7 @@ HABIT = 4.0
 beforehand."""
 
 AT_ONCE = 2_000
-"""Parcels are tried in blocks of so many, each with every change."""
+"""Parcels are tried in blocks of so many, each with every change: it bounds the memory."""
 
 Change = tuple[int, int, int, int]
 """Steps added to the longest, second and shortest side and to the weight."""
@@ -108,18 +109,12 @@ def inferred(
     """
     found = [
         _one_stretch(rules, parcels.loc[rows[start : start + AT_ONCE]], billed, seen, book, prices)
-        for rules, rows in _stretches(parcels, book)
+        for rules, rows in by_rules(book, parcels)
+        if rules.side_rounding.way != "none"
         for start in range(0, len(rows), AT_ONCE)
     ]
     told = [some for some in found if not some.empty]
     return pd.concat(told) if told else pd.DataFrame(columns=[*SIDES, "weight_pg", "probability", "others"])
-
-
-def _stretches(parcels: pd.DataFrame, book: Rulebook) -> Iterator[tuple[Rules, pd.Index]]:
-    for (service, day), rows in parcels.dropna(subset=["shipped_on"]).groupby(["service", "shipped_on"]):
-        rules = book.on(service, pd.Timestamp(str(day)).date())
-        if rules is not None and rules.side_rounding.way != "none":
-            yield rules, rows.index
 
 
 def _one_stretch(
