@@ -12,8 +12,9 @@ from lxml.etree import fromstring
 
 from tests.benchmarks import linkage
 from tests.evaluation import disclosed, layouts, learning, planted
+from tests.evaluation.ceiling import likeliest
 from tests.evaluation.held import NOTHING, reliability, reliability_rows, scores
-from tests.evaluation.measured import lump, month, surcharges, truths
+from tests.evaluation.measured import Habit, listed, lump, month, surcharges, truths
 from tests.evaluation.misreadings import KINDS, SETTINGS, months
 from tests.evaluation.page import PLOT, Results, page, plot, shape
 from tests.evaluation.plot import reliability_svg
@@ -143,3 +144,11 @@ def test_statements_of_a_layout_are_found_whole() -> None:
 def test_the_planted_faults_are_found_whole() -> None:
     """As `tests.test_month` holds in detail."""
     assert planted.outcomes(("two CSV files", 3, 180))["cents_right"].all()
+
+
+def test_what_could_be_told_at_best_rests_on_how_a_carton_is_read_and_on_the_bill() -> None:
+    """A bill of more weight is told so of a carton that is only read heavier, and not of one only read longer."""
+    heavier, longer = (Habit(kinds, 1.0, 3.0) for kinds in ((0.0, 0.0, 1.0, 0.0), (1.0, 0.0, 0.0, 0.0)))
+    one = next(one for one in month(4, 200) if one.truth and one.truth.cause == "declared weight")
+    assert likeliest(one, heavier, listed()) == "declared weight"
+    assert likeliest(one, longer, listed()) != "declared weight"

@@ -54,26 +54,27 @@ def month(seed: int, parcels: int, *, at_once: bool = False, notices: bool = Fal
     """
     random = Random(seed)
     own = habits(random)
-    prices = _prices()
+    prices = listed()
     made = []
     for number, shipment in enumerate(ship(random, parcels), 1):
         fault = Fault(HARMLESS, shipment.service)
         if random.random() < MISREAD:
-            fault = _read(shipment, own[shipment.carton], random)
+            fault = drawn(shipment, own[shipment.carton], random)
             fault = replace(fault, at_once=at_once, scale=not at_once, fee=not at_once and random.random() < 0.3)
             fault = replace(fault, notice=number if notices else 0, reason="Size or weight above the declared figures")
-        made.append(_billed(shipment, fault, prices))
+        made.append(billed_by(shipment, fault, prices))
     return made
 
 
-def _prices() -> plainly.Prices:
+def listed() -> plainly.Prices:
+    """The prices that every month goes by."""
     with TemporaryDirectory() as folder:
         write_prices(Path(folder))
         return plainly.read_prices(Path(folder))
 
 
-def _read(shipment: Shipment, habit: Habit, random: Random) -> Fault:
-    """The figures that the machines read: sides to the hundredth of an inch, weight to that of a pound."""
+def drawn(shipment: Shipment, habit: Habit, random: Random) -> Fault:
+    """The figures that the machines read, by chance: sides to the hundredth of an inch, weight to that of a pound."""
     length, width, height = plainly.falling(plainly.inches(shipment.size))
     weight = plainly.pounds(shipment.weight)
     (kind,) = random.choices(("length", "girth", "weight", "both"), habit.kinds)
@@ -92,7 +93,7 @@ def _excess(mean: float, random: Random) -> Fraction:
     return Fraction(min(round(random.gammavariate(1.5, mean / 1.5) * 100), 900), 100)
 
 
-def _billed(shipment: Shipment, fault: Fault, prices: plainly.Prices) -> Billed:
+def billed_by(shipment: Shipment, fault: Fault, prices: plainly.Prices) -> Billed:
     """The bill with the cause that comes out of it; a parcel that no carrier would take is read as declared."""
     for cause in CAUSES:
         try:
