@@ -48,7 +48,7 @@ def _slips(parcels: pd.DataFrame) -> Iterator[str]:
     slipped = (parcels[f"low_{longest}"] - parcels[longest].astype("float64") >= SLIP_NM).groupby(parcels["carton"])
     for carton, count in slipped.sum()[slipped.any()].items():
         yield (
-            f"{count} of {slipped.size()[carton]} parcels of {carton} were read {SLIP_NM // NM_PER_INCH} in or more "
+            f"{count} of {slipped.size()[carton]} parcels of '{carton}' were read {SLIP_NM // NM_PER_INCH} in or more "
             "longer than declared, as if sent uncut, in another carton or under another's label. They are taken for "
             "scatter here, which makes the advice on that carton unsure: look at them first."
         )
