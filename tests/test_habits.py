@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -185,6 +186,16 @@ def test_nothing_at_all_says_what_is_needed() -> None:
     assert found.cartons["parcels"].sum() == 0
     assert any(gap.startswith("Nothing can be said yet: no parcel counts. Needed: ") for gap in found.gaps)
     assert found.history.excess_of("guitar box")["length_nm"].basis == "device tolerance"
+
+
+def test_parcels_sent_uncut_are_told_and_counted() -> None:
+    """Five inches longer than declared, every fourth or so; of a carton read as declared nothing is said."""
+    cut = Kind("keyboard box", (46, 18, 8), 13.5, 40, usual((0.2, 0.3)), uncut=(0.25, 5.0))
+    told = " ".join(studied(shop([cut, Kind("guitar box", (48, 20, 8), 13.5, 40, GUITAR)], 5)).notes)
+    slips = re.search(r"(\d+) of 40 parcels of 'keyboard box' were read 2 in or more longer than declared", told)
+    assert slips is not None
+    assert 5 <= int(slips[1]) <= 15
+    assert "parcels of 'guitar box' were read" not in told
 
 
 def test_a_rising_share_is_told() -> None:

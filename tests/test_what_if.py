@@ -268,7 +268,7 @@ def test_the_command_shows_what_payments_leave_and_flat_charges() -> None:
     """With the zones that lose money."""
     result = run("whatif", SAMPLE, "--flat-charge", "30", "--cover", "80")
     assert result.exit_code == 0
-    assert "Every zone loses money: zone 6 $477.08, zone 5 $255.43, " in result.stdout
+    assert "Every zone loses money: $477.08 in zone 6, $255.43 in zone 5, " in result.stdout
     assert "A flat charge of $30.00 would have lost $719.82 over 174 parcels" in result.stdout
     assert "covered 80% of them" in result.stdout
 

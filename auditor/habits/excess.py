@@ -258,9 +258,9 @@ class Seen:
 
     @cached_property
     def _grid(self) -> _Grid:
-        ends = np.abs(np.concatenate([self.low, self.high]))
+        apart = np.abs(np.concatenate([self.low, self.high]))
         sums = self.exact[self.exact[:, 0] > 0]
-        far = [ends[np.isfinite(ends)].max(initial=0), np.sqrt(sums[:, 2] / sums[:, 0]).max(initial=0) * 2]
+        far = [apart[np.isfinite(apart)].max(initial=0), np.sqrt(sums[:, 2] / sums[:, 0]).max(initial=0) * 2]
         return _Grid.over(max(REACH, float(max(far)) * 1.5))
 
     @cached_property
@@ -282,7 +282,7 @@ class Seen:
         count, total, squares = self.exact.T[:, :, None]
         apart = squares - 2 * mean * total + count * mean**2
         exact = -count * log_spread - apart / (2 * spread**2)
-        low, high = (ends[some, None] for ends in (self.low, self.high))
+        low, high = self.low[some, None], self.high[some, None]
         chance = _log_chance((low - mean) / spread, (high - mean) / spread)
         of_carton = (self.place[some] == np.arange(len(self.cartons))[:, None]) * self.count[some]
         return np.asarray((exact + of_carton @ chance).reshape(len(self.cartons), len(grid.mean), -1))

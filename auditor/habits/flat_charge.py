@@ -212,7 +212,7 @@ def sentences(left: pd.DataFrame, flat: pd.DataFrame) -> Iterator[str]:
         yield f"The carton's price is not known for {whole['carton_unknown']:,} of them and counts as nothing."
     losing = left[(left["by"] == "zone") & (left["left_cents"] < 0)].sort_values("left_cents", kind="stable")
     if len(losing):
-        lost = (f"zone {row['group']} {dollars(-int(row['left_cents']))}" for row in rows(losing))
+        lost = (f"{dollars(-int(row['left_cents']))} in zone {row['group']}" for row in rows(losing))
         which = "Every zone loses" if len(losing) == (left["by"] == "zone").sum() else "These zones lose"
         yield f"{which} money: {', '.join(lost)}."
     for one in rows(flat[flat["by"].isin([EVERY, "carton"])]):
