@@ -149,6 +149,14 @@ def share_steps(shares: Mapping[str, int]) -> tuple[Step, ...]:
     return (*(Step(cause.capitalize(), money.dollars(shares[cause])) for cause in ranked(shares)), total)
 
 
+def elsewhere_steps(told: Told) -> Iterator[Step]:
+    """What of a label's total another statement bills, or what this one bills of a label that stands on another."""
+    for column, cents in told.elsewhere.items():
+        if cents:
+            where = "billed on a later statement" if cents > 0 else "due here, of a label billed before"
+            yield Step(f"{charge_of(column).capitalize()}: {where}", money.dollars(-cents))
+
+
 def odd_steps(told: Told) -> Iterator[Step]:
     """What the carrier charged that its figures do not give, where that could be named, with where it stands."""
     for one in told.wrong:
@@ -224,4 +232,6 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
             before = f"By the correction on statement {told.earlier}" if told.earlier else "By the figures you declared"
             parts.append((before, charge_steps(told.before, told.by_before, told.rules, self.prices)))
             parts.append(("By the carrier's figures", charge_steps(told.read, told.by_read, told.rules, self.prices)))
+            if steps := tuple(elsewhere_steps(told)):
+                parts.append(("Of the label, on another statement", steps))
         return tuple(parts)

@@ -285,8 +285,8 @@ def test_money_back_answers_the_nearest_charge_of_its_name(given: int, charged: 
     }
 
 
-def parted(folder: Path, charges: str, more: str = "0.00") -> pd.DataFrame:
-    """The findings of a sound month whose lines of those charges stand on a second statement, the first one dearer."""
+def parted(folder: Path, charges: str, more: str = "0.00") -> Audit:
+    """A sound month whose lines of those charges stand on a second statement, the first one dearer."""
     make_month(6, 60, out=folder, faults=0, pdf=False)
     first = folder / "norrhaven-2026-03.csv"
     lines = pd.read_csv(first, dtype="str", keep_default_na=False)
@@ -295,23 +295,34 @@ def parted(folder: Path, charges: str, more: str = "0.00") -> pd.DataFrame:
     second.loc[second.index[0], "Amount"] = str(Decimal(str(second["Amount"].iloc[0])) + Decimal(more))
     lines[~later].to_csv(first, index=False)
     second.to_csv(folder / "norrhaven-2026-04.csv", index=False)
-    return auditor.reconcile([folder]).findings
+    return auditor.reconcile([folder])
 
 
 @pytest.mark.parametrize("charges", ["Fuel surcharge", "Residential delivery", "Freight, Residential delivery"])
 def test_a_label_billed_on_two_statements_owes_each_charge_once(charges: str, tmp_path: Path) -> None:
     """Neither statement is found too dear or too cheap for what the other one bills."""
-    assert parted(tmp_path / "2026-03", charges).empty
+    assert parted(tmp_path / "2026-03", charges).findings.empty
 
 
 def test_what_is_wrong_on_the_second_statement_of_a_label_is_told_of_that_one(tmp_path: Path) -> None:
     """Its own charge against what its figures give, and nothing about the first."""
-    (finding,) = parted(tmp_path / "2026-03", "Fuel surcharge", "0.63").to_dict("records")
+    audit = parted(tmp_path / "2026-03", "Fuel surcharge", "0.63")
+    (finding,) = audit.findings.to_dict("records")
     assert finding["statement"] == "NP-2026-04"
     assert finding["difference_cents"] == 63
     assert finding["billed_cents"] - finding["expected_cents"] == 63
     billed, due = (f"{cents / 100:.2f}" for cents in (finding["billed_cents"], finding["expected_cents"]))
     assert f"fuel billed at ${billed} where its figures give ${due}; it cost $0.63" in finding["explanation"]
+    workings = audit.workings.of_parcel(finding["tracking"])
+    steps = [
+        (step.what, step.figure)
+        for parts in workings.values()
+        for heading, steps in parts
+        if heading == "Of the label, on another statement"
+        for step in steps
+    ]
+    assert ("Fuel: due here, of a label billed before", f"${due}") in steps
+    assert ("Fuel: billed on a later statement", f"−${due}") in steps
 
 
 def test_fuel_on_what_a_second_statement_bills_is_not_billed_twice(tmp_path: Path) -> None:
