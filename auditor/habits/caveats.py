@@ -45,10 +45,10 @@ def notes(past: History, parcels: pd.DataFrame, studied: int) -> Iterator[str]:
 def _slips(parcels: pd.DataFrame) -> Iterator[str]:
     """The cartons of which some parcels were surely read so much longer that something else was sent than declared."""
     longest = SIDES[0]
-    slipped = (parcels[f"low_{longest}"] - parcels[longest].astype("float64") >= SLIP_NM).groupby(parcels["carton"])
-    for carton, count in slipped.sum()[slipped.any()].items():
+    slipped = parcels[f"low_{longest}"] - parcels[longest].astype("float64") >= SLIP_NM
+    for carton, own in slipped[slipped.groupby(parcels["carton"]).transform("any")].groupby(parcels["carton"]):
         yield (
-            f"{count} of {slipped.size()[carton]} parcels of '{carton}' were read {SLIP_NM // NM_PER_INCH} in or more "
+            f"{int(own.sum())} of {len(own)} parcels of '{carton}' were read {SLIP_NM // NM_PER_INCH} in or more "
             "longer than declared, as if sent uncut, in another carton or under another's label. They are taken for "
             "scatter here, which makes the advice on that carton unsure: look at them first."
         )
