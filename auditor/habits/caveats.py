@@ -45,11 +45,10 @@ def notes(past: History, parcels: pd.DataFrame, studied: int) -> Iterator[str]:
 def _slips(parcels: pd.DataFrame) -> Iterator[str]:
     """The cartons of which some parcels were surely read so much longer that something else was sent than declared."""
     longest = SIDES[0]
-    slipped = (parcels[f"low_{longest}"] - parcels[longest].astype("float64") >= SLIP_NM).groupby(parcels["carton"])
-    counts = slipped.agg(["sum", "size"])
-    for carton, (count, of) in counts[counts["sum"] > 0].iterrows():
+    slipped = parcels[f"low_{longest}"] - parcels[longest].astype("float64") >= SLIP_NM
+    for carton, own in slipped[slipped.groupby(parcels["carton"]).transform("any")].groupby(parcels["carton"]):
         yield (
-            f"{count} of {of} parcels of '{carton}' were read {SLIP_NM // NM_PER_INCH} in or more "
+            f"{int(own.sum())} of {len(own)} parcels of '{carton}' were read {SLIP_NM // NM_PER_INCH} in or more "
             "longer than declared, as if sent uncut, in another carton or under another's label. They are taken for "
             "scatter here, which makes the advice on that carton unsure: look at them first."
         )
