@@ -415,7 +415,11 @@ HABIT_READINGS: Schema = (
     Column("figure", TEXT, "length_nm, width_nm, height_nm or weight_pg"),
     Column("low", WHOLE, "reading less declared figure is over this; missing: not known"),
     Column("high", WHOLE, "and at most this; equal to low when exact; missing: not known"),
-    Column("kind", TEXT, "exact, rounded, inferred, or stayed below (no correction, so under the next costly figure)"),
+    Column(
+        "kind",
+        TEXT,
+        "exact, rounded, inferred, slip (not fitted), or stayed below (no correction, so under the next costly figure)",
+    ),
     Column("parcels", WHOLE, "parcels of which just this is known"),
     *_with_interval("fitted", SHARE, "how many of the parcels that could be seen so the fit expects there"),
 )
@@ -465,7 +469,7 @@ HABIT_CHANGES: Schema = (
 
 HABIT_ADVICE: Schema = (
     Column("carton", TEXT, "the carton"),
-    Column("about", TEXT, "length_nm, width_nm, height_nm, weight_pg, or weighing"),
+    Column("about", TEXT, "slips (see docs/habits.md), length_nm, width_nm, height_nm, weight_pg, or weighing"),
     Column("now", WHOLE, "the figure now, nm or pg"),
     Column("then", WHOLE, "the figure advised; missing where none is"),
     *_with_interval("saving_cents", WHOLE, "less a month"),

@@ -33,13 +33,15 @@ NUMBERS = pd.DataFrame(
     }
 )
 MEASURED = pd.Series(dtype=float), pd.Series(dtype=float), pd.DataFrame({"known": [], "learned": []})
+INTERVALS = pd.DataFrame({"what": pd.Series(dtype="str"), "held": pd.Series(dtype=bool)})
 NO_RUN = Results(
     planted=dict.fromkeys(planted.LAYOUTS, NOTHING),
     layouts=dict.fromkeys(layouts.LAYOUTS, NOTHING),
     disclosed=dict.fromkeys(disclosed.NAMED, NOTHING),
     matching=NUMBERS,
     learning=dict.fromkeys(learning.MONTHS, MEASURED),
-    habits=pd.DataFrame({"what": pd.Series(dtype="str"), "held": pd.Series(dtype=bool)}),
+    habits=INTERVALS,
+    uncut=INTERVALS,
 )
 
 

@@ -9,11 +9,6 @@ import pandas as pd
 
 from auditor.habits.advice import ENOUGH_PARCELS, LEAST_PARCELS
 from auditor.habits.history import History
-from auditor.tariff.price import SIDES
-from auditor.units import NM_PER_INCH
-
-SLIP_NM = 2 * NM_PER_INCH
-"""No scanner reads the same carton as so much longer (common practice, no source)."""
 
 NAMED = 8
 """So many cartons are named in one sentence."""
@@ -36,22 +31,9 @@ def notes(past: History, parcels: pd.DataFrame, studied: int) -> Iterator[str]:
     inferred = int(parcels["inferred"].notna().sum())
     if inferred:
         yield f"{inferred} readings are not shown by the carrier but inferred from its bill."
-    yield from _slips(parcels)
     large = int((parcels.groupby("carton").size() >= LEAST_PARCELS).sum())
     if large > studied:
         yield f"Cuts and default weights were reckoned for the {studied} of {large} cartons that cost most."
-
-
-def _slips(parcels: pd.DataFrame) -> Iterator[str]:
-    """The cartons of which some parcels were surely read so much longer that something else was sent than declared."""
-    longest = SIDES[0]
-    slipped = parcels[f"low_{longest}"] - parcels[longest].astype("float64") >= SLIP_NM
-    for carton, own in slipped[slipped.groupby(parcels["carton"]).transform("any")].groupby(parcels["carton"]):
-        yield (
-            f"{int(own.sum())} of {len(own)} parcels of '{carton}' were read {SLIP_NM // NM_PER_INCH} in or more "
-            "longer than declared, as if sent uncut, in another carton or under another's label. They are taken for "
-            "scatter here, which makes the advice on that carton unsure: look at them first."
-        )
 
 
 def gaps(past: History, parcels: pd.DataFrame, judged: Container[str]) -> Iterator[str]:

@@ -12,6 +12,7 @@ from auditor.habits.bounds import Parcels, bounded
 from auditor.habits.cartons import Cartons, of_shipments
 from auditor.habits.excess import DRAWS, Excess, Fitted, Seen, by_tolerance
 from auditor.habits.silence import Silent, silent
+from auditor.habits.slips import slips
 from auditor.tariff import Prices, Rulebook
 from auditor.tariff.price import SIDES
 from auditor.units import NM_PER_INCH, PG_PER_POUND
@@ -28,12 +29,13 @@ came out a tenth too narrow."""
 class History:
     """The shop's cartons and parcels, and the excess of each figure where anything is known of it.
 
-    `tolerance`: what to expect where there is none. `unit`: of lengths in the tariff of the service most used, "in" or
-    "cm".
+    `slipped`: which of the parcels were sent otherwise than declared by mistake; the fits leave them out. `tolerance`:
+    what to expect where nothing is known. `unit`: of lengths in the tariff of the service most used, "in" or "cm".
     """
 
     groups: Cartons
     parcels: Parcels
+    slipped: pd.Series
     fits: Mapping[str, Fitted]
     tolerance: Mapping[str, Excess]
     unit: str
@@ -72,20 +74,22 @@ def history(
     unit = "in" if tariff.length_unit in ("in", "ft") else "cm"
     groups = of_shipments(shipments, cartons, unit)
     parcels = bounded(shipments, lines, readings, book, prices)
-    fits = _fits(parcels, groups, draws)
+    slipped = slips(parcels.excess(SIDES[0], groups.of_shipment))
+    fits = _fits(parcels, groups, slipped, draws)
     last = parcels.table["shipped_on"].max()
     day = tariff.known_until if pd.isna(last) else last.date()
     rules = tariff.on(min(max(day, tariff.known_from), tariff.known_until)) or tariff.by_period[tariff.periods[-1]]
-    return History(groups, parcels, fits, by_tolerance(rules), unit)
+    return History(groups, parcels, slipped, fits, by_tolerance(rules), unit)
 
 
-def _fits(parcels: Parcels, groups: Cartons, draws: int) -> dict[str, Fitted]:
+def _fits(parcels: Parcels, groups: Cartons, slipped: pd.Series, draws: int) -> dict[str, Fitted]:
     """The fit of each figure: first by bounds alone, then with what no correction says of all figures together.
 
     That goes figure by figure, each draw of one given the same draw of the others (Gibbs sampling; Gelman et al.,
     Bayesian Data Analysis, 3rd ed., 11.1).
     """
-    found = {figure: Seen.of(parcels.excess(figure, groups.of_shipment), SCALE[figure]) for figure in FIGURES}
+    excess = {figure: parcels.excess(figure, groups.of_shipment)[~slipped] for figure in FIGURES}
+    found = {figure: Seen.of(excess[figure], SCALE[figure]) for figure in FIGURES}
     seen = {figure: one for figure, one in found.items() if one is not None}
     fits = {figure: one.fit(draws=draws, seed=number) for number, (figure, one) in enumerate(seen.items())}
     if len(fits) < len(FIGURES):

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from auditor.habits.advice import LEAST_PARCELS, about_length, about_side, about_weight
+from auditor.habits.advice import LEAST_PARCELS, about_length, about_side, about_slips, about_weight
 from auditor.habits.cartons import plain_name
 from auditor.habits.caveats import gaps, notes, untold
 from auditor.habits.changes import changes
@@ -108,10 +108,17 @@ def study(
         for carton in sets
     }
     typed = _defaults(parcels, sets, shipments["packed_weight_pg"], months, book, prices, cover)
+    slipped = {carton: own.loc[past.slipped[own.index], OF_CARTON].sum(axis=1) for carton, own in sets.items()}
+    slips = {
+        carton: about_slips(cents, len(sets[carton]), past.unit) for carton, cents in slipped.items() if len(cents)
+    }
     advice = [
         {"carton": carton, **row}
         for carton in sets
-        for row in _advice(cut[carton], bulges[carton], typed.get(carton), past.unit, most_chance)
+        for row in (
+            *([slips[carton]] if carton in slips else []),
+            *_advice(cut[carton], bulges[carton], typed.get(carton), past.unit, most_chance),
+        )
     ]
     changed = changes(parcels.assign(back_cents=parcels[OF_CARTON].sum(axis=1)), _by_name(told or {}, past))
     return Habits(

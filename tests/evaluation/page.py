@@ -115,6 +115,11 @@ ten, how many do: of the chance that a parcel is back-charged, and of the mean e
 parcel. Chance alone moves a share of 800 by 0.01.
 """
 
+UNCUT = """
+And where one parcel in twenty is sent uncut by mistake, five inches longer than declared, of the parcels sent as
+declared; in a fifth as many months, so that chance alone moves a share by 0.02:
+"""
+
 
 @dataclass(frozen=True)
 class Results:
@@ -126,6 +131,7 @@ class Results:
     matching: pd.DataFrame
     learning: dict[str, learning.Measured]
     habits: pd.DataFrame
+    uncut: pd.DataFrame
 
 
 def run(size: Size) -> Results:
@@ -137,6 +143,7 @@ def run(size: Size) -> Results:
         matching=matching.run(*_months(size.matching)),
         learning=learning.run(*_months(size.learning)),
         habits=habits.run(range(FIRST_SEED, FIRST_SEED + size.habits)),
+        uncut=habits.run(range(FIRST_SEED, FIRST_SEED + -(-size.habits // 5)), habits.UNCUT),
     )
 
 
@@ -162,6 +169,8 @@ def page(results: Results) -> str:
         learning.table(results.learning),
         HABITS,
         habits.table(results.habits),
+        UNCUT,
+        habits.table(results.uncut),
     )
     return "\n".join(parts) + "\n"
 
