@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -13,6 +12,8 @@ from click.testing import CliRunner, Result
 
 from auditor import cli
 from auditor.cli import COMMANDS, group
+from tests import small_book
+from tests.read_once import read_once
 from tests.test_month import SAMPLE, audit
 
 
@@ -21,63 +22,66 @@ def run(*arguments: str | Path) -> Result:
     return CliRunner().invoke(group, [str(argument) for argument in arguments], catch_exceptions=False)
 
 
-def test_reconcile_prints_the_answer_and_writes_four_files(tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def reconciled(tmp_path_factory: pytest.TempPathFactory) -> tuple[Result, Path]:
+    """What a run over the sample month prints, and the folder it writes into."""
+    folder = tmp_path_factory.mktemp("reconciled")
+    return run("reconcile", SAMPLE, "--out", folder / "out", "--book", folder / "book.sqlite"), folder / "out"
+
+
+def test_reconcile_prints_the_answer_and_writes_four_files(reconciled: tuple[Result, Path]) -> None:
     """The answer on stdout, what is going on on stderr, exit code 0."""
-    result = run("reconcile", SAMPLE, "--out", tmp_path / "out")
+    result, out = reconciled
     assert result.exit_code == 0
     assert "Billed $5,176.44, expected $4,092.11, back-charged $1,084.33, worth disputing $746.75." in result.stdout
     assert "Statement LP-2026-03: 213 lines, $1,749.57, ties out to its own total." in result.stdout
     assert "  box length: 5 findings, $200.27" in result.stdout
     assert "Labels never billed: LK220726031400000013, NP4410026032400041, NP4410026032700055" in result.stdout
     assert result.stderr.startswith("Reading ")
-    assert sorted(file.name for file in (tmp_path / "out").iterdir()) == [
+    assert sorted(file.name for file in out.iterdir()) == [
         "findings.csv",
         "lines.csv",
         "report.html",
         "summary.json",
     ]
-    summary = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
+    summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
     assert summary["amounts"]["difference"] == "1084.33"
 
 
-def test_the_same_month_gives_the_same_bytes(tmp_path: Path) -> None:
+def test_the_same_month_gives_the_same_bytes(reconciled: tuple[Result, Path], tmp_path: Path) -> None:
     """No clock and no chance in any of the files."""
-    for name in ("one", "two"):
-        run("reconcile", SAMPLE, "--out", tmp_path / name)
-    for file in (tmp_path / "one").iterdir():
-        assert file.read_bytes() == (tmp_path / "two" / file.name).read_bytes()
+    _, before = reconciled
+    run("reconcile", SAMPLE, "--out", tmp_path)
+    for file in before.iterdir():
+        assert file.read_bytes() == (tmp_path / file.name).read_bytes()
 
 
-def test_buyers_are_in_none_of_the_files_written(tmp_path: Path) -> None:
+def test_buyers_are_in_none_of_the_files_written(reconciled: tuple[Result, Path]) -> None:
     """Their names are in the shipping records and in one of the notices."""
     names = {line.split(",")[2] for line in (SAMPLE / "shipments.csv").read_text(encoding="utf-8").splitlines()[1:]}
-    run("reconcile", SAMPLE, "--out", tmp_path / "out")
-    written = "".join(file.read_text(encoding="utf-8") for file in (tmp_path / "out").iterdir())
+    written = "".join(file.read_text(encoding="utf-8") for file in reconciled[1].iterdir())
     assert not [name for name in names if name in written]
 
 
 def test_a_statement_that_does_not_tie_out_exits_with_1_and_says_by_how_much(tmp_path: Path) -> None:
     """Still written, and told loudly."""
-    month = Path(shutil.copytree(SAMPLE, tmp_path / "month"))
-    file = month / "norrhaven-2026-03.csv"
-    file.write_text(
-        file.read_text(encoding="utf-8").replace("Statement total", "Total", 1).replace("3426.87", "3427.00")
-    )
+    month = small_book.march(tmp_path / "month")
+    small_book.file(month, "march.csv", small_book.MARCH.replace("87.00", "87.13"))
     result = run("reconcile", month, "--out", tmp_path / "out")
     assert result.exit_code == 1
-    assert "Statement NP-2026-03 DOES NOT TIE OUT: its lines come to $3,426.87, it prints $3,427.00; −$0.13 apart." in (
+    assert "Statement NP-2026-03 DOES NOT TIE OUT: its lines come to $87.00, it prints $87.13; −$0.13 apart." in (
         result.stdout
     )
 
 
 def test_a_file_that_cannot_be_read_exits_with_1_and_is_named(tmp_path: Path) -> None:
     """The others are read."""
-    month = Path(shutil.copytree(SAMPLE, tmp_path / "month"))
+    month = small_book.march(tmp_path / "month")
     (month / "april.csv").write_bytes(b"")
     result = run("reconcile", month, "--out", tmp_path / "out")
     assert result.exit_code == 1
     assert "Problem: april.csv: This file is empty." in result.stderr
-    assert "back-charged $1,084.33" in result.stdout
+    assert "Billed $87.00" in result.stdout
 
 
 def test_an_empty_folder_says_what_is_missing(tmp_path: Path) -> None:
@@ -109,7 +113,7 @@ def test_wrong_use_exits_with_2_and_says_what_was_wrong(arguments: tuple[str, ..
 def test_a_report_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     """Where a file stands in the place of the folder."""
     (tmp_path / "out").write_text("in the way")
-    result = run("reconcile", SAMPLE, "--out", tmp_path / "out" / "deeper")
+    result = run("reconcile", small_book.march(tmp_path / "month"), "--out", tmp_path / "out" / "deeper")
     assert result.exit_code == 2
     assert "The report cannot be written to" in result.output
 
@@ -123,8 +127,9 @@ def test_a_file_can_be_read_as_what_the_user_says_it_is(tmp_path: Path) -> None:
     assert "This looks like shipping records, but has no column for the tracking number" in result.stderr
 
 
-def test_explain_prints_the_working_with_rule_source_and_place() -> None:
+def test_explain_prints_the_working_with_rule_source_and_place(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every number can be followed."""
+    read_once(monkeypatch)
     finding = audit().findings[audit().findings["cause"] == "box length"].iloc[0]
     result = run("explain", finding["tracking"], SAMPLE)
     assert result.exit_code == 0
@@ -137,8 +142,9 @@ def test_explain_prints_the_working_with_rule_source_and_place() -> None:
     assert "The difference, by cause" in result.stdout
 
 
-def test_explain_tells_of_a_parcel_that_is_in_order_too() -> None:
+def test_explain_tells_of_a_parcel_that_is_in_order_too(monkeypatch: pytest.MonkeyPatch) -> None:
     """By statement, as there is no finding; blanks in the number do not matter."""
+    read_once(monkeypatch)
     lines = audit().lines
     number = str(lines.loc[lines["finding"].isna() & lines["shipment"].notna(), "tracking"].iloc[0])
     result = run("explain", f"{number[:4]} {number[4:]}", SAMPLE)
@@ -147,8 +153,9 @@ def test_explain_tells_of_a_parcel_that_is_in_order_too() -> None:
     assert "By the carrier's figures" in result.stdout
 
 
-def test_explain_says_when_there_is_nothing_to_explain() -> None:
+def test_explain_says_when_there_is_nothing_to_explain(monkeypatch: pytest.MonkeyPatch) -> None:
     """A number nobody knows, and one that was never billed."""
+    read_once(monkeypatch)
     assert "No record or statement has it." in run("explain", "ZZ1", SAMPLE).output
     never = str(audit().never_billed["tracking"].iloc[0])
     result = run("explain", never, SAMPLE)
