@@ -24,7 +24,7 @@ class Size:
 
 
 WHOLE = Size(planted=(2, 540), layouts=(2, 80), disclosed=(6, 350), matching=(7, 4000), learning=(2, 900), habits=200)
-"""About five minutes on two quiet processors."""
+"""About seven minutes on two processors."""
 
 SMALL = Size(planted=(1, 180), layouts=(1, 12), disclosed=(1, 60), matching=(1, 150), learning=(1, 180), habits=1)
 """For a look, and for the test of the page's shape."""
