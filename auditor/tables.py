@@ -383,7 +383,7 @@ HABIT_CARTONS: Schema = (
     *_with_interval("share", SHARE, "back_charged of parcels, with Wilson's interval"),
     *_with_interval("likely_share", SHARE, "the same, small counts drawn towards the shop's own mean (beta-binomial)"),
     *_cents_by_cause("a month"),
-    *_with_interval("expected_cents", WHOLE, "back-charges a month by the fitted excess"),
+    *_with_interval("expected_cents", WHOLE, "back-charges a month by the fitted excess, of parcels that are no slips"),
     Column(
         "read_over_nm", WHOLE, "mean of the readings seen less the declared longest side; only of parcels corrected"
     ),
