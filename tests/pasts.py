@@ -37,7 +37,9 @@ def past(shipments: pd.DataFrame, of_carton: Mapping[str, Mapping[str, Excess]])
     fits = {
         figure: Fitted({carton: of[figure] for carton, of in of_carton.items()}, known()[figure]) for figure in WORD
     }
-    return History(of_shipments(shipments, empty(CARTONS)), cast("Parcels", None), fits, known(), "in")
+    return History(
+        of_shipments(shipments, empty(CARTONS)), cast("Parcels", None), pd.Series(dtype=bool), fits, known(), "in"
+    )
 
 
 def shipped(carton: str, sides: str, weight: str | int, on: str = "2026-03-04", **more: Any) -> dict[str, object]:
