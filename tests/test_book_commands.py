@@ -78,6 +78,15 @@ def test_everything_in_the_book_can_be_reported_on(march: Path, may: Path, tmp_p
         (("close", "2026-03", "--book", "nowhere.sqlite"), "There is no book at nowhere.sqlite."),
         (("book", "check", "--book", "nowhere.sqlite"), "There is no book at nowhere.sqlite."),
         (("close", "March"), "does not match the format '%Y-%m'"),
+        (("evidence", "NP1"), "None of NP1 is a file or folder, so the book was looked into. There is no book at"),
+        (("explain", "NP1"), "There is no book at"),
+        (
+            ("evidence", ".", "--book", "b"),
+            "Name files or folders, or a --book: what is made is made from one of the two.",
+        ),
+        (("explain", "NP1", ".", "--book", "b"), "Name files or folders, or a --book"),
+        (("explain", "NP1", "--as", "shipments=x"), "--as and --readings say how files are read, but no file"),
+        (("explain", "."), ". is a folder. Name the parcel's number first, and the folder after it."),
     ],
 )
 def test_wrong_use_exits_with_2_and_says_what_was_wrong(

@@ -203,31 +203,6 @@ def test_explain_works_from_the_book_and_from_files(book: Path, tmp_path: Path) 
     assert f"It is in your records, but no statement read here bills it. Looked into the book {book}." in nothing.output
 
 
-@pytest.mark.parametrize(
-    ("arguments", "words"),
-    [
-        (("evidence", "NP1"), "None of NP1 is a file or folder, so the book was looked into. There is no book at"),
-        (("explain", "NP1"), "There is no book at"),
-        (
-            ("evidence", ".", "--book", "b"),
-            "Name files or folders, or a --book: what is made is made from one of the two.",
-        ),
-        (("explain", "NP1", ".", "--book", "b"), "Name files or folders, or a --book"),
-        (("explain", "NP1", "--as", "shipments=x"), "--as and --readings say how files are read, but no file"),
-        (("explain", "."), ". is a folder. Name the parcel's number first, and the folder after it."),
-    ],
-)
-def test_wrong_use_is_said(
-    arguments: tuple[str, ...], words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """And nothing is made."""
-    monkeypatch.chdir(tmp_path)
-    result = run(*arguments)
-    assert result.exit_code == 2
-    assert words in " ".join(result.output.split())
-    assert not list(tmp_path.iterdir())
-
-
 def test_a_book_with_nothing_in_it_has_no_papers(tmp_path: Path) -> None:
     """And no fault."""
     opened(tmp_path / "empty.sqlite").connection.close()

@@ -144,8 +144,13 @@ def _answer(audit: Audit) -> Iterator[str]:
         yield _tie(statement)
     for cause, found in audit.findings.groupby("cause", sort=False):
         yield f"  {cause}: {_many(len(found), 'finding')}, {dollars(int(found['difference_cents'].sum()))}"
-    if len(audit.never_billed):
-        yield f"Labels never billed: {', '.join(audit.never_billed['tracking'])}"
+    if named := list(audit.never_billed["tracking"]):
+        more = f" and {len(named) - MOST_NAMED:,} more" if len(named) > MOST_NAMED else ""
+        yield f"Labels never billed: {', '.join(named[:MOST_NAMED])}{more}"
+
+
+MOST_NAMED = 10
+"""So many parcels are named on one line; the report names more, and summary.json all."""
 
 
 def _tie(statement: dict[str, Any]) -> str:

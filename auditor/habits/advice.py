@@ -55,21 +55,23 @@ def on_scale(weight: int, unit: str) -> str:
     return f"{units.shown(weight, shown, 'weight')} {shown}"
 
 
-def about_slips(cents: pd.Series, parcels: int, unit: str) -> dict[str, Any]:
-    """Advice on the slips of a carton, told first, since the rest is about the other parcels.
+def about_slips(cents: pd.Series, parcels: int, unit: str) -> Iterator[dict[str, Any]]:
+    """Advice on the slips of a carton, if it has any; told first, since the rest is about the other parcels.
 
     Args:
         cents: what each slip was back-charged.
         parcels: how many there are of the carton, slips included.
         unit: of lengths.
     """
+    if cents.empty:
+        return
     words = (
         f"{len(cents)} of {parcels} were read far longer than declared, by {on_tape(GAP_NM, unit)} or more beyond all "
         "others, as if sent uncut, in another carton or under another's label, for "
         f"{money.dollars(int(cents.sum()))} in back-charges: measure each before its label is made. What else is said "
         "here of this carton leaves them out"
     )
-    return {"about": "slips", "now": pd.NA, "then": pd.NA, "sentence": words}
+    yield {"about": "slips", "now": pd.NA, "then": pd.NA, "sentence": words}
 
 
 def about_side(table: pd.DataFrame, side: str, unit: str, most_chance: float, bulges: Floats) -> dict[str, Any] | None:

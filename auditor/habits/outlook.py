@@ -58,15 +58,6 @@ class Outlook:
         """The back-charges expected of all priced parcels together, in each draw (D)."""
         return np.asarray(self.parcels @ self.cents, dtype=np.float64)
 
-    def mean_cents(self) -> Floats:
-        """The same of one parcel on average (D); NaN when none is priced."""
-        return np.asarray(self.total_cents() / (self.parcels.sum() or np.nan), dtype=np.float64)
-
-    def mean_chance(self) -> Floats:
-        """The share of the priced parcels that will be back-charged, in each draw (D); NaN when none is priced."""
-        parcels = self.parcels
-        return np.asarray(parcels @ self.chance / (parcels.sum() or np.nan), dtype=np.float64)
-
 
 def outlook(
     parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook, prices: Prices, *, over_cents: int = 0

@@ -108,15 +108,12 @@ def study(
         for carton in sets
     }
     typed = _defaults(parcels, sets, shipments["packed_weight_pg"], months, book, prices, cover)
-    slipped = {carton: own.loc[past.slipped[own.index], OF_CARTON].sum(axis=1) for carton, own in sets.items()}
-    slips = {
-        carton: about_slips(cents, len(sets[carton]), past.unit) for carton, cents in slipped.items() if len(cents)
-    }
+    slips = {carton: own.loc[past.slipped[own.index], OF_CARTON].sum(axis=1) for carton, own in sets.items()}
     advice = [
         {"carton": carton, **row}
-        for carton in sets
+        for carton, own in sets.items()
         for row in (
-            *([slips[carton]] if carton in slips else []),
+            *about_slips(slips[carton], len(own), past.unit),
             *_advice(cut[carton], bulges[carton], typed.get(carton), past.unit, most_chance),
         )
     ]

@@ -61,6 +61,8 @@ def _paid(audit: Audit) -> Row:
     costs = parcel_costs(audit.shipments, audit.lines, audit.cartons)
     left, flat = left_over(costs), flat_charges(costs, audit.habits.cover)
     both = left.merge(flat.drop(columns="parcels"), on=["by", "group"], how="left")
+    days = pd.to_datetime(both["group"].where(both["by"] == "month"), format="%Y-%m", errors="coerce")
+    both["group"] = both["group"].mask(days.notna(), days.map(wording.month, na_action="ignore"))
     groups = [(PAID_BY[str(by)], plain_rows(some)) for by, some in both.groupby("by", sort=False)]
     said = list(sentences(left, flat[flat["by"] == EVERY])) if len(audit.shipments) else []
     return {"said": said, "groups": groups, "share": audit.habits.cover}
