@@ -542,9 +542,9 @@ def conform(frame: pd.DataFrame, schema: Schema) -> pd.DataFrame:
 
     absent = [column for column in schema if column.name not in frame]
     blank = {column.name: _missing(column.dtype, frame.index) for column in absent}
-    dtypes: Any = {column.name: column.dtype for column in schema if column.name not in blank}
-    whole = pd.concat([frame, pd.DataFrame(blank, index=frame.index)], axis=1) if blank else frame
-    return whole[names(schema)].astype(dtypes)
+    whole = pd.concat([frame, pd.DataFrame(blank, index=frame.index, copy=False)], axis=1) if blank else frame
+    others: Any = {column.name: column.dtype for column in schema if whole[column.name].dtype != column.dtype}
+    return whole[names(schema)].astype(others) if others else whole[names(schema)]
 
 
 def _missing(dtype: str, index: pd.Index) -> pd.Series:
@@ -552,7 +552,12 @@ def _missing(dtype: str, index: pd.Index) -> pd.Series:
     import numpy as np
     import pandas as pd
 
-    return pd.Series(_one_missing(dtype).take(np.zeros(len(index), dtype=np.int64)), index=index)
+    one = _one_missing(dtype)
+    if isinstance(one, pd.arrays.ArrowStringArray):
+        import pyarrow as pa
+
+        return pd.Series(pd.array(pa.nulls(len(index), pa.large_string()), dtype=dtype), index=index)
+    return pd.Series(one.take(np.zeros(len(index), dtype=np.int64)), index=index)
 
 
 @cache

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import sys
+import tempfile
 from pathlib import Path
 
 import pandas as pd
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from auditor import intake
-from auditor.intake import csv_file, vocabulary, words
+from auditor.intake import by_column, csv_file, vocabulary, words
 from auditor.tables import Problem
 from tests import bad_files
 from tests.layouts.table_layouts import LAYOUTS, Layout
@@ -392,22 +395,47 @@ def test_a_big_plain_file_is_read_alike_by_row_and_by_column(tmp_path: Path, mon
     content = f"{STATEMENT}{body}{STATEMENT}Thank you,,,\nS1,NP9,Zebra,x\nS1,NP8,,1.00\nTotal,,,1.00\n"
     by_row = read(tmp_path, content)
     monkeypatch.setattr(csv_file, "BY_COLUMN_FROM", 0)
-    assert csv_file.by_column(content.encode()) is not None
-    by_column = read(tmp_path, content)
-    pd.testing.assert_frame_equal(by_row.lines, by_column.lines)
-    pd.testing.assert_frame_equal(by_row.printed_totals, by_column.printed_totals)
-    assert by_row.problems == by_column.problems
+    assert csv_file.read_by_column(bad_files.write(tmp_path, "lines.csv", content)) is not None
+    alike = read(tmp_path, content)
+    pd.testing.assert_frame_equal(by_row.lines, alike.lines)
+    pd.testing.assert_frame_equal(by_row.printed_totals, alike.printed_totals)
+    assert by_row.problems == alike.problems
+
+
+CELLS = st.text(st.sampled_from("aZ7 .,-\u00a0é"), max_size=6)
+NUMBERS = st.sampled_from(["NP44100260", "NP4410 0261", "NP4410026é", " NP44100262", "N" * 101, "", "Total"])
+AMOUNTS = st.sampled_from(["1.50", " 2.00", "-3.25", "x", "", "1,234.50"])
+ROWS = st.lists(st.tuples(CELLS, NUMBERS, CELLS, AMOUNTS), min_size=1, max_size=12)
+
+
+@settings(max_examples=40, deadline=None)
+@given(ROWS, st.integers(4, 40))
+def test_any_plain_file_is_read_alike_by_row_and_by_column(rows: list[tuple[str, ...]], piece: int) -> None:
+    """Whatever stands in its cells, in whatever pieces it is looked through."""
+    pytest.importorskip("pyarrow")
+    with tempfile.TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
+        table = pd.DataFrame(rows, columns=["Statement", "Tracking", "Description", "Amount"])
+        path = Path(folder, "lines.csv")
+        table.to_csv(path, index=False, lineterminator="\n")
+        by_row = intake.read([path])
+        patch.setattr(csv_file, "BY_COLUMN_FROM", 0)
+        patch.setattr(by_column, "LOOKED_AT", piece)
+        alike = intake.read([path])
+        pd.testing.assert_frame_equal(by_row.lines, alike.lines)
+        pd.testing.assert_frame_equal(by_row.printed_totals, alike.printed_totals)
+        assert by_row.problems == alike.problems
 
 
 @pytest.mark.parametrize(
     "content", ["a,b\n1,2\n\n3,4\n", "a,b\n1\n", 'a,b\n1,"x\ny"\n', 'a,b\n1, "2"\n', "a,b\n1,\0\n", "sep=;\na;b\n"]
 )
-def test_an_uneven_file_is_not_read_by_column(content: str) -> None:
-    """What the two ways would take differently is read by row."""
-    assert csv_file.by_column(content.encode()) is None
+def test_an_uneven_file_is_not_read_by_column(tmp_path: Path, content: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the two ways would take differently is read by row, also where it is looked through in small pieces."""
+    monkeypatch.setattr(by_column, "LOOKED_AT", 1)
+    assert csv_file.read_by_column(bad_files.write(tmp_path, "lines.csv", content)) is None
 
 
-def test_without_pyarrow_files_are_read_by_row(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_without_pyarrow_files_are_read_by_row(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """It is an extra."""
     monkeypatch.setitem(sys.modules, "pyarrow", None)
-    assert csv_file.by_column(b"a,b\n1,2\n") is None
+    assert csv_file.read_by_column(bad_files.write(tmp_path, "lines.csv", "a,b\n1,2\n")) is None

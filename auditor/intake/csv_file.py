@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from itertools import islice
-from typing import Any
+from pathlib import Path
 
-import numpy as np
-import pandas as pd
-
-from auditor.intake.documents import Columns, Grid, Letter, Opened, RowNumbers, Text, Unreadable, refuse_over
+from auditor.intake import by_column
+from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over
 from auditor.tables import Problem
 
 LARGEST = 300 * 2**20
@@ -25,23 +21,23 @@ BY_COLUMN_FROM = 2**20
 """From so many bytes on a plain file is read by column, if pyarrow is installed."""
 DELIMITERS = ",;\t|"
 SAMPLE_CHARACTERS, SAMPLE_ROWS = 64_000, 200
-BLOCK = 4 * 2**20
 MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 SINGLE_BYTE = ("cp1252", "latin-1")
 END = "\x1cend of file\x1c"
 NUMBER = re.compile(r"[-+(]?[\d.,\s]+\)?")
 
 
-def read(name: str, content: bytes) -> Opened:
+def read(name: str, path: Path) -> Opened:
     """Read delimited text whole.
 
     Raises:
         Unreadable: it is too large.
     """
-    refuse_over(LARGEST, len(content))
-    if len(content) > BY_COLUMN_FROM and (columns := by_column(content)) is not None:
-        return Opened((Grid(columns, RowNumbers(len(columns))),))
-    text, encoding = decoded(content)
+    size = path.stat().st_size
+    refuse_over(LARGEST, size)
+    if size > BY_COLUMN_FROM and (columns := read_by_column(path)) is not None:
+        return Opened((Grid(columns, by_column.RowNumbers(len(columns))),))
+    text, encoding = decoded(path.read_bytes())
     problems = []
     if "\0" in text:
         message = "This file has NUL characters in it, which no text has. They were left out; look over its values."
@@ -66,80 +62,11 @@ def read(name: str, content: bytes) -> Opened:
     return Opened((Text((grid,), letters),), tuple(problems))
 
 
-def by_column(content: bytes) -> Columns | None:
-    """The rows of a plain file, read by column; None where it is not plain, or pyarrow is not installed.
-
-    Plain are UTF-8, one delimiter, rows of one width, no blank rows and no cell with a line break in it.
-    """
-    try:
-        import pyarrow as pa
-        from pyarrow import csv as arrow
-    except ImportError:
-        return None
-    content = content.removeprefix(b"\xef\xbb\xbf")
-    if _is_uneven(content):
-        return None
-    sample = content[:SAMPLE_CHARACTERS].decode("utf-8", "ignore")
-    delimiter = likely_delimiter(sample)
-    width = len(next(csv.reader([sample.split("\n", 1)[0]], delimiter=delimiter)))
-    names = [str(number) for number in range(width)]
-    try:
-        table = arrow.read_csv(
-            pa.BufferReader(content),
-            arrow.ReadOptions(column_names=names, block_size=BLOCK),
-            arrow.ParseOptions(delimiter=delimiter, ignore_empty_lines=False, newlines_in_values=False),
-            arrow.ConvertOptions(column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=False),
-        )
-    except pa.ArrowInvalid:
-        return None
-    if _has_cells_of_several_lines(content, table.num_rows) or _has_blank_row(table):
-        return None
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        coded = list(pool.map(_coded, table.columns))
-    return Columns([_categorical(one) for one in coded])
-
-
-def _is_uneven(content: bytes) -> bool:
-    """Whether it has what a reading by column and one by row would take in different ways."""
-    if content.startswith((b"sep=", b"\n", b"\r")) or b"\0" in content:
-        return True
-    return b'"' in content and any(mark in content for mark in (b', "', b'; "', b'\t "'))
-
-
-def _has_cells_of_several_lines(content: bytes, rows: int) -> bool:
-    """Whether there are not as many rows as lines. Without quotation marks each line is a row."""
-    if b'"' not in content and b"\r" not in content:
-        return False
-    return rows != content.count(b"\n") + (not content.endswith(b"\n"))
-
-
-def _has_blank_row(table: Any) -> bool:
-    from pyarrow import compute
-
-    blank = compute.equal(table.column(0), "")
-    for column in table.columns[1:]:
-        if not compute.any(blank).as_py():
-            return False
-        blank = compute.and_(blank, compute.equal(column, ""))
-    return bool(compute.any(blank).as_py())
-
-
-def _coded(column: Any) -> Any:
-    """A column of texts as distinct ones and codes, as pyarrow has them; it holds no lock of Python's meanwhile."""
-    return column.dictionary_encode().combine_chunks()
-
-
-def _categorical(coded: Any) -> pd.Series:
-    """The same as pandas has it, without blanks around the texts."""
-    from pyarrow import compute
-
-    codes = coded.indices.to_numpy(zero_copy_only=False)
-    texts = coded.dictionary.to_numpy(zero_copy_only=False)
-    ends = (compute.utf8_slice_codeunits(coded.dictionary, *end) for end in ((0, 1), (-1,)))
-    if any(map(str.isspace, (letter for them in ends for letter in compute.unique(them).to_pylist()))):
-        again, texts = pd.factorize(np.array([text.strip() for text in texts], dtype=object))
-        codes = again[codes]
-    return pd.Series(pd.Categorical.from_codes(codes, pd.Index(texts, dtype=object), validate=False))
+def read_by_column(path: Path) -> by_column.Columns | None:
+    """The rows of a plain file; None where it is not plain, or pyarrow is not installed."""
+    with path.open("rb") as file:
+        start = file.read(SAMPLE_CHARACTERS)
+    return by_column.read(path, start, likely_delimiter(start.decode("utf-8-sig", "ignore")))
 
 
 def decoded(content: bytes) -> tuple[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from auditor.intake.documents import Columns
+from auditor.intake.by_column import Columns
 from auditor.intake.recognise import Column, Sheet
 from auditor.intake.tidy import shown
 from auditor.tables import Problem
@@ -79,6 +79,6 @@ def _texts(sheet: Sheet, position: int) -> Iterator[str]:
     """The distinct texts of a column of the table, its heading among them."""
     rows = sheet.grid.rows
     if isinstance(rows, Columns):
-        yield from rows.columns[position].cat.categories
+        yield from rows.coded(position).cat.categories
     else:
         yield from dict.fromkeys(row[position].strip() for row in rows if len(row) > position)

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from auditor.tables import Problem
 
@@ -20,49 +18,6 @@ class Unreadable(Exception):  # noqa: N818 - it is about the user's file, not an
 
 class WithoutText(Unreadable):
     """A picture in which no text was found."""
-
-
-class Columns(Sequence[Sequence[str]]):
-    """Rows that are kept by column, each as its distinct texts and a code a row; a row is made when asked for."""
-
-    def __init__(self, columns: Sequence[pd.Series]) -> None:
-        """`columns`: categorical, of texts, over the same range of rows."""
-        self.columns = columns
-
-    def __len__(self) -> int:
-        return len(self.columns[0])
-
-    def __getitem__(self, at: Any) -> Any:
-        if isinstance(at, slice):
-            return [self[row] for row in range(*at.indices(len(self)))]
-        return [str(column.iloc[at]) for column in self.columns]
-
-
-class RowNumbers(Sequence[str]):
-    """'row 1', 'row 2' …, made when asked for."""
-
-    def __init__(self, rows: int) -> None:
-        """For so many rows."""
-        self.rows = rows
-
-    def __len__(self) -> int:
-        return self.rows
-
-    def __getitem__(self, at: Any) -> Any:
-        if isinstance(at, slice):
-            return [self[row] for row in range(*at.indices(self.rows))]
-        if not 0 <= at < self.rows:
-            raise IndexError(at)
-        return f"row {at + 1}"
-
-    def of(self, rows: npt.NDArray[np.int64]) -> pd.Series:
-        """Those of the rows, all at once; needs pyarrow, as reading by column does."""
-        import pyarrow as pa
-        from pyarrow import compute
-
-        numbers = compute.cast(pa.array(rows + 1), pa.large_string())
-        row, blank = (pa.scalar(text, pa.large_string()) for text in ("row", " "))
-        return pd.Series(pd.array(compute.binary_join_element_wise(row, numbers, blank), dtype="str"))
 
 
 @dataclass(frozen=True)

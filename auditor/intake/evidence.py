@@ -9,8 +9,8 @@ from functools import cache
 from itertools import islice
 
 from auditor.intake import parsing, vocabulary
+from auditor.intake.by_column import Columns
 from auditor.intake.check_digits import checked
-from auditor.intake.documents import Columns
 
 SAMPLE = 40
 """So many distinct values of a column are looked at."""
@@ -113,11 +113,13 @@ class Values:
 
 def values(rows: Sequence[Sequence[str]], position: int, after: int) -> Values:
     """What stands in a column below its heading, from rows spread over the table."""
-    step = max(1, (len(rows) - after) // ROWS)
-    if isinstance(rows, Columns):
-        filled = [text for text in rows.columns[position].iloc[after + 1 :: step].astype(object) if text]
-        return Values(tuple(islice(dict.fromkeys(filled), SAMPLE)), len(filled))
-    cells = (row[position].strip() for row in islice(rows, after + 1, None, step) if len(row) > position)
+    step = max(1, len(rows) // ROWS)
+    first = after // step + 1
+    cells = (
+        rows.every(step, position)[first:]
+        if isinstance(rows, Columns)
+        else [row[position].strip() for row in islice(rows, first * step, None, step) if len(row) > position]
+    )
     filled = [cell for cell in cells if cell]
     return Values(tuple(islice(dict.fromkeys(filled), SAMPLE)), len(filled))
 

@@ -90,17 +90,16 @@ def _opened(name: str, path: Path, *, as_letter: bool) -> Opened:
     if start.startswith(picture_file.STARTS):
         return picture_file.read(name, path)
     refuse_over(csv_file.LARGEST, path.stat().st_size)
-    content = path.read_bytes()
     if start.startswith(ZIP):
-        return xlsx_file.read(name, content)
+        return xlsx_file.read(name, path.read_bytes())
     for reader in READERS:
         if reader.claims(start):
-            held: Opened = reader.read(name, content)
+            held: Opened = reader.read(name, path.read_bytes())
             return held
     _refuse_unknown(start)
     if as_letter:
-        return Opened((Letter(csv_file.decoded(content)[0]),))
-    return csv_file.read(name, content)
+        return Opened((Letter(csv_file.decoded(path.read_bytes())[0]),))
+    return csv_file.read(name, path)
 
 
 def _pdf(name: str, path: Path) -> Opened:

@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 import pandas as pd
 
 from auditor import units
-from auditor.intake.texts import coded
+from auditor.intake.texts import as_they_stand, coded, spread
 
 Value = TypeVar("Value")
 
@@ -39,38 +39,31 @@ def parsed(column: pd.Series, parse: Callable[[str], Value], dtype: str | None =
         The values over the same index, None where there is none; and the reasons of the texts that could not be read,
         over their rows only.
     """
+    if parse is words and (values := as_they_stand(column, LONGEST)) is not None:
+        return values, column[:0]
     codes, texts = coded(column)
-    found, reasons = _as_they_stand(texts) if parse in {str, words} else _outcomes(parse, texts)
+    found, reasons = _outcomes(parse, texts)
     values = pd.Series(found, dtype=object)
     values = values.astype(dtype) if dtype else values  # type: ignore[call-overload]
     refused = column[column.isin(reasons)] if reasons else column[:0]
-    return values.take(codes).set_axis(column.index), refused.astype(object).map(reasons)
+    return spread(values, codes, column.index), refused.astype(object).map(reasons)
 
 
-def _outcomes(parse: Callable[[str], Value], texts: Sequence[str]) -> tuple[list[Any], dict[str, str]]:
-    outcomes = [_outcome(parse, text) for text in texts]
-    reasons = {text: reason for text, (_, reason) in zip(texts, outcomes, strict=True) if reason}
-    return [value for value, _ in outcomes], reasons
-
-
-def _as_they_stand(texts: Sequence[str]) -> tuple[list[Any], dict[str, str]]:
-    """The same for texts that are kept as they stand, of which there may be as many as lines."""
-    if max(map(len, texts), default=0) > LONGEST:
-        return _outcomes(words, texts)
-    if "".join(texts).isprintable():  # then there are no blanks but the plain one
-        return [words(text) or None if " " in text else text or None for text in texts], {}
-    return [words(text) or None for text in texts], {}
-
-
-def _outcome(parse: Callable[[str], Value], text: str) -> tuple[Value | None, str | None]:
-    if not text.strip():
-        return None, None
-    if len(text) > LONGEST:
-        return None, f"is longer than any such value ({len(text)} characters)"
-    try:
-        return parse(text), None
-    except ValueError as reason:
-        return None, str(reason)
+def _outcomes(parse: Callable[[str], Value], texts: Sequence[str]) -> tuple[list[Value | None], dict[str, str]]:
+    """What each text gives, None where that is nothing; and the reasons of those that could not be read."""
+    found: list[Value | None] = []
+    reasons: dict[str, str] = {}
+    for text in texts:
+        value = None
+        if len(text) > LONGEST:
+            reasons[text] = f"is longer than any such value ({len(text)} characters)"
+        elif text and not text.isspace():
+            try:
+                value = parse(text)
+            except ValueError as reason:
+                reasons[text] = str(reason)
+        found.append(value)
+    return found, reasons
 
 
 # Money

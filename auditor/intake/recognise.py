@@ -18,7 +18,8 @@ from rapidfuzz import fuzz, process
 from auditor import units
 from auditor.intake import vocabulary, words
 from auditor.intake.assignment import LEAST, completed, score_of
-from auditor.intake.documents import Columns, Grid, RowNumbers, Unreadable
+from auditor.intake.by_column import Columns, RowNumbers
+from auditor.intake.documents import Grid, Unreadable
 from auditor.intake.headings import (
     FIRST_ROWS,
     LIKE,
@@ -173,7 +174,7 @@ def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
     return Sheet(
         file=name,
         kind=fit.kind,
-        cells=pd.DataFrame(cells, index=leads.index),
+        cells=pd.DataFrame(cells, index=leads.index, copy=False),
         headings={"description": Heading("charge")} | {one: heading for one, (_, heading) in fit.columns.items()},
         places=_places(grid.places, below).set_axis(leads.index),
         leads=leads,
@@ -196,9 +197,11 @@ def _own_name(fit: Fit, position: int) -> str:
 def _by_row(grid: Grid, fit: Fit) -> _Below:
     """The rows below the headings that are not blank and no headings again, each one's first text, and its texts."""
     headings = grid.rows[fit.head.row]
-    below = [at for at in range(fit.head.row + 1, len(grid.rows)) if any(grid.rows[at]) and grid.rows[at] != headings]
+    after = range(fit.head.row + 1, len(grid.rows))
+    first = {at: next(filter(None, map(str.strip, grid.rows[at])), "") for at in after if grid.rows[at] != headings}
+    below = [at for at, lead in first.items() if lead]
     rows = [grid.rows[at] for at in below]
-    leads = pd.Series([next(filter(None, row)).strip() for row in rows], dtype="str")
+    leads = pd.Series([first[at] for at in below], dtype="str")
 
     def texts(position: int) -> pd.Series:
         column = [row[position].strip() if len(row) > position else "" for row in rows]
@@ -211,17 +214,24 @@ def _by_column(grid: Grid, fit: Fit) -> _Below:
     """The same of rows that are kept by column: nothing is done row by row."""
     assert isinstance(grid.rows, Columns)  # noqa: S101 - told to the type checker
     rows, after = grid.rows, fit.head.row + 1
-    leads = first_filled([column.iloc[after:] for column in rows.columns])
-    headings = list(rows[fit.head.row])
+    named = {position: name for name, (position, _) in fit.columns.items()}
+    rows.code([0, *(position for position, name in named.items() if name not in vocabulary.OF_ONE_PARCEL)])
+    leads = first_filled(rows.coded(position).iloc[after:] for position in range(rows.width))
+    headings = rows[fit.head.row]
     like = leads.index[leads == next(filter(None, headings))]
-    again = [row for row in like if list(rows[row]) == headings]
+    again = [row for row in like if rows[row] == headings]
     kept = (leads != "").to_numpy() & ~leads.index.isin(again)
     new = pd.RangeIndex(int(kept.sum()))
 
-    def texts(position: int) -> pd.Series:
-        return rows.columns[position].iloc[after:][kept].set_axis(new)
+    def below(column: pd.Series) -> pd.Series:
+        return (column if kept.all() else column[kept]).set_axis(new)
 
-    return np.flatnonzero(kept) + after, leads[kept].set_axis(new), texts
+    def texts(position: int) -> pd.Series:
+        if named.get(position) in vocabulary.OF_ONE_PARCEL:
+            return below(rows.plain(position, after))
+        return below(rows.coded(position).iloc[after:])
+
+    return np.flatnonzero(kept) + after, below(leads), texts
 
 
 def _places(places: Sequence[str], rows: npt.NDArray[np.int64]) -> pd.Series:

@@ -17,7 +17,7 @@ from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
-from auditor.intake.texts import blanked, carried, coded, distinct, kept, where
+from auditor.intake.texts import carried, coded, distinct, kept, put, spread, where
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
 from auditor.money import dollars
 from auditor.tables import LINES, PRINTED_TOTALS, STATES, Problem, conform
@@ -62,7 +62,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     """
     said, whole = _sums(sheet), sheet
     sheet, sums, notes = arranged(sheet, pd.Series(sheet.leads.index.isin(said.index), index=sheet.leads.index))
-    said = _sums(sheet)[sums]
+    said = said if sheet is whole else _sums(sheet)[sums]
     words = ~sums & np.logical_and.reduce([(sheet.cells[name] == "").to_numpy() for name in ABOUT_LINE])
     frame, problems = tidied(_amounts_alone(sheet, sums | words))
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
@@ -107,10 +107,10 @@ def _amounts_alone(sheet: Sheet, rows: pd.Series) -> Sheet:
     cells = {
         name: column
         if name == "amount_cents"
-        else (carried if name in {"statement", "statement_on"} else blanked)(column, rows)
+        else (carried(column, rows) if name in {"statement", "statement_on"} else put(column, rows, ""))
         for name, column in sheet.cells.items()
     }
-    return replace(sheet, cells=pd.DataFrame(cells))
+    return replace(sheet, cells=pd.DataFrame(cells, copy=False))
 
 
 def _numbers(column: pd.Series, sheet: Sheet) -> tuple[pd.Series, list[Problem]]:
@@ -155,20 +155,20 @@ def named(lines: pd.DataFrame, own: tuple[str, ...]) -> pd.DataFrame:
     """The lines with each charge in the rules' words, and its state; `own` are names that count as known words."""
     codes, texts = coded(lines["description"])
     known = [vocabulary.charge(text, own) if isinstance(text, str) else (None, None) for text in (*texts, None)]
-    charge = pd.Series([name for name, _ in known], dtype="str").take(codes).set_axis(lines.index)
+    charge = spread(pd.Series([name for name, _ in known], dtype="str"), codes, lines.index)
     number = {state: at for at, state in enumerate(STATES)}
     state = np.array([number[state or "fee"] for _, state in known])[codes]
     state[(state == number["label charge"]) & lines["tracking"].isna()] = number["fee"]
     carriage_or_fee = np.isin(state, [number["label charge"], number["fee"]])
     state[carriage_or_fee & (lines["amount_cents"] < 0).fillna(value=False)] = number["credit"]
     state[lines["amount_cents"].isna()] = number["not read"]
-    states = pd.Series(STATES, dtype="str").take(state).set_axis(lines.index)
+    states = spread(pd.Series(STATES, dtype="str"), state, lines.index)
     return conform(lines.assign(charge=charge, state=states), LINES)
 
 
 def _without_amount(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
     heading = sheet.headings["amount_cents"].text
-    for row in lines.index[sheet.cells.loc[lines.index, "amount_cents"] == ""]:
+    for row in lines.index.intersection(sheet.cells.index[sheet.cells["amount_cents"] == ""]):
         message = f"Column '{heading}' is empty, so this line was not read and its statement cannot tie out."
         yield Problem(sheet.file, sheet.places[row], message)
 

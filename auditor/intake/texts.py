@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,16 @@ def coded(column: pd.Series) -> tuple[npt.NDArray[Any], list[str]]:
     return codes, list(distinct)
 
 
+def spread(values: pd.Series, codes: npt.NDArray[Any], index: pd.Index) -> pd.Series:
+    """For each row the value that its code stands for."""
+    return pd.Series(values.array.take(codes), index=index)  # a series' own take makes an index too, at twice the time
+
+
+def repeated(text: str, index: pd.Index) -> pd.Series:
+    """That text in every row."""
+    return spread(pd.Series([text], dtype="str"), np.zeros(len(index), dtype=np.int8), index)
+
+
 def distinct(column: pd.Series) -> list[str]:
     """The distinct texts of a column; of a categorical one, also those that no row has any more."""
     return coded(column)[1]
@@ -30,29 +40,67 @@ def where(column: pd.Series, holds: Callable[[str], object]) -> pd.Series:
     return pd.Series(answers[codes], index=column.index, dtype=bool)
 
 
-def blanked(column: pd.Series, rows: pd.Series) -> pd.Series:
-    """The column with nothing in those rows."""
-    if isinstance(column.dtype, pd.CategoricalDtype) and "" not in column.cat.categories:
-        column = column.cat.add_categories([""])
-    return column.mask(rows, "")
+def are_single_words(texts: Any) -> bool:
+    """Whether pyarrow's texts (large_string) have nothing but letters, digits and signs of ASCII, and no blanks."""
+    _, ends, letters = texts.buffers()
+    if not letters:
+        return True
+    first, last = np.frombuffer(ends, np.int64)[[texts.offset, texts.offset + len(texts)]]
+    codes = np.frombuffer(letters, np.uint8)[first:last]
+    return not len(codes) or bool(codes.min() > ord(" ") and codes.max() <= ord("~"))
+
+
+def as_they_stand(column: pd.Series, longest: int) -> pd.Series | None:
+    """A column of single words, of so many characters at most, as values: missing where it is blank.
+
+    None where it is none, or is not kept by pyarrow, so that each text has to be looked at.
+    """
+    if not isinstance(column.array, pd.arrays.ArrowStringArray):
+        return None
+    import pyarrow as pa
+    from pyarrow import compute
+
+    texts = pa.chunked_array(pa.array(column.array))
+    most = compute.max(compute.binary_length(texts)).as_py() or 0
+    if most > longest or not all(map(are_single_words, texts.chunks)):
+        return None
+    blank = column == ""
+    return put(column, blank, None) if blank.any() else column
+
+
+def put(column: pd.Series, rows: pd.Series, text: str | None) -> pd.Series:
+    """The column with that text in those rows; without copying a plain one where they are its last."""
+    if isinstance(column.dtype, pd.CategoricalDtype):
+        known = column if text in column.cat.categories else column.cat.add_categories([text])
+        texts: Any = known.cat.categories
+        codes = known.cat.codes.to_numpy(copy=True)
+        codes[rows.to_numpy()] = texts.get_loc(text)
+        return pd.Series(pd.Categorical.from_codes(codes, texts, validate=False), index=column.index)
+    count = int(rows.sum())
+    if not rows.iloc[len(rows) - count :].all():
+        masked: pd.Series = column.mask(rows, text)
+        return masked
+    last = pd.Series([text] * count, dtype=column.dtype)
+    both: pd.Series = pd.concat([column.iloc[: len(rows) - count], last])
+    return both.set_axis(column.index)
 
 
 def carried(column: pd.Series, rows: pd.Series) -> pd.Series:
     """The column with what the row above has in those rows, or the first other row; nothing where there is no other."""
     others = ~rows.to_numpy()
     if not others.any():
-        return blanked(column, rows)
+        return put(column, rows, "")
+    if others[: (count := int(others.sum()))].all():
+        return put(column, rows, column.iloc[count - 1])
     last = np.maximum.accumulate(np.where(others, np.arange(len(column)), -1))
     return column.take(np.where(last < 0, others.argmax(), last)).set_axis(column.index)
 
 
-def first_filled(columns: list[pd.Series]) -> pd.Series:
+def first_filled(columns: Iterable[pd.Series]) -> pd.Series:
     """The first text of each row that is not blank, over categorical columns."""
-    found = columns[0]
-    for column in columns[1:]:
-        blank = (found == "").to_numpy()
-        if not blank.any():
-            break
+    columns = iter(columns)
+    found = next(columns)
+    while (blank := (found == "").to_numpy()).any() and (column := next(columns, None)) is not None:
         plain: Any = found.astype(object).to_numpy().copy()
         plain[blank] = column[blank].astype(object)
         found = pd.Series(plain, index=found.index).astype("category")

@@ -16,7 +16,7 @@ import pandas as pd
 from auditor.intake import parsing, vocabulary
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
-from auditor.intake.texts import distinct
+from auditor.intake.texts import distinct, repeated
 from auditor.tables import (
     CARTONS,
     FEES,
@@ -54,8 +54,6 @@ ALONE: dict[str, Parse] = {
     "fuel_ppm": parsing.percent,
     "zone": parsing.zone,
     "voided": parsing.voided,
-    "tracking": str,
-    "photo": str,
 }
 """Fields read in a way of their own."""
 
@@ -75,8 +73,8 @@ def tidied(sheet: Sheet) -> tuple[pd.DataFrame, list[Problem]]:
         problems += [*_choices(str(field), sheet, reasons), *_faults(sheet, str(field), reasons)]
     for prefix in _prefixes(schema):
         problems += _put_sides(prefix, values, sheet)
-    frame = pd.DataFrame(values, index=sheet.cells.index).assign(source_file=sheet.file, source_place=sheet.places)
-    return conform(frame, schema), problems
+    values |= {"source_file": repeated(sheet.file, sheet.cells.index), "source_place": sheet.places}
+    return conform(pd.DataFrame(values, index=sheet.cells.index, copy=False), schema), problems
 
 
 def complete(frame: pd.DataFrame, sheet: Sheet) -> tuple[pd.DataFrame, list[Problem]]:
@@ -144,6 +142,8 @@ def _choices(field: str, sheet: Sheet, refused: pd.Series) -> Iterator[Problem]:
 
 def _faults(sheet: Sheet, field: str, reasons: pd.Series) -> Iterator[Problem]:
     """One problem for each text that could not be read."""
+    if reasons.empty:
+        return
     lost = "row was left out" if _leaves_row_out(field, sheet) else "cell was left empty and the rest of its row kept"
     heading = sheet.headings[field].text
     texts = sheet.cells.loc[reasons.index, field]
@@ -151,7 +151,7 @@ def _faults(sheet: Sheet, field: str, reasons: pd.Series) -> Iterator[Problem]:
         (row, f"{shown(text)} in column '{heading}' {reason}. The {lost}; correct it and run again.")
         for row, text, reason in zip(reasons.index, texts, reasons, strict=True)
     ]
-    return _told(sheet, field, messages)
+    yield from _told(sheet, field, messages)
 
 
 def _leaves_row_out(field: str, sheet: Sheet) -> bool:
@@ -186,18 +186,18 @@ def _put_sides(prefix: str, values: dict[str, Any], sheet: Sheet) -> Iterator[Pr
     whole = there[0] & there[1] & there[2]
     half = (there[0] | there[1] | there[2]) & ~whole
     yield from _half_sizes(names, index[half], sheet)
-    sides = np.zeros((len(index), len(SIDES)), dtype=np.int64)
+    sides = np.zeros((len(SIDES), len(index)), dtype=np.int64)
     if whole.any():
-        sides = np.column_stack([values[name].to_numpy(dtype=np.int64, na_value=0) for name in names])
+        sides = np.array([values[name].to_numpy(dtype=np.int64, na_value=0) for name in names])
     if (sizes := values.pop(f"{prefix}size", None)) is not None:
         given = sizes.notna().to_numpy()
-        sides[given] = np.array(sizes[given].tolist(), dtype=np.int64).reshape(-1, len(SIDES))
+        sides[:, given] = np.array(sizes[given].tolist(), dtype=np.int64).reshape(-1, len(SIDES)).T
         whole |= given
-    elif not half.any() and (sides[:, :-1] >= sides[:, 1:]).all():
+    elif not half.any() and (sides[:-1] >= sides[1:]).all():
         return
-    falling = np.sort(sides, axis=1)[:, ::-1]
-    for at, name in enumerate(names):
-        values[name] = pd.Series(pd.arrays.IntegerArray(falling[:, at].copy(), ~whole), index=index)
+    falling = np.sort(sides, axis=0)[::-1]
+    for name, figures in zip(names, falling, strict=True):
+        values[name] = pd.Series(pd.arrays.IntegerArray(figures.copy(), ~whole), index=index)
 
 
 def _half_sizes(names: list[str], half: pd.Index, sheet: Sheet) -> Iterator[Problem]:

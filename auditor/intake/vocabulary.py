@@ -40,6 +40,9 @@ NEEDED = {
 }
 """The fields without which a table is of no use; three sides serve for a size."""
 
+OF_ONE_PARCEL = ("tracking", "order", "photo")
+"""Fields that have nearly as many texts as there are parcels, so that nothing is gained by telling them apart."""
+
 SIZE = ("size", "dimensions", "dims", "measurements", "l x w x h", "length x width x height")
 WEIGHT = ("weight", "wt", "mass")
 SERVICE = ("service", "service code", "service type", "service name", "service level", "shipping service")
