@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from auditor import intake
-from auditor.intake import by_column, csv_file, vocabulary, words
+from auditor.intake import by_column, csv_file, parsing, vocabulary, words
+from auditor.intake.texts import are_plain
 from auditor.tables import Problem
 from tests import bad_files
 from tests.layouts.table_layouts import LAYOUTS, Layout
@@ -424,6 +425,15 @@ def test_any_plain_file_is_read_alike_by_row_and_by_column(rows: list[tuple[str,
         pd.testing.assert_frame_equal(by_row.lines, alike.lines)
         pd.testing.assert_frame_equal(by_row.printed_totals, alike.printed_totals)
         assert by_row.problems == alike.problems
+
+
+@given(st.lists(CELLS), st.integers(0, 3), st.integers(0, 3))
+def test_plain_texts_are_told_from_others_by_their_bytes(texts: list[str], first: int, fewer: int) -> None:
+    """As from each by itself; also in a part of a longer column."""
+    pa = pytest.importorskip("pyarrow")
+    part = texts[first : len(texts) - fewer]
+    plain = all(text == parsing.words(text) and text.isascii() and text.isprintable() for text in part)
+    assert are_plain(pa.array(texts, pa.large_string()).slice(first, len(part))) == plain
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.intake.texts import are_single_words
+from auditor.intake.texts import are_plain
 
 BLOCK, LOOKED_AT = 8 * 2**20, 2**18
 """Bytes that pyarrow reads at once, and that are looked through at once."""
@@ -56,12 +56,12 @@ class Columns(Sequence[Sequence[str]]):
         return self._some[step, position]
 
     def plain(self, position: int, after: int) -> pd.Series:
-        """The texts of a column from a row on, as they stand."""
+        """The texts of a column from a row on, as they stand; labelled by the numbers of the rows."""
         from pyarrow import compute
 
         texts = self._texts[position].slice(after).combine_chunks()
-        stripped = texts if are_single_words(texts) else compute.utf8_trim_whitespace(texts)
-        return pd.Series(pd.array(stripped, dtype="str"))
+        stripped = texts if are_plain(texts) else compute.utf8_trim_whitespace(texts)
+        return pd.Series(pd.array(stripped, dtype="str"), index=pd.RangeIndex(after, len(self)))
 
     def coded(self, position: int) -> pd.Series:
         """A column as a categorical one: its distinct texts, and a code a row."""

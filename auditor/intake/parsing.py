@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import date as Date  # noqa: N812 - a type here; `date` is the function that reads one
 from fractions import Fraction
 from itertools import pairwise
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import pandas as pd
 

@@ -215,8 +215,14 @@ def _by_column(grid: Grid, fit: Fit) -> _Below:
     assert isinstance(grid.rows, Columns)  # noqa: S101 - told to the type checker
     rows, after = grid.rows, fit.head.row + 1
     named = {position: name for name, (position, _) in fit.columns.items()}
-    rows.code([0, *(position for position, name in named.items() if name not in vocabulary.OF_ONE_PARCEL)])
-    leads = first_filled(rows.coded(position).iloc[after:] for position in range(rows.width))
+    rows.code(position for position, name in named.items() if name not in vocabulary.OF_ONE_PARCEL)
+
+    def column(position: int) -> pd.Series:
+        if named.get(position) in vocabulary.OF_ONE_PARCEL:
+            return rows.plain(position, after)
+        return rows.coded(position).iloc[after:]
+
+    leads = first_filled(map(column, range(rows.width)))
     headings = rows[fit.head.row]
     like = leads.index[leads == next(filter(None, headings))]
     again = [row for row in like if rows[row] == headings]
@@ -226,12 +232,7 @@ def _by_column(grid: Grid, fit: Fit) -> _Below:
     def below(column: pd.Series) -> pd.Series:
         return (column if kept.all() else column[kept]).set_axis(new)
 
-    def texts(position: int) -> pd.Series:
-        if named.get(position) in vocabulary.OF_ONE_PARCEL:
-            return below(rows.plain(position, after))
-        return below(rows.coded(position).iloc[after:])
-
-    return np.flatnonzero(kept) + after, below(leads), texts
+    return np.flatnonzero(kept) + after, below(leads), lambda position: below(column(position))
 
 
 def _places(places: Sequence[str], rows: npt.NDArray[np.int64]) -> pd.Series:

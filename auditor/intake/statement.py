@@ -33,12 +33,13 @@ TOTAL = re.compile(
 )
 """What a statement calls the sum of all its lines."""
 SUM = re.compile(
-    rf"(?:sub-?|zwischen|sous-|sub)?(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|importe|montant) )?"
+    r"(?=[abcegimoprstzü])(?:(?:sub-?|zwischen|sous-|sub)?"
+    r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|importe|montant) )?"
     rf"{WHOLE}\b|sub-?total|carried|brought forward|(?:previous|opening) balance|balance (?:brought|carried)|übertrag|"
-    r"zwischensumme|riporto",
+    r"zwischensumme|riporto)",
     re.IGNORECASE,
 )
-"""How the words begin that stand beside any sum."""
+"""How the words begin that stand beside any sum; their first letters come first, as most texts have another."""
 FORWARD = re.compile(r"carried|brought|(?:previous|opening) balance|balance|übertrag|riporto", re.IGNORECASE)
 NUMBERED = (
     r"(?:statement|invoice|bill|rechnung(?:snummer|s-nr)?|facture|factura|fattura|factuur(?:nummer)?)"

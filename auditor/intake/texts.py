@@ -9,13 +9,15 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+BLANK = ord(" ")
+
 
 def coded(column: pd.Series) -> tuple[npt.NDArray[Any], list[str]]:
     """A code a row, and the distinct texts that the codes stand for."""
     if isinstance(column.dtype, pd.CategoricalDtype):
         return column.cat.codes.to_numpy(), list(column.cat.categories)
     codes, distinct = pd.factorize(column)
-    return codes, list(distinct)
+    return codes, distinct.to_numpy(dtype=object).tolist()
 
 
 def spread(values: pd.Series, codes: npt.NDArray[Any], index: pd.Index) -> pd.Series:
@@ -40,20 +42,30 @@ def where(column: pd.Series, holds: Callable[[str], object]) -> pd.Series:
     return pd.Series(answers[codes], index=column.index, dtype=bool)
 
 
-def are_single_words(texts: Any) -> bool:
-    """Whether pyarrow's texts (large_string) have nothing but letters, digits and signs of ASCII, and no blanks."""
+def are_plain(texts: Any) -> bool:
+    """Whether pyarrow's texts (large_string) are of ASCII's letters, digits and signs, with single blanks in between.
+
+    They are looked at as the one run of bytes that pyarrow keeps them in.
+    """
     _, ends, letters = texts.buffers()
-    if not letters:
+    bounds = np.frombuffer(ends, np.int64)[texts.offset : texts.offset + len(texts) + 1]
+    codes = np.frombuffer(letters or b"", np.uint8)[bounds[0] : bounds[-1]]
+    if not len(codes):
         return True
-    first, last = np.frombuffer(ends, np.int64)[[texts.offset, texts.offset + len(texts)]]
-    codes = np.frombuffer(letters, np.uint8)[first:last]
-    return not len(codes) or bool(codes.min() > ord(" ") and codes.max() <= ord("~"))
+    if codes.min() < BLANK or codes.max() > ord("~"):
+        return False
+    if codes.min() > BLANK:
+        return True
+    blank = codes == BLANK
+    bounds = bounds[bounds < bounds[-1]] - bounds[0]
+    first_or_last = blank[bounds].any() or blank[bounds - 1].any()  # the one before the first is the last of all
+    return not first_or_last and not (blank[1:] & blank[:-1]).any()
 
 
 def as_they_stand(column: pd.Series, longest: int) -> pd.Series | None:
-    """A column of single words, of so many characters at most, as values: missing where it is blank.
+    """A column of plain texts, of so many characters at most, as values: missing where it is blank.
 
-    None where it is none, or is not kept by pyarrow, so that each text has to be looked at.
+    None where they are not plain, or are not kept by pyarrow, so that each has to be looked at.
     """
     if not isinstance(column.array, pd.arrays.ArrowStringArray):
         return None
@@ -62,7 +74,7 @@ def as_they_stand(column: pd.Series, longest: int) -> pd.Series | None:
 
     texts = pa.chunked_array(pa.array(column.array))
     most = compute.max(compute.binary_length(texts)).as_py() or 0
-    if most > longest or not all(map(are_single_words, texts.chunks)):
+    if most > longest or not all(map(are_plain, texts.chunks)):
         return None
     blank = column == ""
     return put(column, blank, None) if blank.any() else column
@@ -97,7 +109,7 @@ def carried(column: pd.Series, rows: pd.Series) -> pd.Series:
 
 
 def first_filled(columns: Iterable[pd.Series]) -> pd.Series:
-    """The first text of each row that is not blank, over categorical columns."""
+    """The first text of each row that is not blank."""
     columns = iter(columns)
     found = next(columns)
     while (blank := (found == "").to_numpy()).any() and (column := next(columns, None)) is not None:
