@@ -31,6 +31,7 @@ from auditor.intake.arrangement import parcels_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable
 from auditor.intake.files import File, base_name, gathered
 from auditor.intake.headings import Doubt
+from auditor.intake.letter_table import lines_of
 from auditor.intake.misread import misread
 from auditor.intake.opening import opened
 from auditor.intake.readings import NOT_READ, Reading, checked, fields_of
@@ -351,6 +352,8 @@ def _without_money(part: _Taken, statements: Sequence[str]) -> _Taken:
 
 
 COVER_ROWS, COVER_CELLS = 15, 3
+MOST_LETTER_ROWS = 60
+"""A table of more rows does not stand in a letter."""
 
 
 def _with_covers(documents: Sequence[Grid | Letter | Text]) -> list[Grid | Letter | Text]:
@@ -376,7 +379,7 @@ def _document(file: File, document: Grid | Letter | Text) -> _Taken:
     try:
         if isinstance(document, Text):
             return _text(file, document)
-        return _grid(file, document) if isinstance(document, Grid) else _letter(file, document)
+        return _grid_or_letter(file, document) if isinstance(document, Grid) else _letter(file, document)
     except Exception as error:  # noqa: BLE001 - as above
         part = f"sheet {document.part}" if isinstance(document, Grid) and document.part else document.part
         return replace(_failed(file, part, error), strange=document if isinstance(document, Grid) else None)
@@ -448,6 +451,26 @@ def _grid(file: File, grid: Grid) -> _Taken:
     frame, faults = tidied(sheet)
     frame, gaps = complete(frame, sheet)
     return _Taken({TABLE_OF.get(sheet.kind, sheet.kind): frame}, (*problems, *faults, *gaps), sheets=(sheet,))
+
+
+def _grid_or_letter(file: File, grid: Grid) -> _Taken:
+    """What a table gives; one of no known kind may stand in a letter, which is read with it.
+
+    Raises:
+        Unreadable: it gives nothing, nor does the letter.
+    """
+    try:
+        return _grid(file, grid)
+    except Unreadable:
+        if len(grid.rows) > MOST_LETTER_ROWS or not grid.above:
+            raise
+        try:
+            taken = _letter(file, Letter("\n".join([*grid.above, "", *lines_of(grid.rows)]), part=grid.part))
+        except Unreadable:
+            taken = _Taken()
+        if not taken.tables or not notice.has_figures(taken.tables["notices"]).any():
+            raise
+        return taken
 
 
 def _letter(file: File, letter: Letter) -> _Taken:

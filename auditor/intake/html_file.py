@@ -7,14 +7,13 @@ signs of HTML itself.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
 from datetime import date
 
 import lxml.html
 
-from auditor.intake import vocabulary
 from auditor.intake.csv_file import decoded
 from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over
+from auditor.intake.letter_table import lines_of
 
 LARGEST = 30 * 2**20
 MOST_CELLS, MOST_SPAN = 2_000_000, 200
@@ -22,7 +21,7 @@ START = re.compile(
     rb"\s*(?:<\?xml[^>]*>\s*)?(?:<!--.*?-->\s*)*<(?:!doctype\s+html|html|head|body|table|div|p)[\s>]",
     re.IGNORECASE | re.DOTALL,
 )
-BLOCKS = ("br", "p", "div", "tr", "td", "th", "li", "h1", "h2", "h3", "h4", "h5", "h6", "table")
+BLOCKS = ("br", "p", "div", "tr", "td", "th", "li", "dl", "dd", "h1", "h2", "h3", "h4", "h5", "h6", "table")
 MARK = "\ufdd0"
 """Stands for a table in the text around it: a character that Unicode keeps out of all texts."""
 
@@ -71,7 +70,7 @@ def text_of(html: str, written_on: date | None = None) -> Text:
         if len(rows) > 1 and max(map(len, rows)) > 1
     )
     for rows in tables:
-        text = text.replace(MARK, "\n".join(_said(rows)), 1)
+        text = text.replace(MARK, "\n".join(lines_of(rows)), 1)
     return Text(grids, (Letter(text, written_on),))
 
 
@@ -125,30 +124,10 @@ def _cell(cell: lxml.html.HtmlElement) -> str:
 
 def _lines(tree: lxml.html.HtmlElement) -> str:
     """The text, a line for each block."""
+    for element in tree.iter("dt"):
+        element.tail = ": "
     for element in tree.iter(*BLOCKS):
         element.tail = f"\n{element.tail or ''}"
-        element.text = f"\n{element.text or ''}" if element.tag != "br" else element.text
+        element.text = element.text if element.tag in {"br", "dd"} else f"\n{element.text or ''}"
     lines = (" ".join(line.split()) for line in str(tree.text_content()).splitlines())
     return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip()
-
-
-def _said(rows: Sequence[Row]) -> Iterator[str]:
-    """A table as lines of a letter: 'label: value' for pairs; 'Measured weight: 14 lb' for a cell named by both."""
-    head, *body = rows or [[]]
-    if body and all(_names_figure(head, row) for row in body):
-        yield from (
-            f"{over} {row[0]}: {cell}" for row in body for over, cell in zip(head[1:], row[1:], strict=False) if cell
-        )
-        return
-    for row in rows:
-        filled = [cell for cell in row if cell]
-        pair = len(filled) == 2  # noqa: PLR2004 - a label and a value
-        yield f"{filled[0].rstrip(': ')}: {filled[1]}" if pair else " | ".join(filled)
-
-
-def _names_figure(head: Row, row: Row) -> bool:
-    """Whether a heading and the label of a row name a figure together: 'Measured' and 'weight'."""
-    if len(head) < 2 or not row[0]:  # noqa: PLR2004 - labels, and a column at least
-        return False
-    like = vocabulary.likeness(f"{head[1]} {row[0]}", "notice")
-    return any(score > 0.9 for score, _ in like.values())  # noqa: PLR2004 - all but the same words

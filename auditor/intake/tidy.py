@@ -184,11 +184,15 @@ def _put_sides(prefix: str, values: dict[str, Any], sheet: Sheet) -> Iterator[Pr
     blank = np.zeros(len(index), dtype=bool)
     there = [values[name].notna().to_numpy(dtype=bool) if name in values else blank for name in names]
     whole = there[0] & there[1] & there[2]
-    half = (there[0] | there[1] | there[2]) & ~whole
+    # A letter may tell of the longest side only.
+    alone = there[0] & ~there[1] & ~there[2] if sheet.kind == "notice" else blank
+    half = (there[0] | there[1] | there[2]) & ~whole & ~alone
     yield from _half_sizes(names, index[half], sheet)
     sides = np.zeros((len(SIDES), len(index)), dtype=np.int64)
-    if whole.any():
-        sides = np.array([values[name].to_numpy(dtype=np.int64, na_value=0) for name in names])
+    if whole.any() or alone.any():
+        sides = np.array(
+            [values[name].to_numpy(dtype=np.int64, na_value=0) if name in values else sides[0] for name in names]
+        )
     if (sizes := values.pop(f"{prefix}size", None)) is not None:
         given = sizes.notna().to_numpy()
         sides[:, given] = np.array(sizes[given].tolist(), dtype=np.int64).reshape(-1, len(SIDES)).T
@@ -196,8 +200,8 @@ def _put_sides(prefix: str, values: dict[str, Any], sheet: Sheet) -> Iterator[Pr
     elif not half.any() and (sides[:-1] >= sides[1:]).all():
         return
     falling = np.sort(sides, axis=0)[::-1]
-    for name, figures in zip(names, falling, strict=True):
-        values[name] = pd.Series(pd.arrays.IntegerArray(figures.copy(), ~whole), index=index)
+    for name, figures, given in zip(names, falling, (whole | alone, whole, whole), strict=True):
+        values[name] = pd.Series(pd.arrays.IntegerArray(figures.copy(), ~given), index=index)
 
 
 def _half_sizes(names: list[str], half: pd.Index, sheet: Sheet) -> Iterator[Problem]:
