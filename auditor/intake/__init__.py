@@ -465,7 +465,8 @@ def _grid_or_letter(file: File, grid: Grid) -> _Taken:
         if len(grid.rows) > MOST_LETTER_ROWS or not grid.above:
             raise
         try:
-            taken = _letter(file, Letter("\n".join([*grid.above, "", *lines_of(grid.rows)]), part=grid.part))
+            table = lines_of(grid.rows, " ".join(grid.above))
+            taken = _letter(file, Letter("\n".join([*grid.above, "", *table]), part=grid.part))
         except Unreadable:
             taken = _Taken()
         if not taken.tables or not notice.has_figures(taken.tables["notices"]).any():

@@ -70,7 +70,7 @@ def text_of(html: str, written_on: date | None = None) -> Text:
         if len(rows) > 1 and max(map(len, rows)) > 1
     )
     for rows in tables:
-        text = text.replace(MARK, "\n".join(lines_of(rows)), 1)
+        text = text.replace(MARK, "\n".join(lines_of(rows, text)), 1)
     return Text(grids, (Letter(text, written_on),))
 
 

@@ -17,17 +17,21 @@ from auditor.intake import parsing
 from auditor.intake.letter_words import AMOUNTS, LIMITS, SIDES, SPEAKS, WHOSE, pattern
 from auditor.intake.words import canonical
 
-NUMBER = r"(?<!\d)\d{1,6}(?:[.,]\d{1,6})?(?:[ -]\d{1,3}/\d{1,3})?"
+NUMBER = r"(?<!\d)\d{1,6}(?:[.,]\d{1,6})?(?:[ -]\d{1,3}/\d{1,3}|\s?[¼½¾⅛⅜⅝⅞])?"
 INCHES = r"in(?:ch(?:es)?)?\b\.?|[\"″”]"
 METRIC = r"cm\b|mm\b|centim[eè]t(?:er|re)s?\b"
 LENGTH_UNIT = rf"(?:\s*(?:{INCHES}|{METRIC}))?"
-TIMES = r"\s*(?:[x×*]|by)\s*"
+TIMES = r"(?:\s*(?:[x×*]|by)\s*|\s/\s)"
 SIZE = rf"{NUMBER}{LENGTH_UNIT}{TIMES}{NUMBER}{LENGTH_UNIT}{TIMES}{NUMBER}{LENGTH_UNIT}"
 WEIGHT = (
     rf"{NUMBER}\s*(?:lbs?|pounds?|kgs?|kilo(?:gram(?:me)?)?s?|oz|ounces?|g|gram(?:me)?s?)\b"
     rf"(?:\s*{NUMBER}\s*(?:oz|ounces?)\b)?"
 )
-SIDE = rf"{NUMBER}\s*(?:in\b(?!\s+[a-z])|inch(?:es)?\b|[\"″”]|{METRIC})"
+FEET = r"(?<!\d)\d{1,3}\s*(?:ft\b|feet\b|foot\b|['′’])\s*"
+SIDE = (
+    rf"(?:{FEET})?{NUMBER}\s*(?:in\b(?!\s+(?!long|wide|high|tall|deep)[a-z])|inch(?:es)?\b|[\"″”]|{METRIC})|"
+    rf"{FEET}(?=\W|$)"
+)
 SUM = r"(?<!\d)\d(?:[\d.,']{0,14}\d)?"
 CURRENCY = r"(?:US\s?\$|[$€£]|\b(?:USD|EUR|GBP|CAD|AUD|CHF|euros?|dollars?)\b)"
 AMOUNT = rf"{CURRENCY}\s?(?:{SUM})|(?:{SUM})\s?{CURRENCY}"
@@ -35,17 +39,23 @@ FIGURE = re.compile(
     rf"(?P<size>{SIZE})|(?P<amount>{AMOUNT})|(?P<weight>{WEIGHT})|(?P<side>{SIDE})|(?P<bare>\b\d{1, 9}\.\d\d\b)",
     re.IGNORECASE,
 )
-BEFORE_LIMIT = re.compile(rf"(?:{pattern(LIMITS).pattern}|[<>≤≥])\W*(?:of|zu|the)?\W*$", re.IGNORECASE)
-AFTER_LIMIT = re.compile(r"\s*(?:on|onwards?|(?:and|or) (?:over|up|more|above)|(?:in )?girth)\b", re.IGNORECASE)
+BEFORE_LIMIT = re.compile(rf"(?:{pattern(LIMITS).pattern}|[<>≤≥])\W*(?:of|zu)?\W*$", re.IGNORECASE)
+AFTER_LIMIT = re.compile(
+    r"\s*(?:on(?=\s*(?:[,.;)]|$))|onwards?|more|less|heavier|lighter|longer|(?:and|or) (?:over|up|more|above)|"
+    r"(?:in )?girth)\b",
+    re.IGNORECASE,
+)
 SENTENCE = re.compile(r"(?<=[.;!?])\s+(?=\D)|(?<=[^\W\d][!?;.])\s+")
 NEAR = 40
 """Letters between two figures of one set at most: '46 x 18 x 8 in and 22 lb'."""
+CLOSE, FAR_BEFORE = 12, 24
+"""So near behind a figure must a word stand, and so far before it another, for the one behind to tell."""
 FAR = 300
 """Letters away from a figure in which words that tell of it are looked for, at most."""
 PAIR = 2
 MOST_FIGURES, MOST_AMOUNTS = 500, 50
 """So many in a sentence, and different amounts about a parcel, are looked at."""
-WORTH = {"adjustment": 1, "other": -1, "": 0}
+WORTH = {"adjustment": 2, "refund": 2, "": 0, "fee": -1, "other": -2}
 
 
 @dataclass(frozen=True)
@@ -76,12 +86,24 @@ def figures(text: str) -> Iterator[Figure]:
         ends = [0, *(match.end() for match in found)]
         starts = [*(match.start() for match in found), len(sentence)]
         gaps = [_ends_of(sentence[end:start]) for end, start in zip(ends, starts, strict=True)]
-        begins = [not at or _parted(gaps[at], found[at - 1], found[at]) for at in range(len(found))]
-        kind: str | None = None
-        for at, match in enumerate(found):
-            kind = _kind(match, gaps[at], gaps[at + 1], kind)
+        kinds = _kinds(found, gaps)
+        begins = [not at or _parted(gaps[at], kinds[at - 1], kinds[at]) for at in range(len(found))]
+        crossed = _by_columns(kinds, gaps)
+        for at, (match, kind) in enumerate(zip(found, kinds, strict=True)):
             if kind:
-                yield Figure(kind, match[0].strip().rstrip("."), _whose(at, gaps, begins), gaps[at], gaps[at + 1])
+                text = re.sub(r"\s/\s", " x ", match[0].strip().rstrip("."))
+                whose = crossed.get(at) or _whose(at, gaps, begins)
+                yield Figure(kind, text, whose, gaps[at], gaps[at + 1])
+
+
+def _by_columns(kinds: Sequence[str], gaps: Sequence[str]) -> dict[int, str]:
+    """Whose figures are that stand side by side behind words for both, as below headings: 'Entered Found 2 lb 3 lb'."""
+    whose: dict[int, str] = {}
+    for at in range(1, len(kinds)):
+        said = [says for _, says in sorted(_said(gaps[at - 1], WHOSE))[-PAIR:]]
+        if kinds[at] == kinds[at - 1] and not gaps[at].strip() and len(set(said)) == PAIR:
+            whose |= {at - 1: said[0], at: said[1]}
+    return whose
 
 
 def _ends_of(gap: str) -> str:
@@ -96,28 +118,41 @@ def _is_limit(sentence: str, match: re.Match[str]) -> bool:
     return bool(BEFORE_LIMIT.search(before) or AFTER_LIMIT.match(after))
 
 
-def _parted(gap: str, one: re.Match[str], other: re.Match[str]) -> bool:
+def _parted(gap: str, one: str, other: str) -> bool:
     """Whether two figures are of two sets: of one kind, far from one another, or with a word between that tells."""
-    return one.lastgroup == other.lastgroup or len(gap) > NEAR or bool(_said(gap, WHOSE))
+    return one == other or len(gap) > NEAR or bool(_said(gap, WHOSE))
 
 
-def _kind(match: re.Match[str], before: str, after: str, last: str | None) -> str | None:
-    """What a figure is; None for a length that no word says to be a side."""
-    group = str(match.lastgroup)
-    if group == "bare":
-        return "amount" if pattern(AMOUNTS["adjustment"]).search(before) else None
-    if group != "side":
-        return group
-    behind = next((side for side, words in SIDES.items() if pattern(words).match(after.lstrip())), None)
-    sides = _said(before, SIDES)
-    arrow = last if last in SIDES and len(before) < NEAR else None
-    return behind or (max(sides)[1] if sides else arrow)
+def _kinds(found: Sequence[re.Match[str]], gaps: Sequence[str]) -> list[str]:
+    """What each figure is; "" for a length that no word says to be a side, and a bare number that is no amount."""
+    kinds: list[str] = []
+    for at, match in enumerate(found):
+        group = str(match.lastgroup)
+        if group == "side":
+            group = _side(gaps[at], gaps[at + 1], kinds[-1] if kinds else "")
+        elif group == "bare":
+            group = "amount" if pattern(AMOUNTS["adjustment"]).search(gaps[at]) else ""
+        kinds.append(group)
+    return kinds
+
+
+def _side(before: str, after: str, last: str) -> str:
+    """Which side a length is, by the word right behind it, or before it; or the one that the figure before it is."""
+    right_behind = re.sub(r"^\s*(?:de\s+)?", "", after)
+    behind = next((side for side, words in SIDES.items() if pattern(words).match(right_behind)), "")
+    said = _said(before, SIDES)
+    return behind or (max(said)[1] if said else last if last in SIDES and len(before) < NEAR else "")
 
 
 def _whose(at: int, gaps: Sequence[str], begins: Sequence[bool]) -> str:
-    """Who says a figure: by the words before its set, or else after it."""
+    """Who says a figure: by the words before its set, or else behind it; behind it also where they are much nearer."""
     first = next(place for place in range(at, -1, -1) if begins[place])
     last = next((place for place in range(at, len(begins) - 1) if begins[place + 1]), len(begins) - 1)
+    clause = re.split(r"[,;]", gaps[last + 1])[0]
+    near = [one for one in _said(clause, WHOSE) if one[0] < CLOSE]
+    before = _said(gaps[first], WHOSE)
+    if near and before and len(gaps[first]) - max(before)[0] > FAR_BEFORE:
+        return min(near)[1]
     for words in (WHOSE, SPEAKS):
         if found := _said(gaps[first], words):
             return max(found)[1]
@@ -165,6 +200,19 @@ def _both(them: Sequence[Figure], kind: str) -> Iterator[Found]:
             yield Found(_field(whose, kind), one.text, f"the {place} of two")
 
 
+def is_turned(found: Sequence[Found]) -> bool:
+    """Whether nothing read is more than was declared and something is less: for that nobody is charged."""
+    values = {one.name: _value(Figure(_kind_of(one.name), one.text, "", "", "")) for one in found}
+    pairs = [(values[name], values.get(name.replace("declared", "read"))) for name in values if "declared" in name]
+    both = [(one, other) for was, now in pairs if was and now for one, other in zip(was, now, strict=True)]
+    return any(now < was for was, now in both) and not any(now > was for was, now in both)
+
+
+def _kind_of(name: str) -> str:
+    what = name.partition("_")[2]
+    return {"size": "size", "weight_pg": "weight"}.get(what, what.removesuffix("_nm"))
+
+
 def _field(whose: str, kind: str) -> str:
     return f"{whose}_{'size' if kind == 'size' else 'weight_pg' if kind == 'weight' else f'{kind}_nm'}"
 
@@ -191,26 +239,36 @@ def adjustment(found: Sequence[Figure]) -> Found | None:
         if one.kind == "amount" and len(amounts) < MOST_AMOUNTS and (cents := _cents(one.text)):
             amounts.setdefault(cents, []).append(one)
     points = {cents: _points(cents, amounts) for cents in amounts}
-    best = max(points.values(), default=-1)
+    best = max(points.values(), default=0)
     likely = [cents for cents, point in points.items() if point == best]
-    return Found("amount_cents", amounts[likely[0]][0].text) if best >= 0 and len(likely) == 1 else None
+    if len(likely) != 1 or best < (WORTH["fee"] if len(amounts) == 1 else 0):
+        return None
+    them = amounts[likely[0]]
+    sign = "-" if any("refund" in _called(one) for one in them) else ""
+    return Found("amount_cents", f"{sign}{them[0].text}")
 
 
 def _points(cents: int, amounts: Mapping[int, Sequence[Figure]]) -> int:
     """How likely an amount is the adjustment: by its words, and by whether it and another come to a third."""
-    words = max((WORTH[_called(one)] for one in amounts[cents]), key=abs)
+    words = max((_worth(_called(one)) for one in amounts[cents]), key=abs)
     sums = [(one, other, one + other) for one, other in combinations(amounts, 2) if one + other in amounts]
     is_part = any(cents in one[:PAIR] for one in sums)
     is_sum = any(cents == one[PAIR] for one in sums)
-    return 2 * words + is_part - 3 * is_sum
+    return words + is_part - 3 * is_sum
 
 
-def _called(figure: Figure) -> str:
-    """What the words around an amount call it; "" where they say nothing."""
-    if before := _said(figure.before, AMOUNTS):
-        return max(before)[1]
+def _worth(called: set[str]) -> int:
+    """What words say for an amount; where they say both, it is a little more likely the adjustment than not."""
+    worths = [WORTH[one] for one in called or {""}]
+    return max(worths) - (min(worths) < 0 < max(worths))
+
+
+def _called(figure: Figure) -> set[str]:
+    """What the words around an amount call it: those before it, or else those behind it in its clause."""
+    if before := {says for _, says in _said(figure.before, AMOUNTS)}:
+        return before
     clause = re.split(r",|\band\b|\bund\b", figure.after)[0]
-    return min(_said(clause, AMOUNTS), default=(0, ""))[1]
+    return {says for _, says in sorted(_said(clause, AMOUNTS))[:1]}
 
 
 def _cents(text: str) -> int:

@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from auditor import units
 from auditor.intake.evidence import is_code
-from auditor.intake.letter_words import GROUPED
+from auditor.intake.letter_words import SIDES, pattern
 from auditor.intake.words import tokens
 
 BARE = re.compile(r"\d+(?:[.,]\d+)?(?:[ -]\d+/\d+)?|\d[\d.,]*(?:\s*[x×*]\s*\d[\d.,]*){2}", re.IGNORECASE)
 """A figure, or a size, without a unit."""
 PAIR = 2
+LETTERS = {"L": "length", "W": "width", "H": "height"}
+CURRENCIES = {"usd", "eur", "gbp", "cad", "aud", "chf"}
 
 Row = Sequence[str]
 
 
-def lines_of(rows: Sequence[Row]) -> Iterator[str]:
-    """A table as lines of a letter.
+def lines_of(rows: Sequence[Row], around: str = "") -> Iterator[str]:
+    """A table as lines of a letter; `around`, the text beside it, may say in which units it is.
 
     A row with a parcel's number in it stands for that parcel, with the headings above it; rows between and after such
     ones, which sum them up, are about none and left out.
@@ -26,9 +28,9 @@ def lines_of(rows: Sequence[Row]) -> Iterator[str]:
     codes = [at for at, row in enumerate(rows) if any(map(_number_in, row))]
     heads = rows[: codes[0]] if codes else []
     if codes and heads and max(map(len, heads)) > PAIR:
-        yield from _parcel_by_parcel(heads, [rows[at] for at in codes])
+        yield from _parcel_by_parcel(heads, [rows[at] for at in codes], _units_in(around))
     elif len(rows) > 1 and _is_crossed(rows[0], rows[1:]):
-        yield from _crossed(rows[0], rows[1:])
+        yield from _crossed(rows[0], rows[1:], _units_in(around))
     else:
         yield from map(_as_it_stands, filter(any, rows))
 
@@ -36,7 +38,7 @@ def lines_of(rows: Sequence[Row]) -> Iterator[str]:
 def _number_in(cell: str) -> bool:
     """Whether a parcel's number is the first word of a cell, or all of it."""
     first, *_ = cell.split(maxsplit=1) or [""]
-    return is_code(first) or bool(re.fullmatch(GROUPED, cell))
+    return is_code(first) or bool(re.fullmatch(r"[A-Z]{0,2}(?: ?\d){8,24}(?: ?[A-Z]{2})?", cell))
 
 
 def _as_it_stands(row: Row) -> str:
@@ -58,16 +60,16 @@ def _has_digit(text: str) -> bool:
     return any(map(str.isdigit, text))
 
 
-def _crossed(head: Row, body: Sequence[Row]) -> Iterator[str]:
+def _crossed(head: Row, body: Sequence[Row], usual: Mapping[str, str]) -> Iterator[str]:
     """A line for each cell: 'Measured weight: 14 lb'."""
     for row in body:
         for over, cell in zip(head[1:], row[1:], strict=False):
             if cell:
                 label = " ".join(filter(None, (over, row[0])))
-                yield f"{label}: {_with_unit(cell, label)}"
+                yield f"{label}: {_with_unit(cell, label, usual)}"
 
 
-def _parcel_by_parcel(heads: Sequence[Row], rows: Sequence[Row]) -> Iterator[str]:
+def _parcel_by_parcel(heads: Sequence[Row], rows: Sequence[Row], usual: Mapping[str, str]) -> Iterator[str]:
     """For each parcel a line for each cell; a heading over several columns is of all of them."""
     labels = _labels(heads, max(map(len, (*heads, *rows))))
     for row in rows:
@@ -75,7 +77,7 @@ def _parcel_by_parcel(heads: Sequence[Row], rows: Sequence[Row]) -> Iterator[str
         yield f"parcel: {row[first]}"
         for at, cell in enumerate(row):
             if cell and at != first:
-                yield f"{labels[at]}: {_with_unit(cell, labels[at])}"
+                yield f"{labels[at]}: {_with_unit(cell, labels[at], usual)}"
 
 
 def _labels(heads: Sequence[Row], width: int) -> list[str]:
@@ -84,14 +86,23 @@ def _labels(heads: Sequence[Row], width: int) -> list[str]:
     for head in upper:
         for at in range(1, width):
             head[at] = head[at] or (head[at - 1] if last[at] else "")
-    return [" ".join(filter(None, parts)) for parts in zip(*upper, last, strict=True)]
+    spelled = [LETTERS.get(text, text) for text in last] if LETTERS.keys() <= set(last) else last
+    return [" ".join(filter(None, parts)) for parts in zip(*upper, spelled, strict=True)]
 
 
-def _with_unit(cell: str, label: str) -> str:
-    """A figure without a unit has that of its label: 'Weight (lb)'."""
+def _with_unit(cell: str, label: str, usual: Mapping[str, str]) -> str:
+    """A figure without a unit has that of its label, 'Weight (lb)', or the usual one of such figures in the letter."""
     if not BARE.fullmatch(cell.strip()):
         return cell
-    words = tokens(label)
-    found = (units.symbol(word, of) for of in ("weight", "length") for word in words if word != "in")
-    unit = next(filter(None, found), "in" if re.search(r"\(in\.?\)", label, re.IGNORECASE) else "")
-    return f"{cell} {unit}".strip()
+    words = [word for word in tokens(label) if word != "in"]
+    named = (units.symbol(word, of) for of in ("weight", "length") for word in words)
+    currency = next((word.upper() for word in words if word in CURRENCIES), "")
+    inches = "in" if re.search(r"\(in\.?\)", label, re.IGNORECASE) else ""
+    of_side = usual.get("length", "") if any(pattern(side).search(label) for side in SIDES.values()) else ""
+    return f"{cell} {next(filter(None, named), inches or currency or of_side)}".strip()
+
+
+def _units_in(text: str) -> dict[str, str]:
+    """The unit of lengths that a text names, where it names just one."""
+    found = {units.symbol(word, "length") for word in tokens(text) if len(word) > 1 and word != "in"} - {None}
+    return {"length": str(*found)} if len(found) == 1 else {}

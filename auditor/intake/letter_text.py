@@ -14,7 +14,7 @@ LONGEST_TEXT = 2_000_000
 QUOTED, LISTED = " >\t", " >\t*•·|–-"
 """What may stand before a line: marks of quotation, and of lists as well."""
 LONGEST_LABEL = 60
-GAP = re.compile(r"\s{2,}|\t|\s\|\s")
+GAP = re.compile(r"\s?\.{4,}\s?|\s{2,}|\t|\s\|\s")
 """What parts a label and its value that stand in columns."""
 PASSED_ON = re.compile(
     r"^[ >]{0,9}(?:from|von|de|van|da)[ ]?:.*\n(?:[ >]{0,9}\w[^\n:]{0,20}:.*\n){1,5}", re.IGNORECASE | re.MULTILINE
@@ -54,7 +54,7 @@ def _written_on(text: str) -> date | None:
     """The day that stands on a line of its own, or behind 'Date' or the like."""
     for line in text.splitlines()[:FIRST_LINES]:
         found = DAY.search(line[:LONGEST_DATED])
-        beside = len(line.strip()) - len(found[0]) if found else 0
+        beside = len(" ".join(line.split())) - len(found[0]) if found else 0
         if found and (beside <= LONGEST_TOWN or WRITTEN.search(line[: found.start()])) and (day := _day(line)):
             return day
     return None
@@ -73,7 +73,7 @@ def units(text: str) -> Iterator[Unit]:
     first, paragraph = 1, ""
     for number, line in enumerate([*text.splitlines(), ""], start=1):
         labelled, plain = _labelled(line.lstrip(LISTED)), line.strip(QUOTED)
-        if paragraph and (labelled or not plain):
+        if paragraph and (labelled or not plain or line.lstrip(QUOTED).startswith(("* ", "- ", "• "))):
             yield Unit(first, paragraph)
             paragraph = ""
         if labelled:

@@ -7,18 +7,19 @@ letter_figures.py.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import pandas as pd
 
 from auditor.intake import vocabulary
+from auditor.intake.check_digits import checked
 from auditor.intake.documents import Letter, Unreadable
 from auditor.intake.evidence import is_code
 from auditor.intake.headings import Heading
-from auditor.intake.letter_figures import adjustment, figures, sizes_and_weights
+from auditor.intake.letter_figures import AMOUNT, adjustment, figures, is_turned, sizes_and_weights
 from auditor.intake.letter_text import Unit, carriers_own, units
-from auditor.intake.letter_words import GROUPED, OTHER_NUMBERS, pattern
+from auditor.intake.letter_words import NUMBERS, pattern
 from auditor.intake.recognise import Sheet
 from auditor.intake.tidy import complete, shown, tidied
 from auditor.tables import NOTICES, Problem, conform
@@ -27,20 +28,24 @@ FIGURES = ["declared_length_nm", "declared_weight_pg", "read_length_nm", "read_w
 SURE = 0.9
 """So like a name of a field must a label be."""
 LONGEST_LABEL = 60
-LONGEST_REASON = 200
+SHORTEST = 10
+"""Letters and digits of a carrier's number at least."""
 
-PARCEL = re.compile(
-    r"\b(?:tracking|parcel|package|shipment|consignment|label|waybill|barcode|sendung\w*|paket\w*|colis|suivi|envío|guía|"
-    r"paquete|pacco|spedizione|zending\w*|pakket\w*)\W{0,3}"
-    r"(?:(?:with|under|tracking|number|numbered|no|nr|id|n°|nº|numéro|número|numero|nummer|de)\W{1,3}){0,4}"
-    rf"(?P<number>{GROUPED}|[A-Z0-9](?:[A-Z0-9-]{{6,38}})[A-Z0-9])\b",
+CODE = re.compile(
+    r"(?<![\w./=-])(?P<number>"
+    r"(?-i:[A-Z]{1,3} ?\d(?: ?\d){7,24}(?: ?[A-Z]{2})?|\d(?: ?\d){9,24}(?: ?[A-Z]{2})?)|"
+    r"(?=(?:[A-Z]*\d){4})[A-Z0-9][A-Z0-9-]{6,38}[A-Z0-9])(?![\w-])",
     re.IGNORECASE,
 )
-CODE = re.compile(rf"(?<![\w-])(?P<number>{GROUPED}|(?=(?:[A-Z]*\d){{8}})[A-Z0-9]{{10,40}})(?![\w-])")
-"""What is a parcel's number in a letter that calls none so."""
-BEFORE = 25
+"""What may be a parcel's number, also printed in groups."""
+CALLED = 3
+"""The points of a number of letters and digits that is called a parcel's."""
+BEFORE = 30
 """So many letters before a number are looked at for what it is."""
-REASON = re.compile(r"\b(?:because|due to|as the|the reason (?:is|was)(?: that)?)\s+([^.;!?]{5,200})", re.IGNORECASE)
+REASON = re.compile(
+    r"\b(?:because|due to|as (?:the|its|your) (?=parcel|carton|box|weight|size|length|longest)|the reason (?:is|was)(?: that)?)\s*([^.;!?]{5,100})",
+    re.IGNORECASE,
+)
 
 
 @dataclass
@@ -83,7 +88,7 @@ def _blocks(file: str, part: str, units: Sequence[Unit], problems: list[Problem]
     """
     blocks: list[Block] = []
     before = Block("", {})
-    numbers = PARCEL if any(_labelled_number(one.text) or _numbers(one.text, PARCEL) for one in units) else CODE
+    numbers = _parcels_numbers([one.text for one in units])
     for unit in units:
         place = ", ".join(filter(None, (part, f"line {unit.line}")))
         labelled = _labelled(unit.text)
@@ -123,40 +128,51 @@ def _labelled(text: str) -> tuple[str, Heading, str] | None:
         return None
     if name == "tracking" and value.strip() and not any(map(str.isdigit, value)):
         return None
-    return name, Heading(label), f"{value.strip()} {like[name][1] or ''}".strip()
+    amount = re.search(AMOUNT, value) if name == "amount_cents" else None
+    return name, Heading(label), amount[0] if amount else f"{value.strip()} {like[name][1] or ''}".strip()
 
 
-def _labelled_number(text: str) -> str | None:
-    """The parcel's number in 'Tracking number: …'; the first word of several that may each be one."""
-    labelled = _labelled(text)
-    if not labelled or labelled[0] != "tracking":
-        return None
-    value = labelled[2]
-    first, *more = value.split(" ", 1)
-    alone = more and is_code(first) and not re.fullmatch(GROUPED, value)
-    return first if alone else value
+def _parcels_numbers(texts: Sequence[str]) -> set[str]:
+    """The numbers in a letter that are most likely parcels': those that words call so, then those of letters and digits.
+
+    With the likeliest go those of the same shape that no word calls another thing.
+    """
+    points: dict[str, int] = {}
+    for text in texts:
+        for match in CODE.finditer(text):
+            number = match["number"]
+            if is_code(number):
+                before = text[max(0, match.start() - BEFORE) : match.start()]
+                points[number] = max(points.get(number, -CALLED), _likely(number, before))
+    best = max(points.values(), default=0)
+    shapes = {_shape(number) for number, point in points.items() if point == best > 0}
+    return {
+        number
+        for number, point in points.items()
+        if point > 0 and (point == best or point >= CALLED or _shape(number) in shapes)
+    }
 
 
-def _numbers(text: str, by: re.Pattern[str]) -> list[re.Match[str]]:
-    """The parcels' numbers in a text; none right behind a word for another number."""
-    found = [match for match in by.finditer(text) if is_code(match["number"])]
-    return found if by is PARCEL else [match for match in found if not _is_other(text[: match.start()])]
+def _likely(number: str, before: str) -> int:
+    """How likely a number is a parcel's: by the last word before it that tells, its check digit and its letters."""
+    said = [(match.start(), kind) for kind, words in NUMBERS.items() for match in pattern(words).finditer(before)]
+    called = max(said, default=(0, ""))[1]
+    plain = number.replace(" ", "").upper()
+    of_shape = len(plain) >= SHORTEST and not plain.isdecimal() and plain[:1].isalpha()
+    return {"parcel": 2, "other": -CALLED, "": 0}[called] + of_shape + (of_shape and any(checked(plain).values()))
 
 
-def _is_other(before: str) -> bool:
-    return bool(pattern(OTHER_NUMBERS).search(before[-BEFORE:]))
+def _shape(number: str) -> str:
+    return re.sub(r"[A-Z]", "A", re.sub(r"\d", "9", number.replace(" ", "").upper()))
 
 
-def _mentions(text: str, by: re.Pattern[str]) -> Iterator[tuple[str, str]]:
+def _mentions(text: str, numbers: Collection[str]) -> Iterator[tuple[str, str]]:
     """The parts of a text, each from the parcel's number it mentions on; the first may mention none."""
-    if number := _labelled_number(text):
-        yield "", number
-        return
-    found = _numbers(text, by)
+    found = [match for match in CODE.finditer(text) if match["number"] in numbers]
     starts = [0, *(match.start() for match in found[1:])] if found else [0]
-    numbers = [match["number"] for match in found] or [""]
-    for start, end, number in zip(starts, [*starts[1:], len(text)], numbers, strict=True):
-        yield text[start:end], number
+    mentioned = [match["number"] for match in found] or [""]
+    for start, end, number in zip(starts, [*starts[1:], len(text)], mentioned, strict=True):
+        yield text[start:end].replace(number, " … ") if number else text[start:end], number
 
 
 def _fill_from_words(file: str, block: Block) -> Iterator[Problem]:
@@ -164,7 +180,15 @@ def _fill_from_words(file: str, block: Block) -> Iterator[Problem]:
     found = [figure for text in block.words for figure in figures(text)]
     paid = adjustment(found)
     reason = REASON.search(" ".join(block.words))
-    new = [one for one in (*sizes_and_weights(found), *([paid] if paid else [])) if not _is_given(block, one.name)]
+    measures = list(sizes_and_weights(found))
+    if is_turned(measures) and not (paid and paid.text.startswith("-")):
+        message = (
+            "This letter seems to say that less was measured than was declared, which is charged by nobody, so it was "
+            "probably misunderstood: its sizes and weights were left out. Look at the letter."
+        )
+        yield Problem(file, block.place, message)
+        measures = []
+    new = [one for one in (*measures, *([paid] if paid else [])) if not _is_given(block, one.name)]
     block.said |= {one.name: (Heading(one.name.replace("_", " ")), one.text) for one in new}
     guessed = ", ".join(
         f"{shown(one.text)} for the {vocabulary.called(one.name, 'notice')} ({one.told})" for one in new if one.told
@@ -173,7 +197,7 @@ def _fill_from_words(file: str, block: Block) -> Iterator[Problem]:
         message = f"No word says whose these figures are. Taken were {guessed}. Look whether that is right."
         yield Problem(file, block.place, message, note=True)
     if reason and "reason" not in block.said:
-        block.said["reason"] = Heading("reason"), reason[1].strip()[:LONGEST_REASON]
+        block.said["reason"] = Heading("reason"), reason[1].strip()
     amounts = list(dict.fromkeys(one.text for one in found if one.kind == "amount"))
     if amounts and "amount_cents" not in block.said:
         message = f"Which amount is the adjustment could not be told ({', '.join(amounts[:5])}), so none was taken."
