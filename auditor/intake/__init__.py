@@ -303,8 +303,7 @@ def _file(file: File) -> list[_Taken]:
     parts = _proved(file, documents, [_document(file, document) for document in documents])
     if not parts and all(problem.note for problem in held.problems):
         parts = [_failed(file, "", Unreadable("There is nothing in this file. Export it again, or leave it out."))]
-    if any(isinstance(one, Grid) and one.boxes for one in documents):
-        parts = _without_summaries(file, parts)
+    parts = _without_summaries(file, parts, printed=any(isinstance(one, Grid) and one.boxes for one in documents))
     if any(part.tables for part in parts):
         parts = [_as_note(part) if part.unknown else part for part in parts]
     return [_Taken(problems=held.problems), *parts, _counted(file, parts)]
@@ -317,13 +316,26 @@ def _counted(file: File, parts: Sequence[_Taken]) -> _Taken:
     return _Taken(problems=tuple(proof.counts_apart(file.name, sheets, [part.tables["lines"] for part in read])))
 
 
-def _without_summaries(file: File, parts: Sequence[_Taken]) -> list[_Taken]:
-    """The parts of printed pages. Beside a statement's lines, a table like one of prices is a summary of them."""
-    if not any("lines" in part.tables for part in parts):
+def _without_summaries(file: File, parts: Sequence[_Taken], *, printed: bool) -> list[_Taken]:
+    """The parts without tables that sum up the statement beside them and look like prices.
+
+    On printed pages all such tables do; elsewhere those whose amounts come to the lines'.
+    """
+    lines = [int(part.tables["lines"]["amount_cents"].sum()) for part in parts if "lines" in part.tables]
+    if not lines:
         return list(parts)
+    return [_without_summary(file, part, sum(lines), printed=printed) for part in parts]
+
+
+def _without_summary(file: File, part: _Taken, cents: int, *, printed: bool) -> _Taken:
+    prices = {name: part.tables[name] for name in part.tables if name in {"rates", "fees", "fuel", "cartons"}}
+    sums = [int(table["amount_cents"].sum()) for table in prices.values() if "amount_cents" in table]
+    if not prices or not (printed or any(one in {cents, 2 * cents} for one in sums)):
+        return part
     message = "A table that sums up this statement by charge or service was not counted."
-    told = _Taken(problems=(Problem(file.name, "", message, note=True),))
-    return [told if part.tables.keys() & {"rates", "fees", "fuel", "cartons"} else part for part in parts]
+    left = {name: table for name, table in part.tables.items() if name not in prices}
+    told = Problem(file.name, "", message, note=True)
+    return replace(part, tables=left, problems=(*part.problems, told)) if left else _Taken(problems=(told,))
 
 
 def _proved(file: File, documents: Sequence[Grid | Letter | Text], parts: list[_Taken]) -> list[_Taken]:

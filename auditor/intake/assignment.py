@@ -9,6 +9,7 @@ import numpy as np
 
 from auditor.intake import evidence, vocabulary
 from auditor.intake.headings import SIDE_FIELDS, Doubt, Fit, Heading, Meaning, with_charges
+from auditor.intake.words import canonical
 
 LEAST = 0.55
 """The least score by which a column is taken for a field."""
@@ -30,6 +31,7 @@ def completed(fit: Fit) -> Fit:
     for row, column in chosen:
         at, one = positions[row], fields[column]
         unit = vocabulary.likeness(fit.head.texts[at], fit.kind).get(one, (0.0, None))[1]
+        unit = unit or vocabulary.unit_named(fit.head.texts[at], one)
         columns[one], found[one] = (at, Heading(fit.head.texts[at], unit)), scores[row][column]
     whole = replace(fit, columns=columns, scores=found)
     whole = replace(whole, close=tuple(_close_calls(whole, positions, fields, scores, chosen)))
@@ -49,11 +51,13 @@ def _free_fields(fit: Fit) -> list[str]:
 
 def score_of(fit: Fit, position: int, name: str) -> float:
     """How well a column serves as a field: the likeness of its heading, weighed by what its values look like."""
-    like = vocabulary.likeness(fit.head.texts[position], fit.kind).get(name, (0.0, None))[0]
-    if not like and name not in vocabulary.NEEDED[fit.kind]:
+    heading = fit.head.texts[position]
+    like = vocabulary.likeness(heading, fit.kind).get(name, (0.0, None))[0]
+    told_by_values = name in vocabulary.NEEDED[fit.kind] or name == "billed_size"
+    if (not like and not told_by_values) or (name.startswith("billed_") and "declared" in canonical(heading)):
         return 0.0
     column = fit.head.values(position)
-    told = evidence.tells(name, fit.kind, column) if name in vocabulary.NEEDED[fit.kind] else 0.0
+    told = evidence.tells(name, fit.kind, column) if told_by_values else 0.0
     if not like:
         return told
     return max(like * (0.3 + 0.7 * evidence.fits(name, fit.kind, column)), told)

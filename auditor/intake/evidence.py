@@ -137,7 +137,7 @@ def _look(name: str, kind: str) -> str:
     return alone.get(name, "words" if (name, kind) == ("charge", "fees") else "")
 
 
-FREE = 0.7
+FREE = 0.8
 """How well any value fits a field of free text."""
 
 
@@ -165,7 +165,7 @@ def tells(name: str, kind: str, column: Values) -> float:
     if name == "tracking":
         return 0.6 * column.share("code")
     if kind == "statement" and name == "description":
-        return 0.8 * column.share("charge")
+        return 0.9 * column.share("charge")
     if kind == "statement" and name == "amount_cents":
         return 0.6 * column.share("cents")
     return 0.6 * column.share("size") if name.endswith("size") else 0.0

@@ -201,7 +201,7 @@ def with_charges(fit: Fit) -> Fit:
     if fit.kind != "statement":
         return fit
     named = [at for at, text in enumerate(fit.head.texts) if text and vocabulary.charge(text)[0]]
-    if len(named) < LIKE or _lists_charges(fit):
+    if len(named) < LIKE or any(_lists_charges(fit.head, at) for at in range(len(fit.head.texts)) if at not in named):
         return fit
     charges = tuple(at for at in named if fit.head.is_money(at) or not fit.head.values(at).texts)
     if sum(fit.head.is_money(at) for at in charges) < LIKE:
@@ -210,15 +210,22 @@ def with_charges(fit: Fit) -> Fit:
     return replace(fit, columns={name: one for name, one in columns.items() if one[0] not in charges}, charges=charges)
 
 
-def _lists_charges(fit: Fit) -> bool:
+def lists_charges(fit: Fit) -> bool:
+    """Whether charges stand in the column of charges, which only statements have beside parcels' numbers."""
     listed = fit.columns.get("description")
-    return listed is not None and fit.head.values(listed[0]).share("charge") >= 0.5  # noqa: PLR2004 - half of them
+    return listed is not None and _lists_charges(fit.head, listed[0])
+
+
+def _lists_charges(head: Head, position: int) -> bool:
+    """Whether several charges stand below a heading, and little else."""
+    column = head.values(position)
+    return len(column.texts) > 1 and column.share("charge") >= 0.5  # noqa: PLR2004 - half of them
 
 
 def may_be_headings(head: Head, kind: str) -> bool:
-    """Whether two texts of the row are much like names of fields."""
+    """Whether two texts of the row are much like names of fields, and none is a parcel's number."""
     like = (max((score for score, _ in vocabulary.likeness(text, kind).values()), default=0.0) for text in head.texts)
-    return sum(score >= SURE_HEADING for score in like) >= LIKE
+    return sum(score >= SURE_HEADING for score in like) >= LIKE and not any(map(evidence.is_code, head.texts))
 
 
 def absent_sides(columns: Mapping[str, object]) -> list[str]:

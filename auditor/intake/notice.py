@@ -28,6 +28,7 @@ FIGURES = ["declared_length_nm", "declared_weight_pg", "read_length_nm", "read_w
 SURE = 0.9
 """So like a name of a field must a label be."""
 LONGEST_LABEL = 60
+DIGIT = re.compile(r"\d")
 SHORTEST = 10
 """Letters and digits of a carrier's number at least."""
 
@@ -92,7 +93,11 @@ def _blocks(file: str, part: str, units: Sequence[Unit], problems: list[Problem]
     for unit in units:
         place = ", ".join(filter(None, (part, f"line {unit.line}")))
         labelled = _labelled(unit.text)
-        if labelled and labelled[0] != "tracking":
+        if labelled and labelled[0] == "tracking":
+            if not _said_before(blocks, labelled[2]):
+                blocks.append(Block(place, {"tracking": (labelled[1], labelled[2])}))
+            continue
+        if labelled:
             name, heading, value = labelled
             current = blocks[-1] if blocks else before
             if name in current.said:
@@ -126,10 +131,16 @@ def _labelled(text: str) -> tuple[str, Heading, str] | None:
     name = max(like, key=lambda one: like[one][0], default=None)
     if name is None or like[name][0] < SURE:
         return None
-    if name == "tracking" and value.strip() and not any(map(str.isdigit, value)):
-        return None
+    if name == "tracking":
+        return (name, Heading(label), _number_in(value.strip())) if DIGIT.search(value) or not value.strip() else None
     amount = re.search(AMOUNT, value) if name == "amount_cents" else None
     return name, Heading(label), amount[0] if amount else f"{value.strip()} {like[name][1] or ''}".strip()
+
+
+def _number_in(value: str) -> str:
+    """What stands behind the label of a number: the number, if others stand behind it."""
+    found = CODE.match(value)
+    return found["number"] if found and is_code(found["number"]) else value
 
 
 def _parcels_numbers(texts: Sequence[str]) -> set[str]:

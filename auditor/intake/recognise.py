@@ -33,6 +33,7 @@ from auditor.intake.headings import (
     by_names,
     heads,
     is_too_wide,
+    lists_charges,
     may_be_headings,
 )
 from auditor.intake.readings import CHARGE, NOT_READ, Reading, fits
@@ -113,7 +114,9 @@ def _best(name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]) -> 
     best = by_name
     if by_name.missing or by_name.rank[1] < 1:
         likely = [completed(by_names(head, one)) for head in candidates for one in kinds if may_be_headings(head, one)]
-        best = max((by_name, *filter(_is_plausible, likely)), key=lambda fit: fit.rank)
+        found = [by_name, *filter(_is_plausible, likely)]
+        statements = [fit for fit in found if fit.kind == "statement" and not fit.missing and lists_charges(fit)]
+        best = max(statements or found, key=lambda fit: fit.rank)
     if best.missing:
         raise Unreadable(_not_recognised(by_name, kind))
     return best, [*_likenesses(name, grid, best)]

@@ -46,6 +46,12 @@ NUMBERED = (
     r"\s*(?:number|no\.?|n[°ºr]?\.?|núm\.?|num\.?|nummer|id|#)?"
 )
 NUMBER = re.compile(rf"\b{NUMBERED}\s*:?\s*((?=\S*\d)[\w./-]+)", re.IGNORECASE)
+ANY_NUMBER = re.compile(
+    r"(?<!\w)(?!(?:customer|client|account|vat|tax|order|page|phone|p\.?o\.?|case|kunden|cliente|klant|konto|compte)\w*\b)"
+    r"[^\W\d][\w' ]{2,40}?\s*(?:\bno\b\.?|\bnumber\b|\bn\b[.°º]|\bnr\b\.?|#)\s*:?\s*((?=\S*\d)[A-Z][\w/-]{3,30})",
+    re.IGNORECASE,
+)
+"""A number of the whole document under any other name than a customer's or the like: 'Billing activity # QM-40817'."""
 DATED = re.compile(
     r"(?:\b(?:statement|invoice|bill) date|\brechnungsdatum|\bdate de (?:la )?facture|\bfecha de (?:la )?factura|"
     r"\bdata (?:della )?fattura|\bfactuurdatum)\s*:?\s*(\S+)(?: (\S+) (\S+))?",
@@ -69,7 +75,11 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
     frame["statement_on"] = _days(frame, sheet)
     lines = kept(frame, ~sums & ~words)
-    totals = frame.loc[said.index[said.str.fullmatch(TOTAL).astype(bool)]]
+    named = said.index[said.str.fullmatch(TOTAL).astype(bool)]
+    if named.empty and (last := _whole(frame, lines, said.index)) is not None:
+        named = pd.Index([last])
+        lines = lines.drop(index=named, errors="ignore")
+    totals = frame.loc[named]
     problems += [
         *unnumbered,
         *notes,
@@ -77,12 +87,23 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
         *_without_amount(sheet, lines),
         *_beside(sheet, words),
         *_other_sums(sheet, said, totals.index),
-        *sums_apart(sheet, frame, said.drop(totals.index), lines.index),
+        *sums_apart(sheet, frame, said.drop(totals.index, errors="ignore"), lines.index),
     ]
     printed = totals.rename(columns={"amount_cents": "printed_total_cents"}).dropna(subset="printed_total_cents")
     if printed.empty:
         printed = _total_above(sheet, lines)
     return conform(lines, LINES), conform(printed, PRINTED_TOTALS), problems
+
+
+def _whole(frame: pd.DataFrame, lines: pd.DataFrame, sums: pd.Index) -> int | None:
+    """The row that is the sum of all lines, though it is not called a total: the last amount about no parcel."""
+    amounts = frame["amount_cents"].dropna()
+    if amounts.empty:
+        return None
+    last = int(amounts.index[-1])
+    above = lines["amount_cents"].drop(index=last, errors="ignore")
+    unnumbered = last in sums or bool(frame["tracking"].isna()[last])
+    return last if unnumbered and len(above) > 1 and int(above.sum()) == int(amounts[last]) else None
 
 
 def _sums(sheet: Sheet) -> pd.Series:
@@ -120,7 +141,9 @@ def _numbers(column: pd.Series, sheet: Sheet) -> tuple[pd.Series, list[Problem]]
         return column, []
     if column.notna().any():
         return carried(column, column.isna()), []
-    if found := next(filter(_is_no_day, (match[1] for match in NUMBER.finditer("\n".join(sheet.above)))), None):
+    above = "\n".join(sheet.above)
+    numbers = [match[1] for pattern in (NUMBER, ANY_NUMBER) for match in pattern.finditer(above)]
+    if found := next(filter(_is_no_day, numbers), None):
         return column.fillna(found), []
     name = PurePath(sheet.file).stem
     message = f"No statement number was found in this file, so the statement is called '{name}', after the file."
@@ -182,7 +205,7 @@ def _beside(sheet: Sheet, words: pd.Series) -> Iterator[Problem]:
 
 def _other_sums(sheet: Sheet, sums: pd.Series, totals: pd.Index) -> Iterator[Problem]:
     """Sums that are not the statement's total, and totals without an amount."""
-    others = sums.drop(totals)
+    others = sums.drop(totals, errors="ignore")
     for _, rows in others.groupby(others.str.replace(r"\S*\d\S*", "…", regex=True), sort=False):
         times = "" if len(rows) == 1 else f", each of the {len(rows):,} times such a row stands there,"
         message = f"{shown(rows.iloc[0])} was taken for a sum of other lines{times} and not counted."

@@ -74,7 +74,7 @@ def _sides(prefix: str, *words: str) -> dict[str, tuple[str, ...]]:
     spelled = {
         "size": SIZE,
         "length_nm": ("length", "l", "longest side"),
-        "width_nm": ("width", "w", "second side"),
+        "width_nm": ("width", "w", "second side", "middle side"),
         "height_nm": ("height", "h", "depth", "d", "shortest side"),
     }
     return {
@@ -241,6 +241,11 @@ def _canonical_names(kind: str) -> dict[str, set[frozenset[str]]]:
     return {field: {frozenset(canonical(name)) for name in names} - {frozenset()} for field, names in whole.items()}
 
 
+def unit_named(heading: str, field: str) -> str | None:
+    """The unit that a heading gives for a field."""
+    return _unit_named(tokens(heading), quantity(field)) if quantity(field) else None
+
+
 def _unit_named(words: Sequence[str], of: str) -> str | None:
     """The unit that a heading's words give: its last word, or an earlier one that can be nothing else."""
     sure = [word for word in words[:-1] if len(word) > 1 and word != "in"]
@@ -310,8 +315,39 @@ def charge(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str
         words = frozenset(canonical(description))
         likely, its_state = _told(words, _canonical_charges(own), {"charge"}, {"credit"}, {"adjustment", "correction"})
         if likely or its_state != "fee":
-            return likely, its_state
+            return likely or (key := _by_key(description)), "fee" if not likely and key in FEES else its_state
+        found = _by_key(description)
+        state = "label charge" if found and found not in FEES else "fee"
     return found, state
+
+
+KEYS = {
+    "fuel": ({"fuel"},),
+    "address correction": ({"address", "correction"}, {"address", "measured"}, {"address", "re"}),
+    "residential": ({"residential"},),
+    "additional handling": ({"additional", "handling"}, {"manual", "handling"}, {"parcel", "handling"}, {"bulky"}),
+    "large parcel": ({"large"},),
+    "freight": ({"freight"}, {"base"}),
+}
+"""Words that together say which charge it is, whatever stands beside them: 'Energy & fuel levy'; the first that fits."""
+
+
+ANOTHER = {
+    *("peak", "season", "seasonal", "demand", "holiday", "remote", "extended", "rural", "island", "islands", "signature"),
+    *("insurance", "insured", "saturday", "sunday", "weekend", "return", "returns", "returned", "unauthorized", "locker"),
+    *("dangerous", "hazardous", "duty", "duties", "customs", "storage", "cod", "express", "discount", "rebate"),
+}
+"""Words that make another charge of one: a peak surcharge on homes is not the one for homes."""
+
+
+def _by_key(description: str) -> str | None:
+    """The charge whose words are among those; None where two are, but for the freight, which others are charged on."""
+    words = set(canonical(description))
+    if not ANOTHER.isdisjoint(tokens(description)):
+        return None
+    found = [name for name, keys in KEYS.items() if any(key <= words for key in keys)]
+    others = [name for name in found if name != "freight"] or found
+    return others[0] if len(others) == 1 else None
 
 
 def _told(
@@ -339,6 +375,10 @@ HARMLESS = {"weight", "size", "length", "base", "service", "area", "ground", "st
 """Words beside a charge that leave it the same charge: 'additional handling - weight'."""
 
 
+WEAK = {"measured"}
+"""What an audit's fee has in common with every audited figure."""
+
+
 class _Likely(dict[frozenset[str], str]):
     """Charges by their words; words beside that do no harm are passed over."""
 
@@ -351,7 +391,7 @@ class _Likely(dict[frozenset[str], str]):
 def _canonical_charges(own: tuple[str, ...]) -> Mapping[frozenset[str], str]:
     named = [(name, charge) for charge, names in CHARGES.items() for name in names]
     pairs = [(frozenset(canonical(name)) - {"charge"}, charge) for name, charge in named]
-    return _Likely({words: charge for words, charge in [*pairs, *_own_pairs(own)] if words})
+    return _Likely({words: charge for words, charge in [*pairs, *_own_pairs(own)] if words - WEAK})
 
 
 def _own_pairs(own: tuple[str, ...]) -> list[tuple[frozenset[str], str]]:

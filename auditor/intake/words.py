@@ -34,9 +34,9 @@ WORDS: dict[str, str] = {
     "ship": "shipped shipping shipdate versand versendet versandt expedition expedie envio enviado spedito "
     "verzend verzonden sent send dispatched despatched dispatch despatch mailed mailing posted manifest "
     "tendered aufgabe",
-    "statement": "invoice bill inv rechnung facture factura fattura factuur releve estratto beleg",
+    "statement": "invoice bill inv rechnung facture factura fattura factuur releve estratto beleg stmt",
     "service": "services svc serv product dienst produkt dienstleistung versandart prestation servicio producto "
-    "servizio prodotto method mode class",
+    "servizio prodotto method mode class option lvl",
     "zone": "zones zn zona zonen",
     "weight": "weights wt wgt wght mass gewicht poids peso lbs kgs kilos pounds",
     "billed": "rtd tassato tassata billable rated chargeable charged invoiced billing abgerechnet abrechnung "
@@ -55,15 +55,15 @@ WORDS: dict[str, str] = {
     "width": "wid w breite b largeur ancho larghezza breedte",
     "height": "ht hgt h hohe hauteur alto altura altezza hoogte depth d tiefe profondeur",
     "amount": "amounts amt value betrag montant importe monto importo bedrag cost costs price preis prix precio "
-    "prezzo prijs sum net netto eur due payable",
+    "prezzo prijs sum net netto eur due payable payable debited",
     "total": "totals totale totaal gesamt gesamtbetrag summe suma somme somma endbetrag sum",
     "charge": "charges chg chrg surcharge fee fees supplement gebuhr gebuehr entgelt zuschlag frais cargo recargo "
-    "addebito supplemento kosten toeslag surtaxe taxe",
+    "addebito supplemento kosten toeslag surtaxe taxe surch levy contribution",
     "description": "desc descr detail details particulars narrative beschreibung bezeichnung leistung text libelle "
     "designation descripcion concepto descrizione causale omschrijving position item items positionen "
     "type kind art tipo",
     "residential": "resi residence residencial privatadresse privat privatzustellung domicile domicilio particulier "
-    "thuisbezorging home huisadres residenziale",
+    "thuisbezorging home huisadres residenziale household private doorstep consumer",
     "delivery": "delivered livraison entrega consegna zustellung bezorging levering lieferung",
     "postcode": "postal zip zipcode plz postleitzahl cp cap",
     "carton": "cartons karton box boxes kiste verpackung packaging boite caja scatola doos",
@@ -74,13 +74,13 @@ WORDS: dict[str, str] = {
     "percent": "percentage pct prozent prozentsatz pourcentage porcentaje percentuale",
     "fuel": "kraftstoff treibstoff diesel carburant combustible carburante brandstof",
     "freight": "carriage transportation transport trasporto transporte fracht beforderung beforderungs port porto "
-    "flete porte vracht vervoer postage haulage basisfracht frachtentgelt",
+    "flete porte vracht vervoer postage haulage basisfracht frachtentgelt linehaul",
     "base": "basic basis",
     "handling": "handhabung manutention manejo manipulacion movimentazione behandeling",
     "additional": "addl add'l addnl extra special sonder zusatzlich speciale spciale supplementaire adicional "
-    "aggiuntiva speziale speciaal",
-    "address": "addr adresse adress adres direccion indirizzo",
-    "correction": "corrections corrected amended amendment change korrektur correccion correzione correctie rettifica",
+    "aggiuntiva speziale speciaal supplementare",
+    "address": "addressing addr adresse adress adres direccion indirizzo",
+    "correction": "corrections corrected amended amendment change korrektur correccion correzione correctie rettifica corr wrong",
     "adjustment": "adjustments adj adjusted rebill rebilled nachbelastung nachberechnung ajustement ajuste rettifiche "
     "bijstelling naheffing",
     "credit": "credited refund refunded reversal reversed gutschrift avoir abono accredito creditering erstattung",
@@ -98,6 +98,7 @@ From memory and common practice, no source. Written without accents, as `canonic
 """
 SILENT = FILLER | {
     *("of", "for", "to", "in", "this", "our", "a", "an", "am", "au", "s", "customer"),
+    *("vs", "by", "own"),
     *("der", "die", "das", "den", "und", "zur", "zum", "mit", "ihr", "ihre"),
     *("de", "d", "du", "des", "la", "le", "et", "pour", "avec", "votre"),
     *("el", "del", "y", "por", "con", "su", "nuestro", "di", "e", "per", "vostro"),
