@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -24,6 +25,8 @@ def completed(fit: Fit) -> Fit:
     taken = {position for position, _ in fit.columns.values()} | {*fit.charges, *fit.skipped}
     positions = [at for at in range(len(fit.head.texts)) if at not in taken]
     scores = [[score_of(fit, at, one) for one in fields] for at in positions]
+    if fit.kind == "statement":
+        scores = _by_parcels(fit, positions, fields, scores)
     if not any(score >= LEAST for row in scores for score in row):
         return fit
     chosen = _assignment(scores)
@@ -61,6 +64,49 @@ def score_of(fit: Fit, position: int, name: str) -> float:
     if not like:
         return told
     return max(like * (0.3 + 0.7 * evidence.fits(name, fit.kind, column)), told)
+
+
+SIDES = tuple(f"billed_{one}" for one in SIDE_FIELDS)
+OF_PARCEL = {"shipped_on", "service", "zone", "order", "billed_weight_pg", "billed_size", *SIDES}
+"""What is the same on all lines of a parcel."""
+ROWS, PARCELS = 400, 5
+"""So many rows are looked at for that, and so many parcels are too few to tell by."""
+MOSTLY = 0.9
+VARIES, SHARED = 0.6, 0.8
+"""What a score is worth of a column that varies among the lines of a parcel; and of orders that many parcels share."""
+
+
+def _by_parcels(
+    fit: Fit, positions: Sequence[int], fields: Sequence[str], scores: Sequence[Sequence[float]]
+) -> list[list[float]]:
+    """The scores, less where what should be one parcel's own varies from line to line, or is many parcels'."""
+    number = _tracking_at(fit, positions, fields, scores)
+    if number is None:
+        return [list(row) for row in scores]
+    rows = [row for row in fit.head.grid.rows[fit.head.row + 1 : fit.head.row + 1 + ROWS] if len(row) > number]
+    pairs = [(one, other) for one, other in pairwise(rows) if one[number] and one[number] == other[number]]
+    parcels = {row[number] for row in rows if row[number]}
+    worth = []
+    for at, row in zip(positions, scores, strict=True):
+        alike = sum(one[at : at + 1] == other[at : at + 1] for one, other in pairs)
+        shared = len(parcels) > PARCELS and len({one[at] for one in rows if len(one) > at}) < len(parcels) / 2
+        less = dict.fromkeys(OF_PARCEL, VARIES if alike < MOSTLY * len(pairs) else 1.0)
+        less["order"] *= SHARED if shared else 1.0
+        worth.append([score * less.get(name, 1.0) for name, score in zip(fields, row, strict=True)])
+    return worth
+
+
+def _tracking_at(
+    fit: Fit, positions: Sequence[int], fields: Sequence[str], scores: Sequence[Sequence[float]]
+) -> int | None:
+    """The column of parcels' numbers: the known one, or the likeliest."""
+    if "tracking" in fit.columns:
+        return fit.columns["tracking"][0]
+    if "tracking" not in fields:
+        return None
+    column = fields.index("tracking")
+    best = max(range(len(positions)), key=lambda row: scores[row][column])
+    return positions[best] if scores[best][column] >= LEAST else None
 
 
 def _assignment(scores: Sequence[Sequence[float]]) -> list[tuple[int, int]]:

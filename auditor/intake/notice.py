@@ -44,7 +44,8 @@ CALLED = 3
 BEFORE = 30
 """So many letters before a number are looked at for what it is."""
 REASON = re.compile(
-    r"\b(?:because|due to|as (?:the|its|your) (?=parcel|carton|box|weight|size|length|longest)|the reason (?:is|was)(?: that)?)\s*([^.;!?]{5,100})",
+    r"\b(?:because|due to|as (?:the|its|your) (?=parcel|carton|box|weight|size|length|longest)|"
+    r"the reason (?:is|was)(?: that)?)\s*([^.;!?]{5,100})",
     re.IGNORECASE,
 )
 
@@ -144,7 +145,7 @@ def _number_in(value: str) -> str:
 
 
 def _parcels_numbers(texts: Sequence[str]) -> set[str]:
-    """The numbers in a letter that are most likely parcels': those that words call so, then those of letters and digits.
+    """The numbers in a letter that are most likely parcels': those called so, then those of letters and digits.
 
     With the likeliest go those of the same shape that no word calls another thing.
     """

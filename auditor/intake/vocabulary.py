@@ -325,23 +325,28 @@ KEYS = {
     "fuel": ({"fuel"},),
     "address correction": ({"address", "correction"}, {"address", "measured"}, {"address", "re"}),
     "residential": ({"residential"},),
-    "additional handling": ({"additional", "handling"}, {"manual", "handling"}, {"parcel", "handling"}, {"bulky"}),
+    "additional handling": (
+        {"additional", "handling"},
+        {"manual", "handling"},
+        {"parcel", "handling"},
+        {"bulky"},
+    ),
     "large parcel": ({"large"},),
     "freight": ({"freight"}, {"base"}),
 }
 """Words that together say which charge it is, whatever stands beside them: 'Energy & fuel levy'; the first that fits."""
 
 
-ANOTHER = {
-    *("peak", "season", "seasonal", "demand", "holiday", "remote", "extended", "rural", "island", "islands", "signature"),
-    *("insurance", "insured", "saturday", "sunday", "weekend", "return", "returns", "returned", "unauthorized", "locker"),
-    *("dangerous", "hazardous", "duty", "duties", "customs", "storage", "cod", "express", "discount", "rebate"),
-}
+ANOTHER = set(
+    "peak season seasonal demand holiday remote extended rural island islands signature insurance insured saturday sunday "
+    "weekend return returns returned unauthorized locker dangerous hazardous duty duties customs storage cod express "
+    "discount rebate".split()
+)
 """Words that make another charge of one: a peak surcharge on homes is not the one for homes."""
 
 
 def _by_key(description: str) -> str | None:
-    """The charge whose words are among those; None where two are, but for the freight, which others are charged on."""
+    """The charge whose words are there; None where two are, but for the freight, which others are charged on."""
     words = set(canonical(description))
     if not ANOTHER.isdisjoint(tokens(description)):
         return None

@@ -80,7 +80,8 @@ WORDS: dict[str, str] = {
     "additional": "addl add'l addnl extra special sonder zusatzlich speciale spciale supplementaire adicional "
     "aggiuntiva speziale speciaal supplementare",
     "address": "addressing addr adresse adress adres direccion indirizzo",
-    "correction": "corrections corrected amended amendment change korrektur correccion correzione correctie rettifica corr wrong",
+    "correction": "corrections corrected amended amendment change korrektur correccion correzione correctie "
+    "rettifica corr wrong",
     "adjustment": "adjustments adj adjusted rebill rebilled nachbelastung nachberechnung ajustement ajuste rettifiche "
     "bijstelling naheffing",
     "credit": "credited refund refunded reversal reversed gutschrift avoir abono accredito creditering erstattung",
