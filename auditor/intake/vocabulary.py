@@ -334,14 +334,15 @@ KEYS = {
     "large parcel": ({"large"},),
     "freight": ({"freight"}, {"base"}),
 }
-"""Words that together say which charge it is, whatever stands beside them: 'Energy & fuel levy'; the first that fits."""
+"""Words that together say which charge it is, whatever stands beside them: 'Energy & fuel levy'."""
 
 
-ANOTHER = set(
-    "peak season seasonal demand holiday remote extended rural island islands signature insurance insured saturday sunday "
-    "weekend return returns returned unauthorized locker dangerous hazardous duty duties customs storage cod express "
-    "discount rebate".split()
-)
+ANOTHER = {
+    *("peak", "season", "seasonal", "demand", "holiday", "remote", "extended", "rural", "island", "islands"),
+    *("signature", "insurance", "insured", "saturday", "sunday", "weekend", "return", "returns", "returned"),
+    *("unauthorized", "locker", "dangerous", "hazardous", "duty", "duties", "customs", "storage", "cod", "express"),
+    *("discount", "rebate"),
+}
 """Words that make another charge of one: a peak surcharge on homes is not the one for homes."""
 
 
