@@ -12,6 +12,7 @@ from email.message import EmailMessage, MIMEPart
 from auditor.intake import html_file
 from auditor.intake.csv_file import decoded
 from auditor.intake.documents import Letter, Opened, Text, megabytes, refuse_over
+from auditor.intake.letter_text import day_in
 from auditor.tables import Problem
 
 LARGEST = 30 * 2**20
@@ -113,7 +114,7 @@ def _text(part: MIMEPart) -> str:
 
 def _day(message: EmailMessage) -> date | None:
     written = getattr(message["date"], "datetime", None)
-    return written.date() if written else None
+    return written.date() if written else day_in(str(message["date"] or ""))
 
 
 def _is_inline_picture(part: MIMEPart) -> bool:

@@ -18,6 +18,7 @@ ROWS = 2_000
 """They are taken from so many rows, spread over the table."""
 
 CODE = re.compile(r"(?=(?:.*\d){4})[A-Z0-9][A-Z0-9 -]{6,38}[A-Z0-9]", re.IGNORECASE)
+SIZED = re.compile(r"\d\s*[x×]\s*\d", re.IGNORECASE)
 ZONE = re.compile(r"(?:zon[ea]n?\s*)?(?:\d{1,3}|[A-Z]{1,2}\d?)", re.IGNORECASE)
 PLAIN_NUMBER = re.compile(r"[-+(]?[\d.,'\s]+\)?")
 CENTS = re.compile(r"\D{0,5}[\d.,'\s]*\d[.,]\d{2}\D{0,5}")
@@ -32,7 +33,7 @@ def is_code(text: str) -> bool:
     """Whether it may be a parcel's number: eight or more letters and digits, four digits at least, and no day."""
     parts = text.split()
     grouped = all(len(part) <= LONGEST_GROUP or any(map(str.isdigit, part)) for part in parts)
-    return bool(CODE.fullmatch(text)) and grouped and not _is_day(text)
+    return bool(CODE.fullmatch(text)) and grouped and not _is_day(text) and not SIZED.search(text)
 
 
 def _has_code_or_charge(text: str) -> bool:

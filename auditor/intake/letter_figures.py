@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, islice
 
 from auditor.intake import parsing
@@ -24,6 +24,7 @@ LENGTH_UNIT = rf"(?:\s*(?:{INCHES}|{METRIC}))?"
 TIMES = r"(?:\s*(?:[x×*]|by)\s*|\s/\s)"
 SIZE = rf"{NUMBER}{LENGTH_UNIT}{TIMES}{NUMBER}{LENGTH_UNIT}{TIMES}{NUMBER}{LENGTH_UNIT}"
 WEIGHT = (
+    rf"(?<!\d)\d{{1,2}} \d{{3}}\s?g\b|"
     rf"{NUMBER}\s*(?:lbs?|pounds?|kgs?|kilo(?:gram(?:me)?)?s?|oz|ounces?|g|gram(?:me)?s?)\b"
     rf"(?:\s*{NUMBER}\s*(?:oz|ounces?)\b)?"
 )
@@ -34,9 +35,9 @@ SIDE = (
 )
 SUM = r"(?<!\d)\d(?:[\d.,']{0,14}\d)?"
 CURRENCY = r"(?:US\s?\$|[$€£]|\b(?:USD|EUR|GBP|CAD|AUD|CHF|euros?|dollars?)\b)"
-AMOUNT = rf"{CURRENCY}\s?(?:{SUM})|(?:{SUM})\s?{CURRENCY}"
+AMOUNT = rf"(?:(?<![\w)-])[-−](?=[$€£\d]))?(?:{CURRENCY}\s?(?:{SUM})|(?:{SUM})\s?{CURRENCY})"
 FIGURE = re.compile(
-    rf"(?P<size>{SIZE})|(?P<amount>{AMOUNT})|(?P<weight>{WEIGHT})|(?P<side>{SIDE})|(?P<bare>\b\d{1, 9}\.\d\d\b)",
+    rf"(?P<size>{SIZE})|(?P<amount>{AMOUNT})|(?P<weight>{WEIGHT})|(?P<side>{SIDE})|(?P<bare>(?<![\d.])\d{{1,9}}[.,]\d\d\b)",
     re.IGNORECASE,
 )
 BEFORE_LIMIT = re.compile(rf"(?:{pattern(LIMITS).pattern}|[<>≤≥])\W*(?:of|zu)?\W*$", re.IGNORECASE)
@@ -53,6 +54,8 @@ CLOSE, FAR_BEFORE = 12, 24
 FAR = 300
 """Letters away from a figure in which words that tell of it are looked for, at most."""
 PAIR = 2
+LONGEST_HEADING = 60
+LABELLED = re.compile(r"[^:]{1,60}:\s")
 MOST_FIGURES, MOST_AMOUNTS = 500, 50
 """So many in a sentence, and different amounts about a parcel, are looked at."""
 WORTH = {"adjustment": 2, "refund": 2, "": 0, "fee": -1, "other": -2}
@@ -78,6 +81,39 @@ class Found:
     told: str = ""
 
 
+def figures_of(texts: Sequence[str]) -> Iterator[Figure]:
+    """The figures of lines and paragraphs in order; what stands below a heading that says whose it is, is theirs.
+
+    Such a heading is short and has no figure: 'As you booked it'. One with both, 'You said  We found', is of columns.
+    """
+    heading: list[str] = []
+    for text in texts:
+        found = list(figures(text))
+        if not found and len(text) <= LONGEST_HEADING and not any(map(str.isdigit, text)):
+            heading = _in_order(text) or heading
+        elif found and LABELLED.match(text):
+            yield from _below(heading, found)
+        else:
+            heading = []
+            yield from found
+
+
+def _in_order(text: str) -> list[str]:
+    """Whose figures a heading says stand below it, in the order of columns."""
+    said = sorted(_said(text, WHOSE)) or sorted(_said(text, SPEAKS))
+    return list(dict.fromkeys(says for _, says in said))
+
+
+def _below(heading: Sequence[str], found: Sequence[Figure]) -> Iterator[Figure]:
+    """The figures of a labelled line, those that nobody is said to be by the heading above it."""
+    same = [one for one in found if one.kind == found[0].kind]
+    by_column = len(heading) == len(same) == PAIR and not any(one.whose for one in same)
+    whose = iter(heading) if by_column else iter(())
+    for one in found:
+        mine = next(whose, "") if by_column and one.kind == found[0].kind else heading[0] if len(heading) == 1 else ""
+        yield replace(one, whose=one.whose or mine)
+
+
 def figures(text: str) -> Iterator[Figure]:
     """The figures of a line or paragraph, sentence by sentence, in order; limits are left out."""
     for sentence in SENTENCE.split(text):
@@ -91,7 +127,7 @@ def figures(text: str) -> Iterator[Figure]:
         crossed = _by_columns(kinds, gaps)
         for at, (match, kind) in enumerate(zip(found, kinds, strict=True)):
             if kind:
-                text = re.sub(r"\s/\s", " x ", match[0].strip().rstrip("."))
+                text = re.sub(r"(?<=\d) (?=\d{3}\s?g)", "", re.sub(r"\s/\s", " x ", match[0].strip().rstrip(".")))
                 whose = crossed.get(at) or _whose(at, gaps, begins)
                 yield Figure(kind, text, whose, gaps[at], gaps[at + 1])
 
@@ -261,6 +297,11 @@ def _worth(called: set[str]) -> int:
     """What words say for an amount; where they say both, it is a little more likely the adjustment than not."""
     worths = [WORTH[one] for one in called or {""}]
     return max(worths) - (min(worths) < 0 < max(worths))
+
+
+def is_no_adjustment(label: str) -> bool:
+    """Whether the label of an amount calls it a price, a balance or the like, and no adjustment."""
+    return _worth({says for _, says in _said(label, AMOUNTS)}) < WORTH["fee"]
 
 
 def _called(figure: Figure) -> set[str]:

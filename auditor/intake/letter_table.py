@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from auditor import units
 from auditor.intake.evidence import is_code
 from auditor.intake.letter_words import SIDES, pattern
-from auditor.intake.words import tokens
+from auditor.intake.words import canonical, tokens
 
 BARE = re.compile(r"\d+(?:[.,]\d+)?(?:[ -]\d+/\d+)?|\d[\d.,]*(?:\s*[x×*]\s*\d[\d.,]*){2}", re.IGNORECASE)
 """A figure, or a size, without a unit."""
@@ -98,11 +98,13 @@ def _with_unit(cell: str, label: str, usual: Mapping[str, str]) -> str:
     named = (units.symbol(word, of) for of in ("weight", "length") for word in words)
     currency = next((word.upper() for word in words if word in CURRENCIES), "")
     inches = "in" if re.search(r"\(in\.?\)", label, re.IGNORECASE) else ""
-    of_side = usual.get("length", "") if any(pattern(side).search(label) for side in SIDES.values()) else ""
-    return f"{cell} {next(filter(None, named), inches or currency or of_side)}".strip()
+    of_length = any(pattern(side).search(label) for side in SIDES.values()) or "size" in canonical(label)
+    usually = usual.get("length", "") if of_length else usual.get("weight", "") if "weight" in canonical(label) else ""
+    return f"{cell} {next(filter(None, named), inches or currency or usually)}".strip()
 
 
 def _units_in(text: str) -> dict[str, str]:
-    """The unit of lengths that a text names, where it names just one."""
-    found = {units.symbol(word, "length") for word in tokens(text) if len(word) > 1 and word != "in"} - {None}
-    return {"length": str(*found)} if len(found) == 1 else {}
+    """The units of lengths and of weights that a text names, where it names just one."""
+    words = {word for word in tokens(text) if len(word) > 1 and word != "in"}
+    named = {of: {unit for word in words if (unit := units.symbol(word, of))} for of in ("length", "weight")}
+    return {of: min(found) for of, found in named.items() if len(found) == 1}

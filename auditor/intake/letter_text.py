@@ -25,7 +25,9 @@ SENT = re.compile(
     re.IGNORECASE | re.MULTILINE,
 )
 DAY = re.compile(rf"{parsing.NAMED.pattern}|(?<!\d)\d{{4}}-\d\d-\d\d(?!\d)", re.IGNORECASE)
-WRITTEN = re.compile(r"\b(?:date|dated|datum|wrote|written|sent|geschrieben|vom|fecha|data)\b", re.IGNORECASE)
+WRITTEN = re.compile(
+    r"\b(?:date|dated|posted|issued|datum|wrote|written|sent|geschrieben|vom|fecha|data)\b", re.IGNORECASE
+)
 FIRST_LINES, LONGEST_DATED = 40, 200
 """Where a day is looked for: in so many lines, and in so many letters of each."""
 LONGEST_TOWN = 25
@@ -46,26 +48,32 @@ def carriers_own(letter: Letter) -> tuple[str, date | None]:
     if passed_on := PASSED_ON.search(text):
         sent = SENT.search(passed_on[0])
         above = re.sub(r"[^\n]", "", text[: passed_on.end()])
-        return above + text[passed_on.end() :], (_day(sent["day"]) if sent else None) or letter.written_on
+        return above + text[passed_on.end() :], (day_in(sent["day"]) if sent else None) or letter.written_on
     return text, letter.written_on or _written_on(text)
 
 
 def _written_on(text: str) -> date | None:
     """The day that stands on a line of its own, or behind 'Date' or the like."""
     for line in text.splitlines()[:FIRST_LINES]:
-        found = DAY.search(line[:LONGEST_DATED])
+        found = DAY.search(_plain(line))
         beside = len(" ".join(line.split())) - len(found[0]) if found else 0
-        if found and (beside <= LONGEST_TOWN or WRITTEN.search(line[: found.start()])) and (day := _day(line)):
+        if found and (beside <= LONGEST_TOWN or WRITTEN.search(line[: found.start()])) and (day := day_in(line)):
             return day
     return None
 
 
-def _day(text: str) -> date | None:
-    found = DAY.search(text[:LONGEST_DATED])
+def day_in(text: str) -> date | None:
+    """The first day with a year that stands in a line."""
+    found = DAY.search(_plain(text))
     try:
         return parsing.date(found[0]) if found else None
     except ValueError:
         return None
+
+
+def _plain(line: str) -> str:
+    """Its first letters, with days as numbers: '17th March' → '17 March'."""
+    return re.sub(r"(?<=\d)(?:st|nd|rd|th)\b", "", line[:LONGEST_DATED])
 
 
 def units(text: str) -> Iterator[Unit]:

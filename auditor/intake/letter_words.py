@@ -14,11 +14,11 @@ WHOSE = {
     "angabe* gebucht* buchung* angemeldet* déclar* indiqu* annonc* aangegeven opgegeven vermeld* geboekt* declarad* "
     "indicad* dichiarat* indicat* uppgiv* angiv* deklar* zadeklarowan* podan*",
     "read": "ascertain* established equipment midió medía pesó pesaba camera bench scale scales depot terminal hub "
-    "check checked handled received machine machines belt scan* measur* re-measur* remeasur* weighs weighed weighing "
-    "reweigh* found actual* audit* verif* observed recorded captured clerk rule ruler tape inspect* sorting laser "
-    "sensor* nachmess* nachwieg* nachgemessen* nachgewogen* *messung* gemessen* gewogen* ermittel* festgestellt* "
-    "tatsächlich* *waage* mesur* pesé* pesée relev* constat* réel* gemeten vastgesteld* weegschaal medid* pesad* "
-    "misurat* pesat* rilevat* uppmätt* vägd* zmierz* zważ*",
+    "check checked handled received machine machines belt scan* measur* re-measur* remeasur* weighed reweigh* found "
+    "actual* audit* verif* observed recorded captured clerk rule ruler tape inspect* sorting laser sensor* nachmess* "
+    "nachwieg* nachgemessen* nachgewogen* *messung* gemessen* gewogen* ermittel* festgestellt* tatsächlich* *waage* "
+    "mesur* pesé* pesée relev* constat* réel* gemeten vastgesteld* weegschaal medid* pesad* misurat* pesat* rilevat* "
+    "uppmätt* vägd* zmierz* zważ*",
 }
 """Words that say of a figure that it is the seller's, or the carrier's."""
 
@@ -35,11 +35,11 @@ SIDES = {
 }
 
 AMOUNTS = {
-    "adjustment": "adjust* correct* difference differenz additional addition extra further another missing owe owed "
-    "owing collect* debit* deduct* taken took drew drawn topped top-up kept_back withh* shortfall short short-paid "
-    "to_pay charged_to now_charged have_charged unterschied* nachbelast* nachberechn* nacherheb* nachzahl* fehlbetrag "
-    "zusätzlich* supplément* différence complément* diferencia ajuste* cargar* differenza conguaglio verschil "
-    "naheffing bijbetal* skillnad* dopłat* różnic*",
+    "adjustment": "charge supplementar* adjust* correct* difference differenz additional addition extra further "
+    "another missing owe owed owing collect* debit* deduct* taken took drew drawn topped top-up kept_back withh* "
+    "shortfall short short-paid to_pay charged_to now_charged have_charged unterschied* nachbelast* nachberechn* "
+    "nacherheb* nachzahl* fehlbetrag zusätzlich* supplément* différence complément* diferencia ajuste* cargar* "
+    "differenza conguaglio verschil naheffing bijbetal* skillnad* dopłat* różnic*",
     "refund": "refund* gutschrift* erstatt* rembours* reembols* rimbors* terugbetal* återbetal* zwrot*",
     "fee": "fuel handling fee fees tax vat surcharge* mwst ust iva btw tva moms steuer* zuschlag* recargo* toeslag* "
     "combustible brandstof* repacking storage",

@@ -17,7 +17,7 @@ from auditor.intake.check_digits import checked
 from auditor.intake.documents import Letter, Unreadable
 from auditor.intake.evidence import is_code
 from auditor.intake.headings import Heading
-from auditor.intake.letter_figures import AMOUNT, adjustment, figures, is_turned, sizes_and_weights
+from auditor.intake.letter_figures import AMOUNT, adjustment, figures_of, is_no_adjustment, is_turned, sizes_and_weights
 from auditor.intake.letter_text import Unit, carriers_own, units
 from auditor.intake.letter_words import NUMBERS, pattern
 from auditor.intake.recognise import Sheet
@@ -134,6 +134,8 @@ def _labelled(text: str) -> tuple[str, Heading, str] | None:
         return None
     if name == "tracking":
         return (name, Heading(label), _number_in(value.strip())) if DIGIT.search(value) or not value.strip() else None
+    if name == "amount_cents" and is_no_adjustment(label):
+        return None
     amount = re.search(AMOUNT, value) if name == "amount_cents" else None
     return name, Heading(label), amount[0] if amount else f"{value.strip()} {like[name][1] or ''}".strip()
 
@@ -189,7 +191,7 @@ def _mentions(text: str, numbers: Collection[str]) -> Iterator[tuple[str, str]]:
 
 def _fill_from_words(file: str, block: Block) -> Iterator[Problem]:
     """Put what sentences and other labels say where no known label gave it."""
-    found = [figure for text in block.words for figure in figures(text)]
+    found = list(figures_of(block.words))
     paid = adjustment(found)
     reason = REASON.search(" ".join(block.words))
     measures = list(sizes_and_weights(found))
