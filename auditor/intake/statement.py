@@ -22,21 +22,29 @@ from auditor.intake.tidy import shown, tidied, writes_decimal_comma
 from auditor.money import dollars
 from auditor.tables import LINES, PRINTED_TOTALS, STATES, Problem, conform
 
+BILLED = "parcels|shipments|packages|consignments|items|charges|lines"
+ABOUT_ALL = (
+    rf"now|due|for|of|on|over|all|this|the|these|your|\d[\d,]{{0,11}}(?= [a-z])|statement|invoice|bill|account|period|"
+    rf"month|pieces|{BILLED}"
+)
+"""What may stand behind the words of a total that is that of everything: 'for all 60 parcels on this bill'."""
 WHOLE = (
     r"(?:total|totale|totaal|gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|amount due|"
-    r"balance due|amount payable)"
+    r"balance due|amount payable|(?:amount |now |please )+(?:payable|due)|(?:please )?to pay|"
+    rf"all (?:{BILLED}))"
 )
 TOTAL = re.compile(
     rf"(?:(?:statement|invoice|bill|grand|account|overall|importe|montant|importo)[ -])?{WHOLE}"
-    r"(?: (?:due|amount|charges|payable|to pay|à payer|a pagar|da pagare|te betalen|factura|fattura|facture|ttc))*\W*",
+    r"(?: (?:due|amount|charges|payable|to pay|à payer|a pagar|da pagare|te betalen|factura|fattura|facture|ttc))*"
+    rf"(?:[ ,:]+(?:{ABOUT_ALL}))*\W*",
     re.IGNORECASE,
 )
 """What a statement calls the sum of all its lines."""
 SUM = re.compile(
-    r"(?=[abcegimoprstzü])(?:(?:sub-?|zwischen|sous-|sub)?"
+    r"(?=[abcdegimnoprstzü])(?:(?:sub-?|zwischen|sous-|sub)?"
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|importe|montant) )?"
-    rf"{WHOLE}\b|sub-?total|carried|brought forward|(?:previous|opening) balance|balance (?:brought|carried)|übertrag|"
-    r"zwischensumme|riporto)",
+    rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
+    r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)",
     re.IGNORECASE,
 )
 """How the words begin that stand beside any sum; their first letters come first, as most texts have another."""
@@ -69,7 +77,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
     frame["statement_on"] = _days(frame, sheet)
     lines = kept(frame, ~sums & ~words)
-    totals = frame.loc[said.index[said.str.fullmatch(TOTAL).astype(bool)]]
+    totals = _of_whole_statements(frame.loc[said.index[said.str.fullmatch(TOTAL).astype(bool)]], lines)
     problems += [
         *unnumbered,
         *notes,
@@ -83,6 +91,17 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     if printed.empty:
         printed = _total_above(sheet, lines)
     return conform(lines, LINES), conform(printed, PRINTED_TOTALS), problems
+
+
+def _of_whole_statements(totals: pd.DataFrame, lines: pd.DataFrame) -> pd.DataFrame:
+    """One total a statement: the one that its lines come to, or else the last, as sums of parts stand before it."""
+    if not totals["statement"].duplicated().any():
+        return totals
+    read = lines.groupby("statement")["amount_cents"].sum()
+    ties = (totals["amount_cents"] == totals["statement"].map(read)).fillna(value=False)
+    order = totals.assign(ties=ties, given=totals["amount_cents"].notna(), at=range(len(totals)))
+    last = order.sort_values(["ties", "given", "at"]).groupby("statement").tail(1)
+    return totals.loc[totals.index.isin(last.index)]
 
 
 def _sums(sheet: Sheet) -> pd.Series:
