@@ -11,7 +11,7 @@ from pathlib import PurePath
 import numpy as np
 import pandas as pd
 
-from auditor.intake import parsing, proof, vocabulary
+from auditor.intake import parsing, proof, telltale, vocabulary
 from auditor.intake.arrangement import arranged
 from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
@@ -174,7 +174,7 @@ def _day_above(sheet: Sheet) -> pd.Timestamp:
 def named(lines: pd.DataFrame, own: tuple[str, ...]) -> pd.DataFrame:
     """The lines with each charge in the rules' words, and its state; `own` are names that count as known words."""
     codes, texts = coded(lines["description"])
-    known = [vocabulary.charge(text, own) if isinstance(text, str) else (None, None) for text in (*texts, None)]
+    known = [_named(text, own) if isinstance(text, str) else (None, None) for text in (*texts, None)]
     charge = spread(pd.Series([name for name, _ in known], dtype="str"), codes, lines.index)
     number = {state: at for at, state in enumerate(STATES)}
     state = np.array([number[state or "fee"] for _, state in known])[codes]
@@ -184,6 +184,15 @@ def named(lines: pd.DataFrame, own: tuple[str, ...]) -> pd.DataFrame:
     state[lines["amount_cents"].isna()] = number["not read"]
     states = spread(pd.Series(STATES, dtype="str"), state, lines.index)
     return conform(lines.assign(charge=charge, state=states), LINES)
+
+
+def _named(text: str, own: tuple[str, ...]) -> tuple[str | None, str]:
+    """The charge and the state of a line as printed; a word may give away what the charge's own name does not tell."""
+    name, state = vocabulary.charge(text, own)
+    if name is None and (found := telltale.told(text)):
+        of_label = "label charge" if state == "fee" else state
+        return found, "fee" if found in vocabulary.FEES and state != "credit" else of_label
+    return name, state
 
 
 def _without_amount(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
