@@ -180,7 +180,7 @@ def heads(grid: Grid) -> Iterator[Head]:
     above: Sequence[str] = ()
     filled = ((at, row) for at, row in enumerate(grid.rows) if any(cell.strip() for cell in row))
     for number, row in islice(filled, FIRST_ROWS):
-        if is_too_wide(row):
+        if is_too_wide(row) or _is_of_a_parcel(row):
             continue
         texts = tuple(" ".join(cell.split()) for cell in row)
         yield Head(grid, number, _with_group(texts, above))
@@ -190,6 +190,12 @@ def heads(grid: Grid) -> Iterator[Head]:
 def is_too_wide(row: Sequence[str]) -> bool:
     """Whether more cells of a row are filled than any table has columns."""
     return len(row) > MOST_COLUMNS and sum(map(bool, row)) > MOST_COLUMNS
+
+
+def _is_of_a_parcel(row: Sequence[str]) -> bool:
+    """Whether a row has a parcel's number and an amount to the cent, which no headings have."""
+    cells = [cell.strip() for cell in row]
+    return any(evidence.CENTS.fullmatch(cell) for cell in cells) and any(map(evidence.is_code, cells))
 
 
 def _with_group(texts: tuple[str, ...], above: Sequence[str]) -> tuple[str, ...]:

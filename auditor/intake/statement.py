@@ -17,6 +17,7 @@ from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
+from auditor.intake.sums_found import by_arithmetic
 from auditor.intake.texts import carried, coded, distinct, kept, put, spread, where
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
 from auditor.money import dollars
@@ -69,15 +70,17 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     A row without a tracking number that begins with 'Statement total' or the like, or describes itself so, is a total
     and no line. A line whose amount cannot be read is kept.
     """
-    said, whole = _sums(sheet), sheet
-    sheet, sums, notes = arranged(sheet, pd.Series(sheet.leads.index.isin(said.index), index=sheet.leads.index))
-    said = said if sheet is whole else _sums(sheet)[sums]
+    whole = sheet
+    sheet, sums, notes = arranged(sheet, _sums(sheet))
+    said = _said(sheet, sums)
     words = ~sums & np.logical_and.reduce([(sheet.cells[name] == "").to_numpy() for name in ABOUT_LINE])
     frame, problems = tidied(_amounts_alone(sheet, sums | words))
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
     frame["statement_on"] = _days(frame, sheet)
     lines = kept(frame, ~sums & ~words)
     totals = _of_whole_statements(frame.loc[said.index[said.str.fullmatch(TOTAL).astype(bool)]], lines)
+    if totals.empty and _is_of_all(frame.loc[said.index[-1:], "amount_cents"], lines):
+        totals = frame.loc[said.index[-1:]]
     problems += [
         *unnumbered,
         *notes,
@@ -104,17 +107,29 @@ def _of_whole_statements(totals: pd.DataFrame, lines: pd.DataFrame) -> pd.DataFr
     return totals.loc[totals.index.isin(last.index)]
 
 
-def _sums(sheet: Sheet) -> pd.Series:
-    """What the rows say they are that are a sum of others and have no tracking number, over these rows only.
+def _is_of_all(last: pd.Series, lines: pd.DataFrame) -> bool:
+    """Whether the last sum is what all lines of the one statement come to."""
+    one = len(lines) > 1 and (lines["statement"] == lines["statement"].iloc[0]).all()
+    return bool(one and (last == lines["amount_cents"].sum()).fillna(value=False).any())
 
-    A row's first text says it, or else its description.
+
+def _sums(sheet: Sheet) -> pd.Series:
+    """For each row whether it is a sum of others and no line.
+
+    Its first text says it, or else its description, and it has no tracking number; or what the rows above come to.
     """
-    described = sheet.cells.get("description", sheet.leads)
-    by_lead = where(sheet.leads, SUM.match)
-    rows = by_lead | where(described, SUM.match)
-    leads, described, tracking = (one[rows].astype(object) for one in (sheet.leads, described, sheet.cells["tracking"]))
-    said = leads.where(by_lead[rows], described).astype("str")
-    return said[(tracking == "") | (tracking == said)]
+    by_words = where(sheet.leads, SUM.match) | where(sheet.cells.get("description", sheet.leads), SUM.match)
+    said = _said(sheet, by_words)
+    tracking = sheet.cells["tracking"][by_words].astype(object)
+    by_words[by_words] = (tracking == "") | (tracking == said)
+    return by_words | by_arithmetic(sheet, by_words)
+
+
+def _said(sheet: Sheet, rows: pd.Series) -> pd.Series:
+    """What stands beside the amounts of rows that are sums, over these only: the first text, or else the charge."""
+    leads = sheet.leads[rows].astype(object)
+    described = sheet.cells.get("description", sheet.leads)[rows].astype(object)
+    return leads.where(where(leads, SUM.match) | (described == ""), described).astype("str")
 
 
 def _amounts_alone(sheet: Sheet, rows: pd.Series) -> Sheet:
