@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from auditor import intake
@@ -129,6 +130,15 @@ def test_a_row_with_a_number_and_an_amount_is_no_row_of_headings() -> None:
 def test_one_word_gives_a_charge_away(words: str, charge: str | None) -> None:
     """Words of two charges, or of one that stands by itself, name none."""
     assert telltale.told(words) == charge
+
+
+@pytest.mark.parametrize("words", ["Invoice QM-40817, issued 2026-04-02.", "Bill no. QM-40817 of 04/02/2026"])
+def test_the_day_behind_a_statement_s_number_is_its_date(tmp_path: Path, words: str) -> None:
+    """Where no text is called the date."""
+    rows = [["Tracking number", "Charge", "Amount"], *[[number, "Freight", "12.10"] for number in NUMBERS]]
+    taken = read(tmp_path, [[words], [], *rows])
+    assert taken.lines["statement_on"].unique().tolist() == [pd.Timestamp("2026-04-02")]
+    assert taken.lines["statement"].unique().tolist() == ["QM-40817"]
 
 
 @pytest.mark.parametrize("words", ["To pay for all parcels on this bill", "Invoice total for 3 items", "All parcels"])

@@ -22,11 +22,11 @@ from auditor.intake.words import canonical
 
 ZONE = re.compile(r"\b(?:zone|band|zn)\.?\s*:?\s*(?:[A-Z]?\d{1,3}|[A-Z])\b", re.IGNORECASE)
 REFERENCE = re.compile(r"#\d{3,12}|[A-Z]{1,4}[-/]\d{3,10}")
+FIGURE = re.compile(r"\d")
 BETWEEN = " ,;|/·•()–—-"
 SAMPLE = 200
 """So many cells of a column are looked at."""
 LONGEST = 100
-LEAST = 3
 FITTING = 0.8
 """The share of cells that must hold such particulars, in the same order."""
 WHOLE_NUMBER = 10
@@ -98,7 +98,7 @@ def _moved(boxes: np.ndarray | None, several: dict[int, _Several]) -> np.ndarray
 
 
 def _several(rows: Sequence[Sequence[str]], position: int) -> _Several | None:
-    """The particulars in a column of a table, None where it has cells of one."""
+    """The particulars in a column of a table, None where it has cells of one. Words alone, as of sums, say nothing."""
     cells = [(at, " ".join(row[position].split())) for at, row in enumerate(rows[:SAMPLE]) if len(row) > position]
     filled = [(at, text) for at, text in cells if text]
     shapes = {at: tuple(kind for kind, _ in _pieces(text)) for at, text in filled}
@@ -109,8 +109,8 @@ def _several(rows: Sequence[Sequence[str]], position: int) -> _Several | None:
     first = next(at for at, shape in shapes.items() if shape == kinds)
     above = [text for at, text in filled if at < first]
     below = [(at, text) for at, text in filled if at >= first and text != (above or [""])[-1]]
-    fitting = sum(_is_within(shapes[at], kinds) for at, _ in below)
-    if not above or count < max(LEAST, len(below) / 2) or fitting < FITTING * len(below):
+    fits = [_is_within(shapes[at], kinds) for at, text in below if _is_within(shapes[at], kinds) or FIGURE.search(text)]
+    if not above or count < len(below) / 2 or sum(fits) < FITTING * len(fits):
         return None
     return _Several(position, kinds, above[-1])
 

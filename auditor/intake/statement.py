@@ -41,6 +41,8 @@ TOTAL = re.compile(
     re.IGNORECASE,
 )
 """What a statement calls the sum of all its lines."""
+CHARGED = rf"(?:(?:amount|you owe|new|all) )?(?:charged|billed|invoiced|charges)(?:[ ,:]+(?:{ABOUT_ALL}))*\W*"
+"""What it may say of that sum in the text around its lines, where no line stands that begins so."""
 SUM = re.compile(
     r"(?=[abcdegimnoprstzü])(?:(?:sub-?|zwischen|sous-|sub)?"
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|importe|montant) )?"
@@ -60,6 +62,11 @@ DATED = re.compile(
     r"\bdata (?:della )?fattura|\bfactuurdatum)\s*:?\s*(\S+)(?: (\S+) (\S+))?",
     re.IGNORECASE,
 )
+ISSUED = re.compile(
+    rf"\b(?:{NUMBERED}\s*:?\s*[\w./-]{0, 40}\d[\w./-]{0, 40},? (?:of|dated|issued(?: on)?))\s+(\S+)(?: (\S+) (\S+))?",
+    re.IGNORECASE,
+)
+"""Where no text is called the date: 'Bill no. QM-40817 of 04/02/2026', 'Invoice QM-40817, issued 2026-04-02'."""
 ABOUT_LINE = ("tracking", "description", "amount_cents")
 MOST_TOLD = 20
 
@@ -176,7 +183,8 @@ def _days(frame: pd.DataFrame, sheet: Sheet) -> pd.Series:
 
 def _day_above(sheet: Sheet) -> pd.Timestamp:
     """The day in the text above, in the order of day and month that the table's own days show."""
-    found = DATED.search(" ".join(sheet.above))
+    above = " ".join(sheet.above)
+    found = DATED.search(above) or ISSUED.search(above)
     texts = (found[1], " ".join(filter(None, found.groups()))) if found else ()
     plain = pd.Series(texts, dtype="str").str.strip(",;.")
     shipped = sheet.cells.get("shipped_on", plain)
@@ -290,7 +298,7 @@ def _total_above(sheet: Sheet, lines: pd.DataFrame) -> pd.DataFrame:
     statements = lines[["statement", "statement_on"]].drop_duplicates()
     for text in sheet.above if len(statements) == 1 else ():
         found = re.fullmatch(
-            rf"({TOTAL.pattern})\s*(\S*\d\S*)(?: (?:for|in|on|from|over|by) .*)?", text.strip(), re.IGNORECASE
+            rf"({TOTAL.pattern}|{CHARGED})\s*(\S*\d\S*)(?: (?:for|in|on|from|over|by) .*)?", text.strip(), re.IGNORECASE
         )
         if found:
             comma = parsing.has_decimal_comma([found[2]])
