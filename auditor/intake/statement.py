@@ -63,7 +63,7 @@ DATED = re.compile(
     re.IGNORECASE,
 )
 ISSUED = re.compile(
-    rf"\b(?:{NUMBERED}\s*:?\s*[\w./-]{0, 40}\d[\w./-]{0, 40},? (?:of|dated|issued(?: on)?))\s+(\S+)(?: (\S+) (\S+))?",
+    rf"\b(?:{NUMBERED}\s*:?\s*[\w./-]{{0,40}}\d[\w./-]{{0,40}},? (?:of|dated|issued(?: on)?))\s+(\S+)(?: (\S+) (\S+))?",
     re.IGNORECASE,
 )
 """Where no text is called the date: 'Bill no. QM-40817 of 04/02/2026', 'Invoice QM-40817, issued 2026-04-02'."""
@@ -111,7 +111,7 @@ def _of_whole_statements(totals: pd.DataFrame, lines: pd.DataFrame) -> pd.DataFr
     ties = (totals["amount_cents"] == totals["statement"].map(read)).fillna(value=False)
     order = totals.assign(ties=ties, given=totals["amount_cents"].notna(), at=range(len(totals)))
     last = order.sort_values(["ties", "given", "at"]).groupby("statement").tail(1)
-    return totals.loc[totals.index.isin(last.index)]
+    return totals.loc[totals.index.isin(last.index) | totals["amount_cents"].isna()]
 
 
 def _is_of_all(last: pd.Series, lines: pd.DataFrame) -> bool:
