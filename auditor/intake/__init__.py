@@ -6,6 +6,7 @@
                    (documents.py)
     recognise.py   which table a grid is, and which column is what, by the words of vocabulary.py
                    (words.py), and by what the values look like (evidence.py); readings.py keeps what was corrected
+    cells_apart.py cells that hold several particulars → a column for each
     arrangement.py other arrangements of a statement → one row a charge
     tidy.py        texts → values, column by column, with parsing.py
     statement.py   lines and printed totals, held against one another with proof.py; notice.py: letters

@@ -85,6 +85,7 @@ def _has_several(text: str) -> bool:
 
 
 def _melted(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list[Problem]]:
+    sheet = replace(sheet, charges=sheet.charges.mask(sheet.charges.isin(evidence.NOTHING), ""))
     cents = sheet.charges.apply(amounts)
     read = pd.DataFrame({name: amounts(sheet.sums[name]) for name in sheet.sums}, index=sheet.cells.index)
     more, total, notes = _told_apart(sheet, cents[~sums], read[~sums])

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import islice, pairwise
 
 import numpy as np
 
 from auditor.intake import evidence, vocabulary
+from auditor.intake.by_column import Columns
 from auditor.intake.headings import SIDE_FIELDS, Doubt, Fit, Heading, Meaning, with_charges
 from auditor.intake.words import canonical
 
@@ -17,6 +18,9 @@ LEAST = 0.55
 CLOSE = 0.1
 """Two scores nearer than this are a close call."""
 SAMPLES = 3
+ROWS = 2_000
+WORDY = 0.8
+"""The share of words in a column of charges, and of parcels whose rows differ in it."""
 
 
 def completed(fit: Fit) -> Fit:
@@ -28,7 +32,7 @@ def completed(fit: Fit) -> Fit:
     if fit.kind == "statement":
         scores = _by_parcels(fit, positions, fields, scores)
     if not any(score >= LEAST for row in scores for score in row):
-        return fit
+        return _with_charges_column(fit)
     chosen = _assignment(scores)
     columns, found = dict(fit.columns), dict(fit.scores)
     for row, column in chosen:
@@ -38,7 +42,41 @@ def completed(fit: Fit) -> Fit:
         columns[one], found[one] = (at, Heading(fit.head.texts[at], unit)), scores[row][column]
     whole = replace(fit, columns=columns, scores=found)
     whole = replace(whole, close=tuple(_close_calls(whole, positions, fields, scores, chosen)))
-    return whole if fit.charges else with_charges(whole)
+    return _with_charges_column(whole if fit.charges else with_charges(whole))
+
+
+def _with_charges_column(fit: Fit) -> Fit:
+    """The fit of a statement with its charges in the one column left whose words differ from row to row of a parcel.
+
+    What a parcel is, was and weighs is the same on each of its rows; what is charged for it is not.
+    """
+    if fit.kind != "statement" or fit.missing != ("description",) or isinstance(fit.head.grid.rows, Columns):
+        return fit
+    number, amount = (fit.columns[one][0] for one in ("tracking", "amount_cents"))
+    taken = {position for position, _ in fit.columns.values()} | {*fit.skipped}
+    rows = list(islice(fit.head.grid.rows, fit.head.row + 1, fit.head.row + 1 + ROWS))
+    rows = [row for row in rows if len(row) == len(fit.head.texts) and row[amount].strip()]
+    found = {
+        at: _differing([row[number] for row in rows], [row[at].strip() for row in rows])
+        for at, text in enumerate(fit.head.texts)
+        if text and at not in taken and fit.head.values(at).share("words") >= WORDY
+    }
+    best = max(found, key=lambda at: found[at], default=None)
+    if best is None or found[best] < WORDY:
+        return fit
+    columns = {**fit.columns, "description": (best, Heading(fit.head.texts[best]))}
+    return replace(fit, columns=columns, scores={**fit.scores, "description": LEAST})
+
+
+def _differing(numbers: Sequence[str], texts: Sequence[str]) -> float:
+    """The share of parcels of several rows, among all such, of which every row has a text and no two the same."""
+    of: dict[str, list[str]] = {}
+    last = ""
+    for number, text in zip(numbers, texts, strict=True):
+        last = number.strip() or last
+        of.setdefault(last, []).append(text)
+    several = [them for them in of.values() if len(them) > 1]
+    return sum(all(them) and len({*them}) == len(them) for them in several) / len(several) if several else 0.0
 
 
 def _free_fields(fit: Fit) -> list[str]:

@@ -26,9 +26,10 @@ NUMBER = re.compile(
     r")(?![\w/]|[.,]\d|-\w)"
 )
 SUM = re.compile(
+    r"this (?:parcel|shipment|package|consignment|item|piece)\W*$|"
     r"(?:(?:statement|invoice|grand|account|page|parcel|shipment|package|consignment|item|sub|charges?|in|period|month|"
     r"section|group|all)[ -]*)*(?:totals?|sub-?totals?|sum|balance|amount due|carried (?:forward|over)|brought forward|"
-    r"to pay|payable|due)\b",
+    r"(?:please |now )?to pay|payable|due)\b",
     re.IGNORECASE,
 )
 DAY = re.compile(
@@ -67,14 +68,14 @@ BESIDE = re.compile(
 
 ROLES = {
     "scale": ("scale", "weighed", "actual", "gross"),
-    "billed": ("billed", "billable", "rated", "charged", "chargeable", "invoiced"),
+    "billed": ("billed", "billable", "rated", "charged", "chargeable", "invoiced", "charge", "bill"),
     "audited": (
         "audited", "measured", "scanned", "remeasured", "corrected", "found", "read", "verified", "captured",
         "observed", "inspected", "reading",
     ),
     "entered": (
         "entered", "declared", "stated", "label", "original", "originally", "manifested", "keyed", "given", "claimed",
-        "submitted", "supplied", "typed", "booked", "announced",
+        "submitted", "supplied", "typed", "booked", "announced", "told", "said", "gave",
     ),
 }  # fmt: skip
 """Words before a size or weight that say whose it is. Common practice, no source."""

@@ -23,6 +23,8 @@ ZONE = re.compile(r"(?:zon[ea]n?\s*)?(?:\d{1,3}|[A-Z]{1,2}\d?)", re.IGNORECASE)
 PLAIN_NUMBER = re.compile(r"[-+(]?[\d.,'\s]+\)?")
 CENTS = re.compile(r"\D{0,5}[\d.,'\s]*\d[.,]\d{2}\D{0,5}")
 LONG_NUMBER = re.compile(r"\d{7,}")
+NOTHING = frozenset({"-", "–", "—", "−"})
+"""What stands in a cell without a value."""
 
 
 LONGEST_GROUP = 3
@@ -61,6 +63,14 @@ def _is_money(text: str) -> bool:
     if LONG_NUMBER.fullmatch(text):
         return False
     return _reads(parsing.money, text) or _reads(lambda value: parsing.money(value, decimal_comma=True), text)
+
+
+def cents(text: str) -> int:
+    """Cents of an amount, 0 for any other text."""
+    try:
+        return parsing.money(text.strip(), decimal_comma=parsing.has_decimal_comma([text]))
+    except ValueError:
+        return 0
 
 
 def _is_measure(parse: Callable[[str, str], object], unit: str) -> Callable[[str], bool]:
@@ -121,7 +131,9 @@ def values(rows: Sequence[Sequence[str]], position: int, after: int) -> Values:
         if isinstance(rows, Columns)
         else [row[position].strip() for row in islice(rows, first * step, None, step) if len(row) > position]
     )
-    filled = [cell for cell in cells if cell]
+    # The heading again, as each page has it, and a dash for nothing say nothing of what the column holds.
+    empty = {"", *NOTHING, *(rows[after][position : position + 1] if len(rows) > after else ())}
+    filled = [cell for cell in cells if cell not in empty]
     return Values(tuple(islice(dict.fromkeys(filled), SAMPLE)), len(filled))
 
 

@@ -8,6 +8,7 @@ from functools import cached_property
 from itertools import islice
 
 from auditor.intake import evidence, vocabulary
+from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
 
 FIRST_ROWS = 30
@@ -18,6 +19,9 @@ LIKE = 2
 """Headings that must be known before a table is said to look like a kind."""
 SURE_HEADING = 0.6
 """So like a name must two headings of a row at least be for the row to be one of headings."""
+MOST_CHARGES = 30
+SUMMED_ROWS = 200
+"""So many columns and rows are added up at most to see whether one column is the sum of others."""
 MONEY = 0.9
 """The share of amounts in a column of money."""
 CODES_AMONG_CHARGES = 0.9
@@ -51,6 +55,24 @@ class Head:
     def is_money(self, position: int) -> bool:
         """Whether amounts stand below the heading."""
         return self.values(position).share("money") >= MONEY
+
+    @cached_property
+    def summed_up(self) -> tuple[int, ...]:
+        """The columns of amounts that another column sums up in nearly every row, which no name need tell; or none."""
+        if isinstance(self.grid.rows, Columns):
+            return ()
+        columns = [at for at, text in enumerate(self.texts) if text and self.values(at).share("cents") >= MONEY]
+        if not LIKE < len(columns) <= MOST_CHARGES:
+            return ()
+        rows = [
+            row for row in islice(self.grid.rows, self.row + 1, self.row + 1 + SUMMED_ROWS) if len(row) > columns[-1]
+        ]
+        cents = [[evidence.cents(row[at]) for at in columns] for row in rows]
+        wide = [row for row in cents if sum(map(bool, row)) > LIKE]
+        for place in range(len(columns)) if len(wide) >= LIKE else ():
+            if sum(2 * row[place] == sum(row) for row in wide) >= MONEY * len(wide):
+                return tuple(at for nth, at in enumerate(columns) if nth != place)
+        return ()
 
 
 @dataclass(frozen=True)
@@ -158,7 +180,7 @@ def heads(grid: Grid) -> Iterator[Head]:
     above: Sequence[str] = ()
     filled = ((at, row) for at, row in enumerate(grid.rows) if any(cell.strip() for cell in row))
     for number, row in islice(filled, FIRST_ROWS):
-        if is_too_wide(row):
+        if is_too_wide(row) or _is_of_a_parcel(row):
             continue
         texts = tuple(" ".join(cell.split()) for cell in row)
         yield Head(grid, number, _with_group(texts, above))
@@ -168,6 +190,12 @@ def heads(grid: Grid) -> Iterator[Head]:
 def is_too_wide(row: Sequence[str]) -> bool:
     """Whether more cells of a row are filled than any table has columns."""
     return len(row) > MOST_COLUMNS and sum(map(bool, row)) > MOST_COLUMNS
+
+
+def _is_of_a_parcel(row: Sequence[str]) -> bool:
+    """Whether a row has a parcel's number and an amount to the cent, which no headings have."""
+    cells = [cell.strip() for cell in row]
+    return any(evidence.CENTS.fullmatch(cell) for cell in cells) and any(map(evidence.is_code, cells))
 
 
 def _with_group(texts: tuple[str, ...], above: Sequence[str]) -> tuple[str, ...]:
@@ -201,9 +229,10 @@ def with_charges(fit: Fit) -> Fit:
     if fit.kind != "statement":
         return fit
     named = [at for at, text in enumerate(fit.head.texts) if text and vocabulary.charge(text)[0]]
-    if len(named) < LIKE or any(_lists_charges(fit.head, at) for at in range(len(fit.head.texts)) if at not in named):
+    if any(_lists_charges(fit.head, at) for at in range(len(fit.head.texts)) if at not in named):
         return fit
     charges = tuple(at for at in named if fit.head.is_money(at) or not fit.head.values(at).texts)
+    charges = tuple(sorted({*charges, *fit.head.summed_up}))
     if sum(fit.head.is_money(at) for at in charges) < LIKE:
         return fit
     columns = {name: one for name, one in fit.columns.items() if name not in {"description", "amount_cents"}}

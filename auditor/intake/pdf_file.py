@@ -143,7 +143,7 @@ def _together(
     letters = [one for one in scanned if isinstance(one, Letter)]
     around = tables[0].above if tables else tuple(line for one in letters for line in one.text.split("\n"))
     whole = (
-        *(replace(grid, above=(*outside, *around)) for grid in grids),
+        *(replace(grid, above=(*grid.above, *around)) for grid in grids),
         *(replace(table, above=(*outside, *around)) for table in tables),
     )
     said = [Letter("\n".join(outside)), *letters]

@@ -19,6 +19,7 @@ from auditor import units
 from auditor.intake import vocabulary, words
 from auditor.intake.assignment import LEAST, completed, score_of
 from auditor.intake.by_column import Columns, RowNumbers
+from auditor.intake.cells_apart import apart
 from auditor.intake.documents import Grid, Unreadable
 from auditor.intake.headings import (
     FIRST_ROWS,
@@ -95,6 +96,7 @@ def recognised(
     Raises:
         Unreadable: it is no known kind, or lacks a needed column.
     """
+    grid = apart(grid)
     fit, problems = _best(name, grid, kind, saved)
     problems += [*_twice(name, grid, fit), *_too_wide(name, grid, fit)]
     return _sheet(name, grid, fit), problems

@@ -17,26 +17,37 @@ from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
+from auditor.intake.sums_found import by_arithmetic
 from auditor.intake.texts import carried, coded, distinct, kept, put, spread, where
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
 from auditor.money import dollars
 from auditor.tables import LINES, PRINTED_TOTALS, STATES, Problem, conform
 
+BILLED = "parcels|shipments|packages|consignments|items|charges|lines"
+ABOUT_ALL = (
+    rf"now|due|for|of|on|over|all|this|the|these|your|\d[\d,]{{0,11}}(?= [a-z])|statement|invoice|bill|account|period|"
+    rf"month|pieces|{BILLED}"
+)
+"""What may stand behind the words of a total that is that of everything: 'for all 60 parcels on this bill'."""
 WHOLE = (
     r"(?:total|totale|totaal|gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|amount due|"
-    r"balance due|amount payable)"
+    r"balance due|amount payable|(?:amount |now |please )+(?:payable|due)|(?:please )?to pay|"
+    rf"all (?:{BILLED}))"
 )
 TOTAL = re.compile(
     rf"(?:(?:statement|invoice|bill|grand|account|overall|importe|montant|importo)[ -])?{WHOLE}"
-    r"(?: (?:due|amount|charges|payable|to pay|à payer|a pagar|da pagare|te betalen|factura|fattura|facture|ttc))*\W*",
+    r"(?: (?:due|amount|charges|payable|to pay|à payer|a pagar|da pagare|te betalen|factura|fattura|facture|ttc))*"
+    rf"(?:[ ,:]+(?:{ABOUT_ALL}))*\W*",
     re.IGNORECASE,
 )
 """What a statement calls the sum of all its lines."""
+CHARGED = rf"(?:(?:amount|you owe|new|all) )?(?:charged|billed|invoiced|charges)(?:[ ,:]+(?:{ABOUT_ALL}))*\W*"
+"""What it may say of that sum in the text around its lines, where no line stands that begins so."""
 SUM = re.compile(
-    r"(?=[abcegimoprstzü])(?:(?:sub-?|zwischen|sous-|sub)?"
+    r"(?=[abcdegimnoprstzü])(?:(?:sub-?|zwischen|sous-|sub)?"
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|importe|montant) )?"
-    rf"{WHOLE}\b|sub-?total|carried|brought forward|(?:previous|opening) balance|balance (?:brought|carried)|übertrag|"
-    r"zwischensumme|riporto)",
+    rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
+    r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)",
     re.IGNORECASE,
 )
 """How the words begin that stand beside any sum; their first letters come first, as most texts have another."""
@@ -57,6 +68,11 @@ DATED = re.compile(
     r"\bdata (?:della )?fattura|\bfactuurdatum)\s*:?\s*(\S+)(?: (\S+) (\S+))?",
     re.IGNORECASE,
 )
+ISSUED = re.compile(
+    rf"\b(?:{NUMBERED}\s*:?\s*[\w./-]{{0,40}}\d[\w./-]{{0,40}},? (?:of|dated|issued(?: on)?))\s+(\S+)(?: (\S+) (\S+))?",
+    re.IGNORECASE,
+)
+"""Where no text is called the date: 'Bill no. QM-40817 of 04/02/2026', 'Invoice QM-40817, issued 2026-04-02'."""
 ABOUT_LINE = ("tracking", "description", "amount_cents")
 MOST_TOLD = 20
 
@@ -67,19 +83,20 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     A row without a tracking number that begins with 'Statement total' or the like, or describes itself so, is a total
     and no line. A line whose amount cannot be read is kept.
     """
-    said, whole = _sums(sheet), sheet
-    sheet, sums, notes = arranged(sheet, pd.Series(sheet.leads.index.isin(said.index), index=sheet.leads.index))
-    said = said if sheet is whole else _sums(sheet)[sums]
+    whole = sheet
+    sheet, sums, notes = arranged(sheet, _sums(sheet))
+    said = _said(sheet, sums)
     words = ~sums & np.logical_and.reduce([(sheet.cells[name] == "").to_numpy() for name in ABOUT_LINE])
     frame, problems = tidied(_amounts_alone(sheet, sums | words))
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
     frame["statement_on"] = _days(frame, sheet)
     lines = kept(frame, ~sums & ~words)
-    named = said.index[said.str.fullmatch(TOTAL).astype(bool)]
-    if named.empty and (last := _whole(frame, lines, said.index)) is not None:
-        named = pd.Index([last])
-        lines = lines.drop(index=named, errors="ignore")
-    totals = frame.loc[named]
+    totals = _of_whole_statements(frame.loc[said.index[said.str.fullmatch(TOTAL).astype(bool)]], lines)
+    if totals.empty and _is_of_all(frame.loc[said.index[-1:], "amount_cents"], lines):
+        totals = frame.loc[said.index[-1:]]
+    if totals.empty and (last := _whole(frame, lines, said.index)) is not None:
+        totals = frame.loc[[last]]
+        lines = lines.drop(index=last, errors="ignore")
     problems += [
         *unnumbered,
         *notes,
@@ -106,17 +123,40 @@ def _whole(frame: pd.DataFrame, lines: pd.DataFrame, sums: pd.Index) -> int | No
     return last if unnumbered and len(above) > 1 and int(above.sum()) == int(amounts[last]) else None
 
 
-def _sums(sheet: Sheet) -> pd.Series:
-    """What the rows say they are that are a sum of others and have no tracking number, over these rows only.
+def _of_whole_statements(totals: pd.DataFrame, lines: pd.DataFrame) -> pd.DataFrame:
+    """One total a statement: the one that its lines come to, or else the last, as sums of parts stand before it."""
+    if not totals["statement"].duplicated().any():
+        return totals
+    read = lines.groupby("statement")["amount_cents"].sum()
+    ties = (totals["amount_cents"] == totals["statement"].map(read)).fillna(value=False)
+    order = totals.assign(ties=ties, given=totals["amount_cents"].notna(), at=range(len(totals)))
+    last = order.sort_values(["ties", "given", "at"]).groupby("statement").tail(1)
+    return totals.loc[totals.index.isin(last.index) | totals["amount_cents"].isna()]
 
-    A row's first text says it, or else its description.
+
+def _is_of_all(last: pd.Series, lines: pd.DataFrame) -> bool:
+    """Whether the last sum is what all lines of the one statement come to."""
+    one = len(lines) > 1 and (lines["statement"] == lines["statement"].iloc[0]).all()
+    return bool(one and (last == lines["amount_cents"].sum()).fillna(value=False).any())
+
+
+def _sums(sheet: Sheet) -> pd.Series:
+    """For each row whether it is a sum of others and no line.
+
+    Its first text says it, or else its description, and it has no tracking number; or what the rows above come to.
     """
-    described = sheet.cells.get("description", sheet.leads)
-    by_lead = where(sheet.leads, SUM.match)
-    rows = by_lead | where(described, SUM.match)
-    leads, described, tracking = (one[rows].astype(object) for one in (sheet.leads, described, sheet.cells["tracking"]))
-    said = leads.where(by_lead[rows], described).astype("str")
-    return said[(tracking == "") | (tracking == said)]
+    by_words = where(sheet.leads, SUM.match) | where(sheet.cells.get("description", sheet.leads), SUM.match)
+    said = _said(sheet, by_words)
+    tracking = sheet.cells["tracking"][by_words].astype(object)
+    by_words[by_words] = (tracking == "") | (tracking == said)
+    return by_words | by_arithmetic(sheet, by_words)
+
+
+def _said(sheet: Sheet, rows: pd.Series) -> pd.Series:
+    """What stands beside the amounts of rows that are sums, over these only: the first text, or else the charge."""
+    leads = sheet.leads[rows].astype(object)
+    described = sheet.cells.get("description", sheet.leads)[rows].astype(object)
+    return leads.where(where(leads, SUM.match) | (described == ""), described).astype("str")
 
 
 def _amounts_alone(sheet: Sheet, rows: pd.Series) -> Sheet:
@@ -165,7 +205,8 @@ def _days(frame: pd.DataFrame, sheet: Sheet) -> pd.Series:
 
 def _day_above(sheet: Sheet) -> pd.Timestamp:
     """The day in the text above, in the order of day and month that the table's own days show."""
-    found = DATED.search(" ".join(sheet.above))
+    above = " ".join(sheet.above)
+    found = DATED.search(above) or ISSUED.search(above)
     texts = (found[1], " ".join(filter(None, found.groups()))) if found else ()
     plain = pd.Series(texts, dtype="str").str.strip(",;.")
     shipped = sheet.cells.get("shipped_on", plain)
@@ -270,7 +311,7 @@ def _total_above(sheet: Sheet, lines: pd.DataFrame) -> pd.DataFrame:
     statements = lines[["statement", "statement_on"]].drop_duplicates()
     for text in sheet.above if len(statements) == 1 else ():
         found = re.fullmatch(
-            rf"({TOTAL.pattern})\s*(\S*\d\S*)(?: (?:for|in|on|from|over|by) .*)?", text.strip(), re.IGNORECASE
+            rf"({TOTAL.pattern}|{CHARGED})\s*(\S*\d\S*)(?: (?:for|in|on|from|over|by) .*)?", text.strip(), re.IGNORECASE
         )
         if found:
             comma = parsing.has_decimal_comma([found[2]])

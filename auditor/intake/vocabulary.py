@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache, lru_cache
 
 from auditor import units
+from auditor.intake import telltale
 from auditor.intake.words import FILLER, canonical, tokens
 
 KINDS = {
@@ -315,45 +316,10 @@ def charge(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str
         words = frozenset(canonical(description))
         likely, its_state = _told(words, _canonical_charges(own), {"charge"}, {"credit"}, {"adjustment", "correction"})
         if likely or its_state != "fee":
-            return likely or (key := _by_key(description)), "fee" if not likely and key in FEES else its_state
-        found = _by_key(description)
+            return likely or (told := telltale.told(description)), "fee" if not likely and told in FEES else its_state
+        found = telltale.told(description)
         state = "label charge" if found and found not in FEES else "fee"
     return found, state
-
-
-KEYS = {
-    "fuel": ({"fuel"},),
-    "address correction": ({"address", "correction"}, {"address", "measured"}, {"address", "re"}),
-    "residential": ({"residential"},),
-    "additional handling": (
-        {"additional", "handling"},
-        {"manual", "handling"},
-        {"parcel", "handling"},
-        {"bulky"},
-    ),
-    "large parcel": ({"large"},),
-    "freight": ({"freight"}, {"base"}),
-}
-"""Words that together say which charge it is, whatever stands beside them: 'Energy & fuel levy'."""
-
-
-ANOTHER = {
-    *("peak", "season", "seasonal", "demand", "holiday", "remote", "extended", "rural", "island", "islands"),
-    *("signature", "insurance", "insured", "saturday", "sunday", "weekend", "return", "returns", "returned"),
-    *("unauthorized", "locker", "dangerous", "hazardous", "duty", "duties", "customs", "storage", "cod", "express"),
-    *("discount", "rebate"),
-}
-"""Words that make another charge of one: a peak surcharge on homes is not the one for homes."""
-
-
-def _by_key(description: str) -> str | None:
-    """The charge whose words are there; None where two are, but for the freight, which others are charged on."""
-    words = set(canonical(description))
-    if not ANOTHER.isdisjoint(tokens(description)):
-        return None
-    found = [name for name, keys in KEYS.items() if any(key <= words for key in keys)]
-    others = [name for name in found if name != "freight"] or found
-    return others[0] if len(others) == 1 else None
 
 
 def _told(

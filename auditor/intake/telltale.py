@@ -1,0 +1,80 @@
+"""A charge told by the one word that gives it away: 'Diesel price supplement, changing by the month' → fuel.
+
+Only what vocabulary.py does not know comes here. A text that gives away two charges, or speaks of something that is
+charged for by itself, names none. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import lru_cache
+
+from auditor.intake.words import canonical
+
+HEAD = re.compile(r"\s+for\s+|[,;:(]|\s[-–—]\s")
+"""What a charge is stands before these, and why or for what behind."""
+LONGEST = 200
+
+FUEL = {"fuel", "energy", "petrol", "gasoline"}
+RESIDENTIAL = {"residential", "household", "dwelling", "doorstep"}
+HANDLING = {
+    *("hand", "manual", "manually", "belt", "conveyor", "conveyable", "nonconveyable", "machinable", "nonmachinable"),
+    *("irregular", "unsortable", "sorter"),
+}
+UNUSUAL = {"additional", "parcel", "standard"}
+"""Beside 'handling' these say that a parcel is handled by itself: 'non-standard handling'."""
+AMENDED = {
+    *("correction", "measured", "fix", "fixed", "amended", "amend", "amendment", "wrong", "incorrect", "right"),
+    *(
+        "re",
+        "changed",
+        "changing",
+        "updated",
+        "update",
+        "mended",
+        "bad",
+        "incomplete",
+        "faulty",
+        "invalid",
+        "rectified",
+    ),
+}
+"""What happens to an address that is charged for; 'measured' is what canonical words have for 'corrected'."""
+CARRIAGE = {"freight", "base", "tariff", "haul", "linehaul"}
+OTHERS = {
+    *("dangerous", "hazardous", "lithium", "remote", "extended", "rural", "customs", "duty", "insurance", "insured"),
+    *("signature", "saturday", "sunday", "return", "returned", "storage", "late", "peak", "season", "seasonal"),
+    *("demand", "holiday", "island", "islands", "cash", "cod", "tax", "pickup", "locker", "express", "discount"),
+    *("rebate", "duties", "unauthorized"),
+    *("large", "void", "label", "missing", "import", "export", "brokerage", "liability", "weekend", "redelivery"),
+}
+"""Words of charges that are none of those told here."""
+
+
+@lru_cache(10_000)
+def told(description: str) -> str | None:
+    """The rules' word for the charge that a text gives away, None where it gives away none or several."""
+    if len(description) > LONGEST:
+        return None
+    for text in (HEAD.split(description, maxsplit=1)[0], description):
+        words = {*canonical(text)}
+        if words & OTHERS:
+            return None
+        found = list(_given_away(words))
+        if found:
+            return found[0] if len(found) == 1 else None
+        if words & CARRIAGE:
+            return "freight"
+    return None
+
+
+def _given_away(words: set[str]) -> Iterator[str]:
+    if words & FUEL:
+        yield "fuel"
+    if words & RESIDENTIAL:
+        yield "residential"
+    if words & HANDLING or "bulky" in words or ("handling" in words and words & UNUSUAL):
+        yield "additional handling"
+    if "address" in words and words & AMENDED:
+        yield "address correction"
