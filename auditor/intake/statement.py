@@ -23,8 +23,9 @@ from auditor.money import dollars
 from auditor.tables import LINES, PRINTED_TOTALS, STATES, Problem, conform
 
 WHOLE = (
-    r"(?:total|totale|totaal|gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|amount due|"
-    r"balance due|amount payable)"
+    r"(?:total|totale|totaal|gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|"
+    r"(?:amount|balance) (?:now )?(?:due|payable)|balance (?:of|on|for) "
+    r"(?:this |the |your )?(?:statement|invoice|bill|account))"
 )
 TOTAL = re.compile(
     rf"(?:(?:statement|invoice|bill|grand|account|overall|importe|montant|importo)[ -])?{WHOLE}"
@@ -32,22 +33,31 @@ TOTAL = re.compile(
     re.IGNORECASE,
 )
 """What a statement calls the sum of all its lines."""
+COUNTED_TOTAL = re.compile(
+    rf"{TOTAL.pattern}(?:(?:(?:for|of|in|all) ){{0,2}}\d[\d,]*(?: [^\W\d]+)?)?\W*", re.IGNORECASE
+)
+"""The same with how many there are behind it, as in a row whose amount stands in a column of its own."""
 SUM = re.compile(
-    r"(?=[abcegimoprstzü])(?:(?:sub-?|zwischen|sous-|sub)?"
+    r"(?:(?:sub-?|zwischen|sous-|sub)?"
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|importe|montant) )?"
     rf"{WHOLE}\b|sub-?total|carried|brought forward|(?:previous|opening) balance|balance (?:brought|carried)|übertrag|"
-    r"zwischensumme|riporto)",
+    r"zwischensumme|riporto|[^\d,;]{1,40}\b(?:carried|brought) forward)",
     re.IGNORECASE,
 )
-"""How the words begin that stand beside any sum; their first letters come first, as most texts have another."""
-FORWARD = re.compile(r"carried|brought|(?:previous|opening) balance|balance|übertrag|riporto", re.IGNORECASE)
+"""How the words begin that stand beside any sum. A balance carried forward may have a few words before it."""
+FORWARD = re.compile(
+    r"[^\d,;]{0,40}\b(?:carried|brought) forward|carried|brought|(?:previous|opening) balance|"
+    r"balance(?! (?:of|on|for|due))|übertrag|riporto",
+    re.IGNORECASE,
+)
 NUMBERED = (
-    r"(?:statement|invoice|bill|rechnung(?:snummer|s-nr)?|facture|factura|fattura|factuur(?:nummer)?)"
-    r"\s*(?:number|no\.?|n[°ºr]?\.?|núm\.?|num\.?|nummer|id|#)?"
+    r"(?:(?:statement|stmt)(?: of (?:charges|account))?|invoice|bill|rechnung(?:snummer|s-nr)?|facture|factura|"
+    r"fattura|factuur(?:nummer)?)\s*(?:number|nbr|no\.?|n[°ºr]?\.?|núm\.?|num\.?|nummer|id|#)?"
 )
 NUMBER = re.compile(rf"\b{NUMBERED}\s*:?\s*((?=\S*\d)[\w./-]+)", re.IGNORECASE)
 DATED = re.compile(
-    r"(?:\b(?:statement|invoice|bill) date|\brechnungsdatum|\bdate de (?:la )?facture|\bfecha de (?:la )?factura|"
+    r"(?:\b(?:statement|stmt|invoice|bill) date|\b(?:dated|drawn up on)\b|\brechnungsdatum|\bdate de (?:la )?facture|"
+    r"\bfecha de (?:la )?factura|"
     r"\bdata (?:della )?fattura|\bfactuurdatum)\s*:?\s*(\S+)(?: (\S+) (\S+))?",
     re.IGNORECASE,
 )
@@ -69,7 +79,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
     frame["statement_on"] = _days(frame, sheet)
     lines = kept(frame, ~sums & ~words)
-    totals = frame.loc[said.index[said.str.fullmatch(TOTAL).astype(bool)]]
+    totals = frame.loc[said.index[said.str.fullmatch(COUNTED_TOTAL).astype(bool)]]
     problems += [
         *unnumbered,
         *notes,
