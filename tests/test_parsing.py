@@ -370,3 +370,8 @@ def test_a_text_longer_than_any_value_is_refused_unread() -> None:
 def test_fractions_of_the_small_units_go_to_the_nearest() -> None:
     """A third of an inch is no whole number of nanometres."""
     assert parsing.length("1/3 in") == round(Fraction(units.NM_PER_INCH, 3))
+
+
+def test_a_day_and_its_month_in_letters_need_nothing_between_them() -> None:
+    """As print-outs write them; two digits of a year are of this century or the last."""
+    assert parsing.date("26MAR26") == parsing.date("26-Mar-2026") == parsing.date("2026-03-26")

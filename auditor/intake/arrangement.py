@@ -220,10 +220,11 @@ def _carried_down(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list
     loose = (tracking == "") & ~sums & (cells[AMOUNT] != "") & (cells["description"] != "") & ~about.isin(ACCOUNT)
     if not _stands_once(tracking[heads], heads, loose):
         return sheet, sums, []
-    parcel = heads.cumsum()
-    under = loose & (parcel > 0)
+    again = _again(tracking, heads)
+    parcel = (heads & ~again).cumsum()
+    under = (loose | again) & (parcel > 0)
     figures = [name for name in cells if name not in {"description", AMOUNT}]
-    of_parcel = {str(name): cells[name].where(heads).groupby(parcel).ffill().fillna("") for name in figures}
+    of_parcel = {str(name): cells[name].where(heads & ~again).groupby(parcel).ffill().fillna("") for name in figures}
     carried = cells.assign(
         **{name: cells[name].where(~(under & (cells[name] == "")), figure) for name, figure in of_parcel.items()}
     )
@@ -252,11 +253,18 @@ def _charges_in_the_numbers_column(cells: pd.DataFrame, sums: pd.Series) -> pd.S
 
 
 def _stands_once(numbers: pd.Series, heads: pd.Series, loose: pd.Series) -> bool:
-    """Whether each number stands on one row, and charges without a number follow at least half of these rows."""
-    if numbers.empty or numbers.duplicated().any():
+    """Whether each number stands on one row, few on the next too, and charges without one follow half of them."""
+    once = numbers[numbers != numbers.shift()]
+    if numbers.empty or once.duplicated().any() or len(once) < (1 - OFTEN / 2) * len(numbers):
         return False
     followed = loose.shift(-1, fill_value=False) & heads
     return bool(followed.sum() >= OFTEN * len(numbers))
+
+
+def _again(tracking: pd.Series, heads: pd.Series) -> pd.Series:
+    """Rows that repeat the number of the head before them, as where a parcel goes on at the top of a page."""
+    numbers = tracking[heads]
+    return heads & (numbers == numbers.shift()).reindex(heads.index, fill_value=False)
 
 
 def _told_of_carrying(sheet: Sheet, count: int) -> Problem:

@@ -165,6 +165,8 @@ def _said(line: Line, number: str) -> Said:
     words = (WIDE.join(line.parts)).split(" ")
     start = len(words)
     for begin in range(len(words) - 1, max(len(words) - 5, -1), -1):
+        if words[begin + 1 : begin + 2] == [""] and words[begin][-1:].isdecimal():
+            break  # a figure of another column, such as a count, is no thousands
         if is_money("".join(words[begin:])):
             start = begin
     amount = "".join(words[start:])
@@ -263,7 +265,19 @@ def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
             block = None
     rows = [(block, one, at) for block, one, at in found]
     rows += [(block, block.head, at) for block, at in _own_charges(headed)]
-    return _written(sorted(rows, key=lambda row: row[2])), used
+    rows.sort(key=lambda row: row[2])
+    summary = _summary(rows)
+    return _written([row for row in rows if row[2] not in summary]), used - summary
+
+
+def _summary(rows: Sequence[tuple[Block | None, Said, int]]) -> set[int]:
+    """The lines before the first sum that come to as much as all lines after it: these summed up by charge."""
+    lead = list(takewhile(lambda row: not row[1].is_sum and row[0] is None, rows))
+    if len(lead) < LEAST:
+        return set()
+    cents = sum(_cents(one.amount) for _, one, _ in lead)
+    rest = sum(_cents(one.amount) for _, one, _ in rows[len(lead) :] if not one.is_sum)
+    return {at for _, _, at in lead} if cents == rest else set()
 
 
 def _without_number(one: Said) -> str:

@@ -149,6 +149,8 @@ WORD = r"[^\W\d_]+"
 NAMED = re.compile(
     rf"(?:(\d{{1,2}})[ .-]+(?:de )?({WORD})|({WORD})[ .]+(\d{{1,2}}))[., -]+(?:de )?(\d{{4}}){TIME}", re.IGNORECASE
 )
+CLOSE = re.compile(rf"(\d{{1,2}})[ ./-]?({WORD})[ ./-]?(\d{{4}}|\d{{2}}){TIME}", re.IGNORECASE)
+"""A day first and its month in letters, so that nothing need part them: 26MAR26."""
 
 
 def date(text: str, *, day_first: bool = False) -> Date:
@@ -173,12 +175,19 @@ def _year_month_day(text: str, *, day_first: bool) -> tuple[int, int, int]:
         year, month, day = (found[i] or found[j] for i, j in ((1, 5), (3, 6), (4, 7)))
         return int(year), int(month), int(day)
     if found := YEAR_LAST.fullmatch(text):
-        one, other, year = int(found[1]), int(found[3]), int(found[4])
-        year += (2000 if year < HALVES_OF_CENTURY else 1900) if len(found[4]) == 2 else 0  # noqa: PLR2004 - digits
+        one, other = int(found[1]), int(found[3])
+        year = _whole_year(found[4])
         return (year, other, one) if day_first or found[2] == "." else (year, one, other)
     if (found := NAMED.fullmatch(text)) and (month := MONTHS.get((found[2] or found[3]).casefold())):
         return int(found[5]), month, int(found[1] or found[4])
+    if (found := CLOSE.fullmatch(text)) and (month := MONTHS.get(found[2].casefold())):
+        return _whole_year(found[3]), month, int(found[1])
     raise ValueError("is not a date; write it as 2026-03-31")
+
+
+def _whole_year(digits: str) -> int:
+    year = int(digits)
+    return year + (2000 if year < HALVES_OF_CENTURY else 1900) if len(digits) == 2 else year  # noqa: PLR2004 - digits
 
 
 def day_order(texts: Iterable[str]) -> str:

@@ -30,8 +30,9 @@ ABOUT_ALL = (
 )
 """What may stand behind the words of a total that is that of everything: 'for all 60 parcels on this bill'."""
 WHOLE = (
-    r"(?:total|totale|totaal|gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|amount due|"
-    r"balance due|amount payable|(?:amount |now |please )+(?:payable|due)|(?:please )?to pay|"
+    r"(?:total|totale|totaal|gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|"
+    r"(?:amount|balance) (?:now )?(?:due|payable)|balance (?:of|on|for) (?:this |the |your )?"
+    r"(?:statement|invoice|bill|account)|(?:amount |now |please )+(?:payable|due)|(?:please )?to pay|"
     rf"all (?:{BILLED}))"
 )
 TOTAL = re.compile(
@@ -41,20 +42,29 @@ TOTAL = re.compile(
     re.IGNORECASE,
 )
 """What a statement calls the sum of all its lines."""
+COUNTED_TOTAL = re.compile(
+    rf"{TOTAL.pattern}(?:(?:(?:for|of|in|all) ){{0,2}}\d[\d,]*(?: [^\W\d]+)?)?\W*", re.IGNORECASE
+)
+"""The same with how many there are behind it, as in a row whose amount stands in a column of its own."""
 CHARGED = rf"(?:(?:amount|you owe|new|all) )?(?:charged|billed|invoiced|charges)(?:[ ,:]+(?:{ABOUT_ALL}))*\W*"
 """What it may say of that sum in the text around its lines, where no line stands that begins so."""
 SUM = re.compile(
     r"(?=[abcdegimnoprstzü])(?:(?:sub-?|zwischen|sous-|sub)?"
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|importe|montant) )?"
     rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
-    r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)",
+    r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)|"
+    r"[^\d,;]{1,40}\b(?:carried|brought) forward",
     re.IGNORECASE,
 )
-"""How the words begin that stand beside any sum; their first letters come first, as most texts have another."""
-FORWARD = re.compile(r"carried|brought|(?:previous|opening) balance|balance|übertrag|riporto", re.IGNORECASE)
+"""How the words begin that stand beside any sum. A balance carried forward may have a few words before it."""
+FORWARD = re.compile(
+    r"[^\d,;]{0,40}\b(?:carried|brought) forward|carried|brought|(?:previous|opening) balance|"
+    r"balance(?! (?:of|on|for|due))|übertrag|riporto",
+    re.IGNORECASE,
+)
 NUMBERED = (
-    r"(?:statement|invoice|bill|rechnung(?:snummer|s-nr)?|facture|factura|fattura|factuur(?:nummer)?)"
-    r"\s*(?:number|no\.?|n[°ºr]?\.?|núm\.?|num\.?|nummer|id|#)?"
+    r"(?:(?:statement|stmt)(?: of (?:charges|account))?|invoice|bill|rechnung(?:snummer|s-nr)?|facture|factura|"
+    r"fattura|factuur(?:nummer)?)\s*(?:number|nbr|no\.?|n[°ºr]?\.?|núm\.?|num\.?|nummer|id|#)?"
 )
 NUMBER = re.compile(rf"\b{NUMBERED}\s*:?\s*((?=\S*\d)[\w./-]+)", re.IGNORECASE)
 ANY_NUMBER = re.compile(
@@ -64,7 +74,8 @@ ANY_NUMBER = re.compile(
 )
 """A number of the whole document under any other name than a customer's or the like: 'Billing activity # QM-40817'."""
 DATED = re.compile(
-    r"(?:\b(?:statement|invoice|bill) date|\brechnungsdatum|\bdate de (?:la )?facture|\bfecha de (?:la )?factura|"
+    r"(?:\b(?:statement|stmt|invoice|bill) date|\b(?:dated|drawn up on)\b|\brechnungsdatum|\bdate de (?:la )?facture|"
+    r"\bfecha de (?:la )?factura|"
     r"\bdata (?:della )?fattura|\bfactuurdatum)\s*:?\s*(\S+)(?: (\S+) (\S+))?",
     re.IGNORECASE,
 )
@@ -75,6 +86,9 @@ ISSUED = re.compile(
 """Where no text is called the date: 'Bill no. QM-40817 of 04/02/2026', 'Invoice QM-40817, issued 2026-04-02'."""
 ABOUT_LINE = ("tracking", "description", "amount_cents")
 MOST_TOLD = 20
+SEVERAL = 2
+OF_PARCELS = {"freight", "fuel", "residential", "additional handling", "large parcel", "address correction"}
+"""Charges that are always about a parcel."""
 
 
 def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
@@ -91,7 +105,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
     frame["statement_on"] = _days(frame, sheet)
     lines = kept(frame, ~sums & ~words)
-    totals = _of_whole_statements(frame.loc[said.index[said.str.fullmatch(TOTAL).astype(bool)]], lines)
+    totals = _of_whole_statements(frame.loc[said.index[said.str.fullmatch(COUNTED_TOTAL).astype(bool)]], lines)
     if totals.empty and _is_of_all(frame.loc[said.index[-1:], "amount_cents"], lines):
         totals = frame.loc[said.index[-1:]]
     if totals.empty and (last := _whole(frame, lines, said.index)) is not None:
@@ -102,6 +116,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
         *notes,
         *currencies(whole),
         *_without_amount(sheet, lines),
+        *_without_number(sheet, lines),
         *_beside(sheet, words),
         *_other_sums(sheet, said, totals.index),
         *sums_apart(sheet, frame, said.drop(totals.index, errors="ignore"), lines.index),
@@ -236,6 +251,22 @@ def _without_amount(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
     for row in lines.index.intersection(sheet.cells.index[sheet.cells["amount_cents"] == ""]):
         message = f"Column '{heading}' is empty, so this line was not read and its statement cannot tie out."
         yield Problem(sheet.file, sheet.places[row], message)
+
+
+def _without_number(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
+    """A fault where charges of parcels stand on printed pages without a number, as where it stands below its charges."""
+    unnumbered = lines[lines["tracking"].isna()] if sheet.grid.boxes else lines[:0]
+    ours = where(unnumbered["description"].fillna(""), lambda text: vocabulary.charge(text)[0] in OF_PARCELS)
+    if ours.sum() < SEVERAL or len(unnumbered) == len(lines):
+        return
+    first = ours.index[ours][0]
+    called = shown(str(lines["description"][first]))
+    message = (
+        f"{int(ours.sum()):,} charges of parcels stand in this table without a parcel's number, first {called}. Where"
+        " the number stands below or in the middle of its charges, others may have been given to the "
+        "wrong parcel as well. Hold a few against the statement, or ask for it as CSV."
+    )
+    yield Problem(sheet.file, sheet.places[first], message)
 
 
 def _beside(sheet: Sheet, words: pd.Series) -> Iterator[Problem]:

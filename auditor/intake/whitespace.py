@@ -182,7 +182,8 @@ def _rows(
     kept = body | titles
     owner = np.where(body, np.arange(count), -1)
     priced = np.isin(np.arange(count), parts.line[parts.money])
-    owner = _owners(owner, body, titles, fits & ~priced, boxes, page, _bands(boxes, page, pages, columns))
+    summed = _summed(parts, columns, count)
+    owner = _owners(owner, body, titles, fits & ~priced, summed, boxes, page, _bands(boxes, page, pages, columns))
     for one in np.unique(page[titles]):
         owner[titles & (page == one)] = np.flatnonzero(titles & (page == one))[0]
     inside = owner[line] >= 0
@@ -305,16 +306,32 @@ def _bands(boxes: Numbers, page: Whole, pages: Sequence[Page], columns: Columns)
     return band if len(np.unique(band)) > LEAST_BANDS else None
 
 
+def _summed(parts: _Parts, columns: Columns, count: int) -> Flags:
+    """Lines of words and an amount in the last column, which stand below rows, within the same shading or not."""
+    last = np.flatnonzero(np.diff(parts.line, append=-1) != 0)
+    last = last[parts.money[last] & (columns.of(parts.x0[last], parts.x1[last]) == columns.width - 1)]
+    summed = np.zeros(count, dtype=bool)
+    summed[parts.line[last]] = True
+    return summed
+
+
 def _owners(
-    owner: Whole, body: Flags, titles: Flags, fits: Flags, boxes: Numbers, page: Whole, band: Whole | None
+    owner: Whole,
+    body: Flags,
+    titles: Flags,
+    fits: Flags,
+    summed: Flags,
+    boxes: Numbers,
+    page: Whole,
+    band: Whole | None,
 ) -> Whole:
-    """For each line the line of the row that it continues, -1 for those of none."""
+    """For each line the line of the row that it continues, -1 for those of none, as those of a sum are."""
     owner = owner.copy()
     if band is not None:
         alone = {int(key): at for at, key in zip(np.flatnonzero(body).tolist(), band[body].tolist(), strict=True)}
         crowd = np.unique(band[body], return_counts=True)
         single = set(crowd[0][crowd[1] == 1].tolist()) - {0}
-        for at in np.flatnonzero(~body & ~titles).tolist():
+        for at in np.flatnonzero(~body & ~titles & ~summed).tolist():
             if int(band[at]) in single:
                 owner[at] = alone[int(band[at])]
     height = np.median(boxes[:, BOTTOM] - boxes[:, TOP])

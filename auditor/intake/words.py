@@ -23,11 +23,11 @@ WORDS: dict[str, str] = {
     "number": "numbers nbr nbrs cd id code key nr num numero nummer numer no n",
     "tracking": "track trk trkg tracing suivi seguimiento tracciamento tracciatura verfolgung awb sendungsverfolgung "
     "consignment consignments waybill waybills airwaybill guia albaran vrachtbrief frachtbrief barcode "
-    "strichcode",
+    "strichcode tracer",
     "parcel": "parcels package packages pkg pkgs pck piece pieces shipment shipments shpt sendung sendungen paket "
     "pakete packstuck colis envoi paquete bulto collo pacco spedizione zending pakket",
     "order": "orders ord auftrag bestellung commande pedido ordine ordini opdracht bestelling po",
-    "reference": "references rif ref refs referenz referencia riferimento referentie kenmerk zeichen",
+    "reference": "references rif ref refs referenz referencia riferimento referentie kenmerk zeichen mark",
     "customer": "sender mittente expediteur absender remitente afzender customers customer's cust client kunde kunden "
     "cliente klant shipper's your seller",
     "date": "dated datum fecha data dt tag jour giorno dag day on le",
@@ -37,7 +37,7 @@ WORDS: dict[str, str] = {
     "statement": "invoice bill inv rechnung facture factura fattura factuur releve estratto beleg stmt",
     "service": "services svc serv product dienst produkt dienstleistung versandart prestation servicio producto "
     "servizio prodotto method mode class option lvl",
-    "zone": "zones zn zona zonen",
+    "zone": "zones band bands zn zona zonen",
     "weight": "weights wt wgt wght mass gewicht poids peso lbs kgs kilos pounds",
     "billed": "rtd tassato tassata billable rated chargeable charged invoiced billing abgerechnet abrechnung "
     "abrechnungs berechnet frachtpflichtig frachtpflichtiges taxe taxable facture facturado facturable "
