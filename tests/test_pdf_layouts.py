@@ -5,20 +5,11 @@ from pathlib import Path
 import pytest
 
 from auditor import intake
-from tests.layouts.pdf_layouts import CHROMIUM, LAYOUTS, Layout
+from tests.layouts.pdf_layouts import LAYOUTS, Layout, as_parameters
 from tests.layouts.table_truth import cells_right, lines, total, truth
 
 AIM = 0.995
-PARAMETERS = [
-    pytest.param(
-        layout,
-        id=layout.name,
-        marks=[pytest.mark.browser, pytest.mark.skipif(CHROMIUM is None, reason="no Chromium")]
-        if layout.browser
-        else [],
-    )
-    for layout in LAYOUTS
-]
+PARAMETERS = as_parameters(LAYOUTS)
 
 
 @pytest.mark.parametrize("layout", PARAMETERS)

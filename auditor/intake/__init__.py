@@ -1,15 +1,16 @@
 """Any file → tidy tables, each row with where it was read from, and everything that could not be read.
 
     files.py       which files there are
-    opening.py     what kind of file one is, from its first bytes: csv_file.py, xlsx_file.py, pdf_file.py, eml_file.py,
-                   html_file.py, x12_file.py, xml_invoice.py, picture_file.py give grids of text cells, or letters
-                   (documents.py)
+    opening.py     what kind of file one is, from its first bytes: csv_file.py (big ones by_column.py), xlsx_file.py,
+                   pdf_file.py, eml_file.py, html_file.py, x12_file.py, xml_invoice.py, picture_file.py give grids of
+                   text cells, or letters (documents.py)
     recognise.py   which table a grid is, and which column is what, by the words of vocabulary.py
                    (words.py), and by what the values look like (evidence.py); readings.py keeps what was corrected
-    cells_apart.py cells that hold several particulars → a column for each
-    arrangement.py other arrangements of a statement → one row a charge
+    cells_apart.py, arrangement.py, sums_found.py  other arrangements of a statement → one row a charge
     tidy.py        texts → values, column by column, with parsing.py
-    statement.py   lines and printed totals, held against one another with proof.py; notice.py: letters
+    statement.py   lines and printed totals, held against one another with proof.py; telltale.py: charges without a name
+    notice.py      letters: letter_text.py and letter_table.py part them, letter_figures.py tells whose each figure is
+                   by letter_words.py
     twice.py       the same statement in two forms
     again.py       the same parcel, carton or price in two files
 

@@ -254,7 +254,7 @@ def _without_amount(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
 
 
 def _without_number(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
-    """A fault where charges of parcels stand on printed pages without a number, as where it stands below its charges."""
+    """A fault where parcels' charges stand on printed pages without a number, as where it stands below its charges."""
     unnumbered = lines[lines["tracking"].isna()] if sheet.grid.boxes else lines[:0]
     ours = where(unnumbered["description"].fillna(""), lambda text: vocabulary.charge(text)[0] in OF_PARCELS)
     if ours.sum() < SEVERAL or len(unnumbered) == len(lines):

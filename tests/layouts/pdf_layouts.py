@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import shutil
 import subprocess
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import groupby
 from pathlib import Path
 
+import pytest
+from _pytest.mark import ParameterSet
 from fpdf import FPDF
 from fpdf.enums import TableBordersLayout, XPos, YPos
 from reportlab.lib import colors
@@ -33,6 +35,12 @@ class Layout:
     write: Callable[[Path, Sequence[Line]], None]
     fields: tuple[str, ...] = FIELDS
     browser: bool = False
+
+
+def as_parameters(layouts: Iterable[Layout]) -> list[ParameterSet]:
+    """Layouts as a test's parameters; those that need a browser are skipped without one."""
+    without = [pytest.mark.browser, pytest.mark.skipif(CHROMIUM is None, reason="no Chromium")]
+    return [pytest.param(layout, id=layout.name, marks=without if layout.browser else []) for layout in layouts]
 
 
 def money(cents: int) -> str:
