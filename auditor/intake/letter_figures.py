@@ -105,13 +105,14 @@ def _in_order(text: str) -> list[str]:
 
 
 def _below(heading: Sequence[str], found: Sequence[Figure]) -> Iterator[Figure]:
-    """The figures of a labelled line, those that nobody is said to be by the heading above it."""
+    """The figures of a labelled line; those that nobody is said to be are whose the heading above them says."""
     same = [one for one in found if one.kind == found[0].kind]
-    by_column = len(heading) == len(same) == PAIR and not any(one.whose for one in same)
-    whose = iter(heading) if by_column else iter(())
-    for one in found:
-        mine = next(whose, "") if by_column and one.kind == found[0].kind else heading[0] if len(heading) == 1 else ""
-        yield replace(one, whose=one.whose or mine)
+    if len(heading) == len(same) == PAIR and not any(one.whose for one in same):
+        yield from (replace(one, whose=whose) for one, whose in zip(same, heading, strict=True))
+        yield from (one for one in found if one not in same)
+    else:
+        of_all = heading[0] if len(heading) == 1 else ""
+        yield from (replace(one, whose=one.whose or of_all) for one in found)
 
 
 def figures(text: str) -> Iterator[Figure]:

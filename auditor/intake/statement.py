@@ -117,6 +117,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
         *currencies(whole),
         *_without_amount(sheet, lines),
         *_without_number(sheet, lines),
+        *_given_away(sheet, lines),
         *_beside(sheet, words),
         *_other_sums(sheet, said, totals.index),
         *sums_apart(sheet, frame, said.drop(totals.index, errors="ignore"), lines.index),
@@ -253,8 +254,21 @@ def _without_amount(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
         yield Problem(sheet.file, sheet.places[row], message)
 
 
+def _given_away(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
+    """A note on the charges that are told by a word in them, as their names are not known."""
+    texts = [text for text in distinct(lines["description"].dropna()) if text and not vocabulary.by_name(text)[0]]
+    found = {text: name for text in texts if (name := vocabulary.charge(text)[0])}
+    if found:
+        named = ", ".join(f"{shown(text)} for {name}" for text, name in list(found.items())[:MOST_TOLD])
+        message = (
+            f"Charges whose names are not known were told by a word in them: {named}. Where that is wrong, put the name "
+            "as printed into a file of fees, and it is taken for a charge of its own."
+        )
+        yield Problem(sheet.file, "", message, note=True)
+
+
 def _without_number(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
-    """A fault where parcels' charges stand on printed pages without a number, as where it stands below its charges."""
+    """A fault where parcels' charges on printed pages have no number, as where that stands below its charges."""
     unnumbered = lines[lines["tracking"].isna()] if sheet.grid.boxes else lines[:0]
     ours = where(unnumbered["description"].fillna(""), lambda text: vocabulary.charge(text)[0] in OF_PARCELS)
     if ours.sum() < SEVERAL or len(unnumbered) == len(lines):

@@ -14,31 +14,21 @@ from auditor.intake.words import canonical
 
 HEAD = re.compile(r"\s+for\s+|[,;:(]|\s[-–—]\s")
 """What a charge is stands before these, and why or for what behind."""
+BY_HAND = re.compile(r"\bby hand\b", re.IGNORECASE)
 LONGEST = 200
 
 FUEL = {"fuel", "energy", "petrol", "gasoline"}
 RESIDENTIAL = {"residential", "household", "dwelling", "doorstep"}
 HANDLING = {
-    *("hand", "manual", "manually", "belt", "conveyor", "conveyable", "nonconveyable", "machinable", "nonmachinable"),
+    *("manual", "manually", "belt", "conveyor", "conveyable", "nonconveyable", "machinable", "nonmachinable"),
     *("irregular", "unsortable", "sorter"),
 }
 UNUSUAL = {"additional", "parcel", "standard"}
 """Beside 'handling' these say that a parcel is handled by itself: 'non-standard handling'."""
 AMENDED = {
     *("correction", "measured", "fix", "fixed", "amended", "amend", "amendment", "wrong", "incorrect", "right"),
-    *(
-        "re",
-        "changed",
-        "changing",
-        "updated",
-        "update",
-        "mended",
-        "bad",
-        "incomplete",
-        "faulty",
-        "invalid",
-        "rectified",
-    ),
+    *("re", "changed", "changing", "updated", "update", "mended", "bad", "incomplete", "faulty", "invalid"),
+    *("rectified",),
 }
 """What happens to an address that is charged for; 'measured' is what canonical words have for 'corrected'."""
 CARRIAGE = {"freight", "base", "tariff", "haul", "linehaul"}
@@ -58,7 +48,7 @@ def told(description: str) -> str | None:
     if len(description) > LONGEST:
         return None
     for text in (HEAD.split(description, maxsplit=1)[0], description):
-        words = {*canonical(text)}
+        words = {*canonical(text)} | ({"manual"} if BY_HAND.search(text) else set())
         if words & OTHERS:
             return None
         found = list(_given_away(words))

@@ -311,14 +311,21 @@ def charge(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str
     'Credit - fuel surcharge' → fuel, credit; 'Adjusted freight' → freight, adjustment; 'Treibstoffzuschlag' → fuel,
     label charge. `own` are the names of charges in the seller's table of fees.
     """
+    found, state = by_name(description, own)
+    told = None if found else telltale.told(description)
+    if not told:
+        return found, state
+    return told, "fee" if told in FEES and state != "credit" else "label charge" if state == "fee" else state
+
+
+def by_name(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str]:
+    """The same by names alone, without what a word gives away."""
     found, state = _told(_said(description), _charges(own), BESIDE, CREDITED, ADJUSTED)
     if found is None:
         words = frozenset(canonical(description))
         likely, its_state = _told(words, _canonical_charges(own), {"charge"}, {"credit"}, {"adjustment", "correction"})
         if likely or its_state != "fee":
-            return likely or (told := telltale.told(description)), "fee" if not likely and told in FEES else its_state
-        found = telltale.told(description)
-        state = "label charge" if found and found not in FEES else "fee"
+            return likely, its_state
     return found, state
 
 
