@@ -261,8 +261,8 @@ def _given_away(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
     if found:
         named = ", ".join(f"{shown(text)} for {name}" for text, name in list(found.items())[:MOST_TOLD])
         message = (
-            f"Charges whose names are not known were told by a word in them: {named}. Where that is wrong, put the name "
-            "as printed into a file of fees, and it is taken for a charge of its own."
+            f"Charges whose names are not known were told by a word in them: {named}. Where that is wrong, put the "
+            "name as printed into a file of fees, and it is taken for a charge of its own."
         )
         yield Problem(sheet.file, "", message, note=True)
 
