@@ -111,7 +111,8 @@ ROWS, PARCELS = 400, 5
 """So many rows are looked at for that, and so many parcels are too few to tell by."""
 MOSTLY = 0.9
 VARIES, SHARED = 0.6, 0.8
-"""What a score is worth of a column that varies among the lines of a parcel; and of orders that many parcels share."""
+"""What a score is worth of a column that varies among the lines of a parcel, or has one amount for all; and of orders
+that many parcels share."""
 
 
 def _by_parcels(
@@ -127,9 +128,11 @@ def _by_parcels(
     worth = []
     for at, row in zip(positions, scores, strict=True):
         alike = sum(one[at : at + 1] == other[at : at + 1] for one, other in pairs)
-        shared = len(parcels) > PARCELS and len({one[at] for one in rows if len(one) > at}) < len(parcels) / 2
+        different = len({one[at] for one in rows if len(one) > at})
         less = dict.fromkeys(OF_PARCEL, VARIES if alike < MOSTLY * len(pairs) else 1.0)
-        less["order"] *= SHARED if shared else 1.0
+        if len(parcels) > PARCELS:
+            less["order"] *= SHARED if different < len(parcels) / 2 else 1.0
+            less["amount_cents"] = VARIES if different == 1 else 1.0
         worth.append([score * less.get(name, 1.0) for name, score in zip(fields, row, strict=True)])
     return worth
 
