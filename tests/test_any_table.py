@@ -403,6 +403,23 @@ def test_a_big_plain_file_is_read_alike_by_row_and_by_column(tmp_path: Path, mon
     assert by_row.problems == alike.problems
 
 
+@pytest.mark.parametrize("lead", ["All in all,,,", ",,All debits,", "S1,,Whole of it,"])
+def test_a_last_row_that_is_the_sum_of_all_is_the_total_whatever_it_is_called(tmp_path: Path, lead: str) -> None:
+    """Of the statement whose lines stand above it; and that is said."""
+    taken = read(tmp_path, f"{STATEMENT}S1,NP44100261,Freight,9.00\nS1,NP44100261,Fuel,2.00\n{lead}11.00\n")
+    assert taken.lines["amount_cents"].to_list() == [900, 200]
+    assert taken.printed_totals[["statement", "printed_total_cents"]].to_numpy().tolist() == [["S1", 1100]]
+    assert any("was taken for the total, as it is the sum of all lines" in one.message for one in taken.problems)
+
+
+@pytest.mark.parametrize("last", ["S1,,Pickup service,11.00", "S1,NP44100269,Zebra,11.00", "S1,,Zebra,11.01"])
+def test_a_last_row_of_a_known_charge_a_parcel_or_another_amount_is_a_line(tmp_path: Path, last: str) -> None:
+    """However much the others come to."""
+    taken = read(tmp_path, f"{STATEMENT}S1,NP44100261,Freight,9.00\nS1,NP44100261,Fuel,2.00\n{last}\n")
+    assert len(taken.lines) == 3
+    assert taken.printed_totals.empty
+
+
 CELLS = st.text(st.sampled_from("aZ7 .,-\u00a0é"), max_size=6)
 NUMBERS = st.sampled_from(["NP44100260", "NP4410 0261", "NP4410026é", " NP44100262", "N" * 101, "", "Total"])
 AMOUNTS = st.sampled_from(["1.50", " 2.00", "-3.25", "x", "", "1,234.50"])

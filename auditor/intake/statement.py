@@ -7,12 +7,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from pathlib import PurePath
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from auditor.intake import parsing, proof, vocabulary
-from auditor.intake.arrangement import arranged
+from auditor.intake.arrangement import ACCOUNT, arranged
 from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
 from auditor.intake.parsing import parsed
@@ -87,8 +88,7 @@ ISSUED = re.compile(
 ABOUT_LINE = ("tracking", "description", "amount_cents")
 MOST_TOLD = 20
 SEVERAL = 2
-OF_PARCELS = {"freight", "fuel", "residential", "additional handling", "large parcel", "address correction"}
-"""Charges that are always about a parcel."""
+OF_PARCELS = vocabulary.CHARGES.keys() - {*ACCOUNT}
 
 
 def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
@@ -106,11 +106,12 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     frame["statement_on"] = _days(frame, sheet)
     lines = kept(frame, ~sums & ~words)
     totals = _of_whole_statements(frame.loc[said.index[said.str.fullmatch(COUNTED_TOTAL).astype(bool)]], lines)
-    if totals.empty and _is_of_all(frame.loc[said.index[-1:], "amount_cents"], lines):
-        totals = frame.loc[said.index[-1:]]
     if totals.empty and (last := _whole(frame, lines, said.index)) is not None:
-        totals = frame.loc[[last]]
         lines = lines.drop(index=last, errors="ignore")
+        of = lines.iloc[-1]
+        totals = frame.loc[[last]].assign(statement=of["statement"], statement_on=of["statement_on"])
+        message = f"{shown(str(sheet.leads[last]))} was taken for the total, as it is the sum of all lines."
+        problems.append(Problem(sheet.file, sheet.places[last], message, note=True))
     problems += [
         *unnumbered,
         *notes,
@@ -129,14 +130,18 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
 
 
 def _whole(frame: pd.DataFrame, lines: pd.DataFrame, sums: pd.Index) -> int | None:
-    """The row that is the sum of all lines, though it is not called a total: the last amount about no parcel."""
-    amounts = frame["amount_cents"].dropna()
-    if amounts.empty:
+    """The row that is the sum of all lines, though it is not called a total: the last amount, about no known charge."""
+    last: Any = frame["amount_cents"].last_valid_index()
+    above = lines.drop(index=[last], errors="ignore")
+    if last is None or len(above) < SEVERAL or len(above["statement"].unique()) > 1:
         return None
-    last = int(amounts.index[-1])
-    above = lines["amount_cents"].drop(index=last, errors="ignore")
-    unnumbered = last in sums or bool(frame["tracking"].isna()[last])
-    return last if unnumbered and len(above) > 1 and int(above.sum()) == int(amounts[last]) else None
+    unnumbered = bool(frame["tracking"].isna()[last]) and not _is_known(frame["description"][last])
+    is_sum = int(above["amount_cents"].sum()) == int(frame["amount_cents"][last])
+    return int(last) if is_sum and (last in sums or unnumbered) else None
+
+
+def _is_known(description: object) -> bool:
+    return isinstance(description, str) and vocabulary.charge(description)[0] is not None
 
 
 def _of_whole_statements(totals: pd.DataFrame, lines: pd.DataFrame) -> pd.DataFrame:
@@ -148,12 +153,6 @@ def _of_whole_statements(totals: pd.DataFrame, lines: pd.DataFrame) -> pd.DataFr
     order = totals.assign(ties=ties, given=totals["amount_cents"].notna(), at=range(len(totals)))
     last = order.sort_values(["ties", "given", "at"]).groupby("statement").tail(1)
     return totals.loc[totals.index.isin(last.index) | totals["amount_cents"].isna()]
-
-
-def _is_of_all(last: pd.Series, lines: pd.DataFrame) -> bool:
-    """Whether the last sum is what all lines of the one statement come to."""
-    one = len(lines) > 1 and (lines["statement"] == lines["statement"].iloc[0]).all()
-    return bool(one and (last == lines["amount_cents"].sum()).fillna(value=False).any())
 
 
 def _sums(sheet: Sheet) -> pd.Series:

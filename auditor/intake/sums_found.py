@@ -1,7 +1,6 @@
 """Rows that are sums of the rows above them by what they come to, whatever words stand beside them.
 
-One row that equals those above may do so by chance. Rows of the same words that do so through a whole statement do not,
-nor does a last row that is the sum of everything.
+One row that equals those above may do so by chance. Rows of the same words that do so through a whole statement do not.
 """
 
 from __future__ import annotations
@@ -21,8 +20,6 @@ LEAST = 3
 NEARLY_ALL, HALF = 0.9, 0.5
 SEVERAL = 2
 MOST_WORDINGS = 50
-WHOLE_LEAST = 5
-"""A last row sums up so many lines at least before it is taken for the total for that reason."""
 AMOUNT = "amount_cents"
 
 
@@ -45,9 +42,6 @@ def by_arithmetic(sheet: Sheet, known: pd.Series) -> pd.Series:
         if _are_sums(rows, np.where(no_line, 0, cents), cents):
             no_line[rows] = True
             found.iloc[rows] = True
-    last = np.flatnonzero(~no_line & (cents != 0))[-1:]
-    if len(last) and _is_whole(int(last[0]), np.where(no_line, 0, cents)) and not _is_known(words.iloc[last[0]]):
-        found.iloc[last] = True
     return found
 
 
@@ -79,9 +73,3 @@ def _are_sums(rows: npt.NDArray[np.int64], lines: npt.NDArray[np.int64], cents: 
     right = since == cents[rows]
     enough = right.sum() >= LEAST and len(set(cents[rows][right].tolist())) >= LEAST
     return bool(enough and right.mean() >= NEARLY_ALL and (of[right] >= SEVERAL).mean() >= HALF)
-
-
-def _is_whole(last: int, lines: npt.NDArray[np.int64]) -> bool:
-    """Whether the last amount is what all lines above it come to."""
-    above = lines[:last]
-    return bool((above != 0).sum() >= WHOLE_LEAST and above.sum() == lines[last])

@@ -117,7 +117,7 @@ def _reseller_dots() -> Notice:
     """A postage reseller's text file: a slip with leaders of dots, one property on each line, metric."""
     slip = """\
 ============================================================
-              POSTAGE DESK  -  CORRECTION SLIP
+              LARKRISE POST -  CORRECTION SLIP
 ============================================================
 Slip no. ................. CS-004471
 Issued ................... 2 April 2026
@@ -140,7 +140,7 @@ AS CHECKED AT THE DEPOT
 DIFFERENCE DUE ........... 3.45
 Taken from prepaid credit. Credit left: 88.20
 ------------------------------------------------------------
-Queries to desk@postagedesk.example before 2 May 2026, please
+Queries to desk@larkrise-post.example before 2 May 2026, please
 quote the slip number.                            Page 1 of 1
 """
     truth = _row(
@@ -259,7 +259,7 @@ def _french_letter() -> Notice:
         page.set_font("Times", style, size)
         page.cell(0, 6, text, new_x=XPos.LMARGIN, new_y=YPos.NEXT)
 
-    line("Comptoir d'affranchissement", "B", 15)
+    line("Larkrise Post, courrier", "B", 15)
     line("Service des régularisations - 01 55 50 14 20", "I", 9)
     line()
     line("Le 30 mars 2026")
@@ -298,7 +298,7 @@ def _french_letter() -> Notice:
 def _weekly_mail() -> Notice:
     """Several parcels: a reseller's weekly e-mail with a table of one row a parcel, one of them money back."""
     sent = datetime(2026, 4, 6, 6, 30, tzinfo=CENTRAL)
-    mail = _mail("Label Counter <billing@labelcounter.example>", SHOP, "Parcels re-measured last week", sent, 3107)
+    mail = _mail("Norrhaven Parcel <billing@norrhaven.example>", SHOP, "Parcels re-measured last week", sent, 3107)
     mail.set_content(
         """\
 <html><body style="font-family:Arial">
@@ -319,7 +319,7 @@ than the ones on your labels. Sizes are in inches and weights in pounds.</p>
 </table>
 <p>Open any parcel in your account to see the carrier's evidence or to start a claim. Claims close 30 days after this
 message.</p>
-<p>Label Counter &bull; P.O. Box 118, Dunmere &bull; (555) 010-0177</p>
+<p>Norrhaven Parcel &bull; P.O. Box 118, Dunmere &bull; (555) 010-0177</p>
 </body></html>
 """,
         subtype="html",
@@ -355,7 +355,7 @@ def _forwarder_list() -> Notice:
     """Several parcels: a freight forwarder's numbered list in a text file, one short paragraph a parcel."""
     note = """\
 To:      Quillmoor Instruments, dispatch
-From:    Harbour Road Forwarding, air desk
+From:    Norrhaven Parcel, air desk
 Date:    19 March 2026
 Re:      Check of pieces on our booking HRF-55290
 
@@ -450,7 +450,7 @@ def _weight_page() -> Notice:
 <dt>We have charged you</dt><dd>$1.27</dd>
 </dl>
 <p>This is your 2nd underpaid item this quarter. Weighing the item with its packing and label usually cures it.</p>
-<p>Not right? <a href="https://postagedesk.example/dispute">Dispute this charge</a> by May 9.</p>
+<p>Not right? <a href="https://larkrise-post.example/dispute">Dispute this charge</a> by May 9.</p>
 </div>
 </body></html>
 """
