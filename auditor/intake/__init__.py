@@ -27,7 +27,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from auditor.intake import notice, picture_file, proof, statement, vocabulary
+from auditor.intake import covers, notice, picture_file, proof, statement, vocabulary
 from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable
@@ -365,7 +365,6 @@ def _without_money(part: _Taken, statements: Sequence[str]) -> _Taken:
     return replace(part, tables={**part.tables, "lines": lines.assign(amount_cents=amounts)})
 
 
-COVER_ROWS, COVER_CELLS = 15, 3
 MOST_LETTER_ROWS = 60
 """A table of more rows does not stand in a letter."""
 
@@ -373,20 +372,13 @@ MOST_LETTER_ROWS = 60
 def _with_covers(documents: Sequence[Grid | Letter | Text]) -> list[Grid | Letter | Text]:
     """The sheets of a workbook, each with what the others say in short rows at their top: its number, its total."""
     sheets = [document for document in documents if isinstance(document, Grid) and document.part]
-    said = {sheet.part: tuple(_short_rows(sheet)) for sheet in sheets} if len(sheets) > 1 else {}
+    said = {sheet.part: tuple(covers.said(sheet.rows)) for sheet in sheets} if len(sheets) > 1 else {}
     return [
         replace(one, above=(*one.above, *(text for part, texts in said.items() if part != one.part for text in texts)))
         if isinstance(one, Grid) and one.part in said
         else one
         for one in documents
     ]
-
-
-def _short_rows(sheet: Grid) -> Iterator[str]:
-    for row in sheet.rows[:COVER_ROWS]:
-        filled = [cell.strip() for cell in row if cell.strip()]
-        if len(filled) <= COVER_CELLS:
-            yield " ".join(filled)
 
 
 def _document(file: File, document: Grid | Letter | Text) -> _Taken:

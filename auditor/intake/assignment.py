@@ -8,7 +8,7 @@ from itertools import islice, pairwise
 
 import numpy as np
 
-from auditor.intake import evidence, vocabulary
+from auditor.intake import evidence, money_columns, vocabulary
 from auditor.intake.by_column import Columns
 from auditor.intake.headings import SIDE_FIELDS, Doubt, Fit, Heading, Meaning, with_charges
 from auditor.intake.words import canonical
@@ -25,8 +25,9 @@ WORDY = 0.8
 
 def completed(fit: Fit) -> Fit:
     """The fit with the columns left over given to the fields left over, where that scores well."""
+    fit, apart = _with_debits(fit)
     fields = _free_fields(fit)
-    taken = {position for position, _ in fit.columns.values()} | {*fit.charges, *fit.skipped}
+    taken = {position for position, _ in fit.columns.values()} | {*fit.charges, *fit.skipped, *apart}
     positions = [at for at in range(len(fit.head.texts)) if at not in taken]
     scores = [[score_of(fit, at, one) for one in fields] for at in positions]
     if fit.kind == "statement":
@@ -43,6 +44,19 @@ def completed(fit: Fit) -> Fit:
     whole = replace(fit, columns=columns, scores=found)
     whole = replace(whole, close=tuple(_close_calls(whole, positions, fields, scores, chosen)))
     return _with_charges_column(whole if fit.charges else with_charges(whole))
+
+
+def _with_debits(fit: Fit) -> tuple[Fit, set[int]]:
+    """The fit of a statement with its amounts in the column of debits, and the columns read beside it or not at all."""
+    if fit.kind != "statement":
+        return fit, set()
+    total = money_columns.total_on_each_row(fit.head)
+    apart = set() if total is None else {total}
+    pair = money_columns.debit_and_credit(fit.head)
+    if pair is None or fit.columns.get("amount_cents", pair)[0] != pair[0]:
+        return fit, apart
+    debits = pair[0], Heading(fit.head.texts[pair[0]])
+    return replace(fit, columns={**fit.columns, "amount_cents": debits}), {*apart, pair[1]}
 
 
 def _with_charges_column(fit: Fit) -> Fit:
@@ -94,7 +108,9 @@ def score_of(fit: Fit, position: int, name: str) -> float:
     """How well a column serves as a field: the likeness of its heading, weighed by what its values look like."""
     heading = fit.head.texts[position]
     like = vocabulary.likeness(heading, fit.kind).get(name, (0.0, None))[0]
-    told_by_values = name in vocabulary.NEEDED[fit.kind] or name == "billed_size"
+    told_by_values = name in {*vocabulary.NEEDED[fit.kind], "billed_size"} or (
+        (fit.kind, name) == ("statement", "shipped_on") and not OTHER_DAYS & {*canonical(heading)}
+    )
     if (not like and not told_by_values) or (name.startswith("billed_") and "declared" in canonical(heading)):
         return 0.0
     column = fit.head.values(position)
@@ -104,6 +120,8 @@ def score_of(fit: Fit, position: int, name: str) -> float:
     return max(like * (0.3 + 0.7 * evidence.fits(name, fit.kind, column)), told)
 
 
+OTHER_DAYS = {"delivery", "statement", "billed", "measured", "paid", "due", "void", "correction", "credit"}
+"""What days are of that are not the parcel's own."""
 SIDES = tuple(f"billed_{one}" for one in SIDE_FIELDS)
 OF_PARCEL = {"shipped_on", "service", "zone", "order", "billed_weight_pg", "billed_size", *SIDES}
 """What is the same on all lines of a parcel."""

@@ -99,7 +99,8 @@ def _body(message: EmailMessage, part: str) -> Text:
     day = _day(message)
     plain, html = message.get_body(("plain",)), message.get_body(("html",))
     letters = [Letter(_text(plain), day, part)] if plain else []
-    shown = html_file.text_of(_text(html), day) if html else Text((), ())
+    subject = " ".join(str(message["subject"] or "").split())[: html_file.LONGEST_TITLE]
+    shown = html_file.text_of(_text(html), day, subject) if html else Text((), ())
     letters += [Letter(letter.text, day, part) for letter in shown.letters]
     return Text(shown.grids, tuple(letters) or (Letter("", day, part),), part)
 

@@ -77,6 +77,9 @@ def _is_measure(parse: Callable[[str, str], object], unit: str) -> Callable[[str
     return lambda text: not LONG_NUMBER.fullmatch(text) and _reads(lambda value: parse(value, unit), text)
 
 
+_is_size = _is_measure(parsing.size, "in")
+
+
 def _is_words(text: str) -> bool:
     return not PLAIN_NUMBER.fullmatch(text)
 
@@ -93,7 +96,7 @@ LOOKS: dict[str, Callable[[str], bool]] = {
     "money": _is_money,
     "cents": lambda text: bool(CENTS.fullmatch(text)) and _is_money(text),
     "day": _is_day,
-    "size": _is_measure(parsing.size, "in"),
+    "size": lambda text: _is_size(text) and not _is_day(text),
     "length": _is_measure(parsing.side, "in"),
     "weight": _is_measure(parsing.weight, "lb"),
     "zone": lambda text: bool(ZONE.fullmatch(text)),
@@ -177,11 +180,14 @@ def tells(name: str, kind: str, column: Values) -> float:
         return 0.7 * column.share("code or charge")
     if name == "tracking":
         return 0.6 * column.share("code")
-    if kind == "statement" and name == "description":
-        return 0.9 * column.share("charge")
-    if kind == "statement" and name == "amount_cents":
-        return 0.6 * column.share("cents")
-    return 0.6 * column.share("size") if name.endswith("size") else 0.0
+    if name.endswith("size"):
+        return 0.6 * column.share("size")
+    worth, look = OF_STATEMENTS.get(name, (0.0, "")) if kind == "statement" else (0.0, "")
+    return worth * column.share(look) if look and (look != "day" or len(column.texts) > 1) else 0.0
+
+
+OF_STATEMENTS = {"description": (0.9, "charge"), "shipped_on": (0.56, "day"), "amount_cents": (0.6, "cents")}
+"""How far values of that look tell a statement's column. One day for all is not that of parcels."""
 
 
 ONE_IN_TEN = 0.5

@@ -219,9 +219,15 @@ def by_names(head: Head, kind: str) -> Fit:
     columns: dict[str, tuple[int, Heading]] = {}
     for position, text in enumerate(head.texts):
         found = vocabulary.meaning(text, kind)
-        if found and found[0] not in columns:
+        if found and found[0] not in columns and not (found[0] == "description" and _numbers_rows(head, position)):
             columns[found[0]] = position, Heading(text, found[1])
     return with_charges(Fit(head, kind, columns))
+
+
+def _numbers_rows(head: Head, position: int) -> bool:
+    """Whether a column has numbers only, as one called 'Item' that counts the rows."""
+    column = head.values(position)
+    return bool(column.texts) and not column.share("words")
 
 
 def with_charges(fit: Fit) -> Fit:

@@ -11,6 +11,7 @@ from datetime import date
 
 import lxml.html
 
+from auditor.intake import covers
 from auditor.intake.csv_file import decoded
 from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over
 from auditor.intake.letter_table import lines_of
@@ -22,6 +23,7 @@ START = re.compile(
     re.IGNORECASE | re.DOTALL,
 )
 BLOCKS = ("br", "p", "div", "tr", "td", "th", "li", "dl", "dd", "h1", "h2", "h3", "h4", "h5", "h6", "table")
+LONGEST_TITLE = 200
 MARK = "\ufdd0"
 """Stands for a table in the text around it: a character that Unicode keeps out of all texts."""
 
@@ -47,8 +49,13 @@ def read(name: str, content: bytes) -> Opened:
     return Opened((found,))
 
 
-def text_of(html: str, written_on: date | None = None) -> Text:
+def text_of(html: str, written_on: date | None = None, title: str = "") -> Text:
     """The tables of HTML, with the text around them as what stands above, and all of its text as a letter.
+
+    Args:
+        html: the page.
+        written_on: the day it was sent.
+        title: what it is headed by, such as the subject of an e-mail; without one, the page's own title.
 
     Raises:
         Unreadable: its tables have more cells than are read.
@@ -57,15 +64,21 @@ def text_of(html: str, written_on: date | None = None) -> Text:
         return Text((), (Letter("", written_on),))
     plain = html.encode("utf-8", "replace")
     tree = lxml.html.document_fromstring(plain, parser=lxml.html.HTMLParser(encoding="utf-8", no_network=True))
+    title = title or " ".join((tree.findtext(".//title") or "").split())[:LONGEST_TITLE]
     for element in list(tree.iter("script", "style", "head")):
         element.drop_tree()
     tables = [
         _taken_out(table) for table in list(tree.iter("table")) if next(table.iterdescendants("table"), None) is None
     ]
     text = _lines(tree)
-    around = tuple(line for line in text.splitlines() if line and MARK not in line)
+    around = (*filter(None, (title,)), *(line for line in text.splitlines() if line and MARK not in line))
+    small = {number: tuple(covers.said(rows)) for number, rows in enumerate(tables, start=1)}
     grids = tuple(
-        Grid(rows, [f"table {number}, row {row}" for row in range(1, len(rows) + 1)], around)
+        Grid(
+            rows,
+            [f"table {number}, row {row}" for row in range(1, len(rows) + 1)],
+            (*around, *(text for other, said in small.items() if other != number for text in said)),
+        )
         for number, rows in enumerate(tables, start=1)
         if len(rows) > 1 and max(map(len, rows)) > 1
     )

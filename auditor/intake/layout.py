@@ -10,17 +10,15 @@ A table that runs on over pages is one grid. It serves for any source of words w
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
+from auditor.intake import covers
 from auditor.intake.blocks import grid_of
 from auditor.intake.documents import Grid
 from auditor.intake.placed import Line, Page, lines, read_in_order
 from auditor.intake.rulings import ruled
 from auditor.intake.whitespace import aligned
-
-CARD_ROWS = 2
-"""A name and what it stands for, as on cards beside one another."""
 
 __all__ = ["Line", "Page", "tables"]
 
@@ -33,14 +31,8 @@ def tables(pages: Sequence[Page]) -> tuple[list[Grid], list[Line]]:
     outside = lines(free)
     above = tuple(line.text for line in outside)
     grids = [*(table.grid() for table in (*found, *more)), *blocks]
-    cards = [tuple(_said_by(grid)) for grid in grids]
+    cards = [tuple(covers.said(grid.rows)) if len(grid.rows) <= covers.ROWS else () for grid in grids]
     return [
         replace(grid, above=(*above, *(text for other, said in enumerate(cards) if other != at for text in said)))
         for at, grid in enumerate(grids)
     ], outside
-
-
-def _said_by(grid: Grid) -> Iterator[str]:
-    """What a table of two rows says, a text a column: 'Statement date Apr 2, 2026'. It may be about other tables."""
-    if len(grid.rows) == CARD_ROWS:
-        yield from (" ".join(filter(None, column)) for column in zip(*grid.rows, strict=True) if any(column))

@@ -218,6 +218,9 @@ WHICH_SIDE = re.compile(
 )
 """Which side a number is, as in L 44 or 44 in long; sides may stand in any order, so it says nothing more."""
 TIMES = re.compile(r"\s*[x×✕⨯*]\s*|\s+by\s+", re.IGNORECASE)
+SLASHED = re.compile(r"\d+(?:[.,]\d+)?(?:\s*[/;|]\s*\d+(?:[.,]\d+)?){2}\s*[^\W\d]{0,6}\.?")
+PARTED = re.compile(r"\s*[/;|]\s*")
+"""Three sides that stand so, as 48/20/8, can be no fraction."""
 SIDES = 3
 EXAMPLE = {"length": "such as 47 1/2 in or 121 cm", "weight": "such as 3 lb 4 oz or 1.5 kg"}
 
@@ -265,7 +268,8 @@ def size(text: str, unit: str | None = None) -> tuple[int, int, int]:
     Raises:
         ValueError: not three sides.
     """
-    sides = [WHICH_SIDE.sub("", part.strip()) for part in TIMES.split(text.strip())]
+    split = PARTED.split if SLASHED.fullmatch(text.strip()) else TIMES.split
+    sides = [WHICH_SIDE.sub("", part.strip()) for part in split(text.strip())]
     count = len(list(filter(None, sides)))
     if len(sides) != SIDES or count != SIDES:
         counted = "1 side" if count == 1 else f"{count if count != SIDES else len(sides)} sides"

@@ -30,7 +30,8 @@ FAR = 1e6
 """Further than any page is wide."""
 
 MONEY = re.compile(
-    r"(?:[-+−–(]|US|\$|USD|€|£){0,3}(?:\d{1,3}(?:[,.'’]\d{3})+|\d+)[.,]\d{2}(?:[)\-−]|CR|DR|USD|€){0,2}", re.IGNORECASE
+    r"(?:[-+−–(]|US\$|\$|USD|EUR|€|£){0,3}(?:\d{1,3}(?:[,.'’]\d{3})+|\d+)[.,]\d{2}(?:[)\-−]|CR|DR|USD|EUR|€){0,2}",
+    re.IGNORECASE,
 )
 DRAWN = re.compile(r"[-=_.·*—–|+]{3,}")
 """Signs that are no word: a line of dashes, the dots before an amount."""

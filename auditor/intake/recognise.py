@@ -16,7 +16,7 @@ import pandas as pd
 from rapidfuzz import fuzz, process
 
 from auditor import units
-from auditor.intake import vocabulary, words
+from auditor.intake import covers, money_columns, vocabulary, words
 from auditor.intake.assignment import LEAST, completed, score_of
 from auditor.intake.by_column import Columns, RowNumbers
 from auditor.intake.cells_apart import apart
@@ -70,7 +70,8 @@ class Sheet:
 
     `cells` (a column a field, stripped), `places` and `leads` (the first text of each row, whatever its column) have
     the same index; blank rows and repeated headings are gone. `charges` and `sums` have the texts of columns that hold
-    one charge each, or sums of a row, where the table is of that arrangement. `columns` tells of every column.
+    one charge each, or sums of a row, where the table is of that arrangement. `totals` has the texts of a column that
+    repeats the statement's total on each of its rows; it is empty where there is none. `columns` tells of every column.
     `grid` is what it was recognised in, `doubts` are close calls between columns.
     """
 
@@ -83,6 +84,7 @@ class Sheet:
     above: tuple[str, ...] = ()
     charges: pd.DataFrame = field(default_factory=pd.DataFrame)
     sums: pd.DataFrame = field(default_factory=pd.DataFrame)
+    totals: pd.Series = field(default_factory=lambda: pd.Series(dtype="str"))
     columns: tuple[Column, ...] = ()
     grid: Grid = Grid((), ())  # noqa: RUF009 - it does not change
     doubts: tuple[Doubt, ...] = ()
@@ -183,13 +185,19 @@ def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
         headings={"description": Heading("charge")} | {one: heading for one, (_, heading) in fit.columns.items()},
         places=_places(grid.places, below).set_axis(leads.index),
         leads=leads,
-        above=(*grid.above, *(" ".join(filter(None, row)) for row in grid.rows[: fit.head.row])),
+        above=(*grid.above, *_above(grid.rows[: fit.head.row])),
         charges=pd.DataFrame({_own_name(fit, at): texts(at) for at in fit.charges}, index=leads.index),
         sums=pd.DataFrame({_own_name(fit, at): texts(at) for at in _sums(fit)}, index=leads.index),
+        totals=pd.Series(dtype="str") if (total := _total(fit)) is None else texts(total),
         columns=tuple(_columns(fit)),
         grid=grid,
         doubts=tuple(replace(doubt, file=name) for doubt in fit.close),
     )
+
+
+def _above(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    """What stands above the headings, row by row, and label by value where values stand under their labels."""
+    yield from dict.fromkeys([*(" ".join(filter(None, row)) for row in rows), *covers.said(rows)])
 
 
 def _own_name(fit: Fit, position: int) -> str:
@@ -256,6 +264,8 @@ def _with_units(fit: Fit, name: str, texts: Callable[[int], pd.Series]) -> pd.Se
     """The texts of a field's column, with ounces from a second column, or the unit that a column of units gives."""
     position, heading = fit.columns[name]
     own = texts(position)
+    if name == "amount_cents" and (beside := _beside_amounts(fit)):
+        return money_columns.signed(own, *(texts(at) if at is not None else None for at in beside))
     kind = vocabulary.quantity(name)
     if kind == "weight" and heading.unit == "lb" and (ounces := _ounces(fit, name)) is not None:
         both = [_pounds_and_ounces(*pair) for pair in zip(own, texts(ounces), strict=True)]
@@ -264,6 +274,28 @@ def _with_units(fit: Fit, name: str, texts: Callable[[int], pd.Series]) -> pd.Se
         both = [f"{text} {of}".strip() if text else "" for text, of in zip(own, texts(unit), strict=True)]
         return pd.Series(both, index=own.index, dtype=object)
     return own
+
+
+def _beside_amounts(fit: Fit) -> tuple[int | None, int | None] | None:
+    """The columns of a statement's credits and of the marks beside its amounts; None where there are neither."""
+    if fit.kind != "statement" or "amount_cents" not in fit.columns:
+        return None
+    amount = fit.columns["amount_cents"][0]
+    pair = money_columns.debit_and_credit(fit.head)
+    credit_at = pair[1] if pair and pair[0] == amount else None
+    mark = money_columns.mark(fit.head, amount)
+    taken = {position for position, _ in fit.columns.values()} | {*fit.skipped}
+    found = (None if credit_at in taken else credit_at), (None if mark in taken else mark)
+    return found if any(at is not None for at in found) else None
+
+
+def _total(fit: Fit) -> int | None:
+    """The column that repeats the statement's total on each row."""
+    if fit.kind != "statement":
+        return None
+    taken = {position for position, _ in fit.columns.values()} | {*fit.charges, *fit.skipped}
+    total = money_columns.total_on_each_row(fit.head)
+    return None if total in taken else total
 
 
 def _pounds_and_ounces(pounds: str, ounces: str) -> str:
@@ -303,9 +335,9 @@ def _sums(fit: Fit) -> list[int]:
 
 def _columns(fit: Fit) -> Iterator[Column]:
     fields = {position: name for name, (position, _) in fit.columns.items()}
-    beside = {
-        at: f"with '{fit.columns[name][1].text}'" for name in fit.columns if (at := _joined_to(fit, name)) is not None
-    }
+    beside = {at: f"with '{fit.columns[name][1].text}'" for name in fit.columns for at in _joined_to(fit, name)}
+    if (total := _total(fit)) is not None:
+        beside[total] = "as the total of each statement"
     for at, text in enumerate(fit.head.texts):
         samples = fit.head.values(at).texts[:3]
         if at in fields:
@@ -319,12 +351,17 @@ def _columns(fit: Fit) -> Iterator[Column]:
             yield Column(text, None, 0.0, samples, _why_skipped(fit, at), left_out=at in fit.skipped)
 
 
-def _joined_to(fit: Fit, name: str) -> int | None:
-    """The column that is read together with a field's own: its ounces, or its unit."""
+def _joined_to(fit: Fit, name: str) -> list[int]:
+    """The columns that are read together with a field's own: its ounces, its unit, its credits and marks."""
     kind, unit = vocabulary.quantity(name), fit.columns[name][1].unit
-    if kind == "weight" and unit == "lb":
-        return _ounces(fit, name)
-    return _unit_column(fit, kind) if kind and unit is None else None
+    found: tuple[int | None, ...] = ()
+    if name == "amount_cents":
+        found = _beside_amounts(fit) or ()
+    elif kind == "weight" and unit == "lb":
+        found = (_ounces(fit, name),)
+    elif kind and unit is None:
+        found = (_unit_column(fit, kind),)
+    return [at for at in found if at is not None]
 
 
 def _why_skipped(fit: Fit, position: int) -> str:
@@ -348,7 +385,7 @@ def _why_skipped(fit: Fit, position: int) -> str:
 
 def _twice(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
     """Columns that mean a field that another column was taken for."""
-    joined = {_joined_to(fit, one) for one in fit.columns}
+    joined = {at for one in fit.columns for at in _joined_to(fit, one)}
     taken = {position for position, _ in fit.columns.values()} | {*fit.charges, *fit.skipped, *joined}
     for position, text in enumerate(fit.head.texts):
         found = vocabulary.meaning(text, fit.kind)

@@ -2,89 +2,26 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from functools import partial
 from pathlib import PurePath
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from auditor.intake import parsing, proof, vocabulary
-from auditor.intake.arrangement import ACCOUNT, arranged
+from auditor.intake import parsing, proof, vocabulary, wording
+from auditor.intake.arrangement import ACCOUNT, amounts, arranged
 from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
-from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
 from auditor.intake.sums_found import by_arithmetic
 from auditor.intake.texts import carried, coded, distinct, kept, put, spread, where
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
+from auditor.intake.wording import COUNTED_TOTAL, FORWARD, SUM
 from auditor.money import dollars
 from auditor.tables import LINES, PRINTED_TOTALS, STATES, Problem, conform
 
-BILLED = "parcels|shipments|packages|consignments|items|charges|lines"
-ABOUT_ALL = (
-    rf"now|due|for|of|on|over|all|this|the|these|your|\d[\d,]{{0,11}}(?= [a-z])|statement|invoice|bill|account|period|"
-    rf"month|pieces|{BILLED}"
-)
-"""What may stand behind the words of a total that is that of everything: 'for all 60 parcels on this bill'."""
-WHOLE = (
-    r"(?:total|totale|totaal|gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|"
-    r"(?:amount|balance) (?:now )?(?:due|payable)|balance (?:of|on|for) (?:this |the |your )?"
-    r"(?:statement|invoice|bill|account)|(?:amount |now |please )+(?:payable|due)|(?:please )?to pay|"
-    rf"all (?:{BILLED}))"
-)
-TOTAL = re.compile(
-    rf"(?:(?:statement|invoice|bill|grand|account|overall|importe|montant|importo)[ -])?{WHOLE}"
-    r"(?: (?:due|amount|charges|payable|to pay|à payer|a pagar|da pagare|te betalen|factura|fattura|facture|ttc))*"
-    rf"(?:[ ,:]+(?:{ABOUT_ALL}))*\W*",
-    re.IGNORECASE,
-)
-"""What a statement calls the sum of all its lines."""
-COUNTED_TOTAL = re.compile(
-    rf"{TOTAL.pattern}(?:(?:(?:for|of|in|all) ){{0,2}}\d[\d,]*(?: [^\W\d]+)?)?\W*", re.IGNORECASE
-)
-"""The same with how many there are behind it, as in a row whose amount stands in a column of its own."""
-CHARGED = rf"(?:(?:amount|you owe|new|all) )?(?:charged|billed|invoiced|charges)(?:[ ,:]+(?:{ABOUT_ALL}))*\W*"
-"""What it may say of that sum in the text around its lines, where no line stands that begins so."""
-SUM = re.compile(
-    r"(?=[abcdegimnoprstzü])(?:(?:sub-?|zwischen|sous-|sub)?"
-    r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|importe|montant) )?"
-    rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
-    r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)|"
-    r"[^\d,;]{1,40}\b(?:carried|brought) forward",
-    re.IGNORECASE,
-)
-"""How the words begin that stand beside any sum. A balance carried forward may have a few words before it."""
-FORWARD = re.compile(
-    r"[^\d,;]{0,40}\b(?:carried|brought) forward|carried|brought|(?:previous|opening) balance|"
-    r"balance(?! (?:of|on|for|due))|übertrag|riporto",
-    re.IGNORECASE,
-)
-NUMBERED = (
-    r"(?:(?:statement|stmt)(?: of (?:charges|account))?|invoice|bill|rechnung(?:snummer|s-nr)?|facture|factura|"
-    r"fattura|factuur(?:nummer)?)\s*(?:number|nbr|no\.?|n[°ºr]?\.?|núm\.?|num\.?|nummer|id|#)?"
-)
-NUMBER = re.compile(rf"\b{NUMBERED}\s*:?\s*((?=\S*\d)[\w./-]+)", re.IGNORECASE)
-ANY_NUMBER = re.compile(
-    r"(?<!\w)(?!(?:customer|client|account|vat|tax|order|page|phone|p\.?o\.?|case|kunden|cliente|klant|konto|compte)\w*\b)"
-    r"[^\W\d][\w' ]{2,40}?\s*(?:\bno\b\.?|\bnumber\b|\bn\b[.°º]|\bnr\b\.?|#)\s*:?\s*((?=\S*\d)[A-Z][\w/-]{3,30})",
-    re.IGNORECASE,
-)
-"""A number of the whole document under any other name than a customer's or the like: 'Billing activity # QM-40817'."""
-DATED = re.compile(
-    r"(?:\b(?:statement|stmt|invoice|bill) date|\b(?:dated|drawn up on)\b|\brechnungsdatum|\bdate de (?:la )?facture|"
-    r"\bfecha de (?:la )?factura|"
-    r"\bdata (?:della )?fattura|\bfactuurdatum)\s*:?\s*(\S+)(?: (\S+) (\S+))?",
-    re.IGNORECASE,
-)
-ISSUED = re.compile(
-    rf"\b(?:{NUMBERED}\s*:?\s*[\w./-]{{0,40}}\d[\w./-]{{0,40}},? (?:of|dated|issued(?: on)?))\s+(\S+)(?: (\S+) (\S+))?",
-    re.IGNORECASE,
-)
-"""Where no text is called the date: 'Bill no. QM-40817 of 04/02/2026', 'Invoice QM-40817, issued 2026-04-02'."""
 ABOUT_LINE = ("tracking", "description", "amount_cents")
 MOST_TOLD = 20
 SEVERAL = 2
@@ -125,7 +62,10 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     ]
     printed = totals.rename(columns={"amount_cents": "printed_total_cents"}).dropna(subset="printed_total_cents")
     if printed.empty:
-        printed = _total_above(sheet, lines)
+        printed = _total_on_rows(whole, lines)
+    if printed.empty:
+        printed, told = _total_above(sheet, lines)
+        problems += told
     return conform(lines, LINES), conform(printed, PRINTED_TOTALS), problems
 
 
@@ -196,18 +136,11 @@ def _numbers(column: pd.Series, sheet: Sheet) -> tuple[pd.Series, list[Problem]]
         return column, []
     if column.notna().any():
         return carried(column, column.isna()), []
-    above = "\n".join(sheet.above)
-    numbers = [match[1] for pattern in (NUMBER, ANY_NUMBER) for match in pattern.finditer(above)]
-    if found := next(filter(_is_no_day, numbers), None):
+    if found := wording.number_in(sheet.above):
         return column.fillna(found), []
     name = PurePath(sheet.file).stem
     message = f"No statement number was found in this file, so the statement is called '{name}', after the file."
     return column.fillna(name), [Problem(sheet.file, "", message, note=True)]
-
-
-def _is_no_day(text: str) -> bool:
-    """Whether a text is no date, as in 'invoice 02/04/2026'."""
-    return not (parsing.YEAR_LAST.fullmatch(text) or parsing.YEAR_FIRST.fullmatch(text)) or text.isdecimal()
 
 
 def _days(frame: pd.DataFrame, sheet: Sheet) -> pd.Series:
@@ -218,17 +151,12 @@ def _days(frame: pd.DataFrame, sheet: Sheet) -> pd.Series:
     return days if days.notna().any() else days.fillna(_day_above(sheet))
 
 
-def _day_above(sheet: Sheet) -> pd.Timestamp:
+def _day_above(sheet: Sheet) -> Any:
     """The day in the text above, in the order of day and month that the table's own days show."""
-    above = " ".join(sheet.above)
-    found = DATED.search(above) or ISSUED.search(above)
-    texts = (found[1], " ".join(filter(None, found.groups()))) if found else ()
-    plain = pd.Series(texts, dtype="str").str.strip(",;.")
-    shipped = sheet.cells.get("shipped_on", plain)
-    orders = {parsing.day_order(distinct(texts)) for texts in (plain, shipped)}
+    shipped = sheet.cells.get("shipped_on", pd.Series(dtype="str"))
+    orders = {parsing.day_order(distinct(shipped)), parsing.day_order(wording.days_in(sheet.above))}
     first = "day first" in orders or ("month first" not in orders and writes_decimal_comma(sheet))
-    days, _ = parsed(plain, partial(parsing.date, day_first=first))
-    return pd.to_datetime(days.dropna()).max()
+    return wording.day_in(sheet.above, day_first=first)
 
 
 def named(lines: pd.DataFrame, own: tuple[str, ...]) -> pd.DataFrame:
@@ -350,17 +278,31 @@ def _named_sums(by_name: Mapping[str, int], words: str) -> Iterator[int]:
         yield int(by_name[charge])
 
 
-def _total_above(sheet: Sheet, lines: pd.DataFrame) -> pd.DataFrame:
-    """The total that stands in the text around the table or on a sheet before it, where one statement is read."""
+def _total_on_rows(sheet: Sheet, lines: pd.DataFrame) -> pd.DataFrame:
+    """The total that a column repeats on each row of a statement."""
+    known = lines.index.intersection(sheet.totals.index) if len(sheet.totals) == len(sheet.cells) else lines.index[:0]
+    cents = amounts(sheet.totals.loc[known])
+    of_each = lines.loc[known, ["statement", "statement_on"]].assign(
+        printed_total_cents=cents, source_file=sheet.file, source_place=sheet.places.loc[known]
+    )
+    return of_each.dropna(subset="printed_total_cents").drop_duplicates(["statement", "printed_total_cents"])
+
+
+def _total_above(sheet: Sheet, lines: pd.DataFrame) -> tuple[pd.DataFrame, list[Problem]]:
+    """The total that stands in the text around the table or on a sheet before it, where one statement is read.
+
+    The one that the lines come to, if there are several; without a word for it, any amount that they come to.
+    """
     statements = lines[["statement", "statement_on"]].drop_duplicates()
-    for text in sheet.above if len(statements) == 1 else ():
-        found = re.fullmatch(
-            rf"({TOTAL.pattern}|{CHARGED})\s*(\S*\d\S*)(?: (?:for|in|on|from|over|by) .*)?", text.strip(), re.IGNORECASE
-        )
-        if found:
-            comma = parsing.has_decimal_comma([found[2]])
-            cents, _ = parsed(pd.Series([found[2]]), partial(parsing.money, decimal_comma=comma))
-            if cents.notna().all():
-                place = {"source_file": sheet.file, "source_place": text.strip()}
-                return statements.assign(printed_total_cents=cents.iloc[0], **place)
-    return statements[:0].assign(printed_total_cents=pd.Series(dtype="Int64"))
+    read = int(lines["amount_cents"].sum())
+    called = list(wording.totals_in(sheet.above)) if len(statements) == 1 else []
+    others = list(wording.amounts_in(sheet.above)) if len(statements) == 1 and len(lines) >= SEVERAL else []
+    found = next((one for one in (*called, *others) if one[0] == read), called[0] if called else None)
+    if not found:
+        return statements[:0].assign(printed_total_cents=pd.Series(dtype="Int64")), []
+    place = {"source_file": sheet.file, "source_place": found[1]}
+    told = []
+    if found not in called:
+        message = f"The amount in {shown(found[1])} was taken for the total, as it is the sum of all lines."
+        told.append(Problem(sheet.file, "", message, note=True))
+    return statements.assign(printed_total_cents=found[0], **place), told

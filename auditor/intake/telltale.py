@@ -21,7 +21,8 @@ FUEL = {"fuel", "energy", "petrol", "gasoline"}
 RESIDENTIAL = {"residential", "household", "dwelling", "doorstep"}
 HANDLING = {
     *("manual", "manually", "belt", "conveyor", "conveyable", "nonconveyable", "machinable", "nonmachinable"),
-    *("irregular", "unsortable", "sorter"),
+    *("irregular", "unsortable", "sorter", "awkward", "bandfahig", "sortierfahig", "unhandlich", "mecanisable"),
+    *("mecanizable", "nastrabile", "machinaal", "gabarit", "sagoma", "hors"),
 }
 UNUSUAL = {"additional", "parcel", "standard"}
 """Beside 'handling' these say that a parcel is handled by itself: 'non-standard handling'."""
@@ -36,7 +37,9 @@ OTHERS = {
     *("dangerous", "hazardous", "lithium", "remote", "extended", "rural", "customs", "duty", "insurance", "insured"),
     *("signature", "saturday", "sunday", "return", "returned", "storage", "late", "peak", "season", "seasonal"),
     *("demand", "holiday", "island", "islands", "cash", "cod", "tax", "pickup", "locker", "express", "discount"),
-    *("rebate", "duties", "unauthorized"),
+    *("rebate", "duties", "unauthorized", "maut", "toll", "peage", "zoll", "douane", "dogana", "aduana", "nachnahme"),
+    *("versicherung", "assurance", "seguro", "assicurazione", "verzekering", "retour", "rucksendung", "ritorno"),
+    *("insel", "ile", "isla", "isola", "eiland", "samstag", "samedi", "sabado", "sabato", "zaterdag", "gefahrgut"),
     *("large", "void", "label", "missing", "import", "export", "brokerage", "liability", "weekend", "redelivery"),
 }
 """Words of charges that are none of those told here."""

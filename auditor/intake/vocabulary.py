@@ -74,9 +74,9 @@ def _sides(prefix: str, *words: str) -> dict[str, tuple[str, ...]]:
     """The fields of a size, in one text and in three, after any of the words; '' stands for none."""
     spelled = {
         "size": SIZE,
-        "length_nm": ("length", "l", "longest side"),
-        "width_nm": ("width", "w", "second side", "middle side"),
-        "height_nm": ("height", "h", "depth", "d", "shortest side"),
+        "length_nm": ("length", "l", "longest side", "side 1", "side a"),
+        "width_nm": ("width", "w", "middle side", "side 2", "side b"),
+        "height_nm": ("height", "h", "depth", "d", "shortest side", "side 3", "side c"),
     }
     return {
         f"{prefix}{field}": tuple(f"{word} {spelling}".strip() for word in words for spelling in spellings)
@@ -276,6 +276,11 @@ CHARGES = {
         "postage",
         "ground",
         "parcel",
+        "delivery",
+        "tariff",
+        "label",
+        "parcel price",
+        "parcel rate",
     ),
     "residential": ("residential", "residential delivery", "home delivery", "residential area"),
     "fuel": ("fuel", "fuel surcharge"),

@@ -13,17 +13,21 @@ FILLER = {"usd", "us", "gbp", "cad", "aud", "nzd", "chf", "the", "your"}
 """Words in headings that say nothing of what a column is; which currency one names is told by currency.py."""
 
 
+ELIDED = re.compile(r"(?<=[a-z])['’](?=[dlt]\b)", re.IGNORECASE)
+"""An apostrophe within a shortened word: add'l, cont'd."""
+
+
 def tokens(text: str) -> list[str]:
     """The words of a heading or charge, in small letters: 'weight_kg' and 'WeightKg' → weight, kg."""
-    parted = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text)
+    parted = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", ELIDED.sub("", text))
     return re.findall(r"[^\W_]+|[#%\"″]", parted.casefold())
 
 
 WORDS: dict[str, str] = {
     "number": "numbers nbr nbrs cd id code key nr num numero nummer numer no n",
     "tracking": "track trk trkg tracing suivi seguimiento tracciamento tracciatura verfolgung awb sendungsverfolgung "
-    "consignment consignments waybill waybills airwaybill guia albaran vrachtbrief frachtbrief barcode "
-    "strichcode tracer",
+    "consignment consignments waybill waybills airwaybill guia albaran vrachtbrief frachtbrief barcode strichcode "
+    "tracer",
     "parcel": "parcels package packages pkg pkgs pck piece pieces shipment shipments shpt sendung sendungen paket "
     "pakete packstuck colis envoi paquete bulto collo pacco spedizione zending pakket",
     "order": "orders ord auftrag bestellung commande pedido ordine ordini opdracht bestelling po",
@@ -31,39 +35,42 @@ WORDS: dict[str, str] = {
     "customer": "sender mittente expediteur absender remitente afzender customers customer's cust client kunde kunden "
     "cliente klant shipper's your seller",
     "date": "dated datum fecha data dt tag jour giorno dag day on le",
-    "ship": "shipped shipping shipdate versand versendet versandt expedition expedie envio enviado spedito "
-    "verzend verzonden sent send dispatched despatched dispatch despatch mailed mailing posted manifest "
-    "tendered aufgabe",
+    "ship": "shipped shipping shipdate versand versendet versandt expedition expedie envio enviado spedito verzend "
+    "verzonden sent send dispatched despatched dispatch despatch mailed mailing posted manifest tendered aufgabe",
     "statement": "invoice bill inv rechnung facture factura fattura factuur releve estratto beleg stmt",
     "service": "services svc serv product dienst produkt dienstleistung versandart prestation servicio producto "
     "servizio prodotto method mode class option lvl",
     "zone": "zones band bands zn zona zonen",
     "weight": "weights wt wgt wght mass gewicht poids peso lbs kgs kilos pounds",
     "billed": "rtd tassato tassata billable rated chargeable charged invoiced billing abgerechnet abrechnung "
-    "abrechnungs berechnet frachtpflichtig frachtpflichtiges taxe taxable facture facturado facturable "
-    "tassabile fatturato gefactureerd berekend rating",
+    "abrechnungs berechnet frachtpflichtig frachtpflichtiges taxe taxable facture facturado facturable tassabile "
+    "fatturato gefactureerd berekend rating",
     "measured": "weighed machine machines sensor sensors equipment laser scanned scan scanner audited audit actual "
-    "real reel reale mesure medido misurato gemessen gemessene gemessenes ermittelt ermittelte gemeten "
-    "gewogen reweighed remeasured verified read reading readings captured found observed corrected "
-    "tatsachlich tatsachliche tatsachliches scale",
+    "real reel reale mesure medido misurato gemessen gemessene gemessenes ermittelt ermittelte gemeten gewogen "
+    "reweighed remeasured verified read reading readings captured found observed corrected tatsachlich tatsachliche "
+    "tatsachliches scale",
     "declared": "told gave input booked stated original label entered manifested claimed keyed listed submitted typed "
-    "given supplied angegeben angegebene angegebenes deklariert deklarierte declare declaree declarado "
-    "dichiarato opgegeven shipper",
+    "given supplied angegeben angegebene angegebenes deklariert deklarierte declare declaree declarado dichiarato "
+    "opgegeven shipper",
     "size": "sizes dimension dimensions dims dim measurements abmessung abmessungen masse mas medidas dimensiones "
     "dimensioni misure afmeting afmetingen maten",
-    "length": "len lgth l lange longueur largo lunghezza lengte",
+    "length": "long longest len lgth l lange longueur largo lunghezza lengte",
     "width": "wid w breite b largeur ancho larghezza breedte",
+    "middle": "mid second",
+    "short": "shortest",
     "height": "ht hgt h hohe hauteur alto altura altezza hoogte depth d tiefe profondeur",
-    "amount": "amounts amt value betrag montant importe monto importo bedrag cost costs price preis prix precio "
-    "prezzo prijs sum net netto eur due payable payable debited",
+    "amount": "debit soll debe addebiti amounts amt value betrag montant importe monto importo bedrag cost costs "
+    "price preis prix precio prezzo prijs sum net netto eur due payable debited",
     "total": "totals totale totaal gesamt gesamtbetrag summe suma somme somma endbetrag sum",
     "charge": "charges chg chrg surcharge fee fees supplement gebuhr gebuehr entgelt zuschlag frais cargo recargo "
     "addebito supplemento kosten toeslag surtaxe taxe surch levy contribution",
     "description": "desc descr detail details particulars narrative beschreibung bezeichnung leistung text libelle "
-    "designation descripcion concepto descrizione causale omschrijving position item items positionen "
-    "type kind art tipo",
-    "residential": "resi residence residencial privatadresse privat privatzustellung domicile domicilio particulier "
-    "thuisbezorging home huisadres residenziale household private doorstep consumer",
+    "designation descripcion concepto descrizione causale omschrijving position item items positionen type kind art "
+    "tipo",
+    "residential": "residentielle residentiel house huis huisadres wohngebiet privatpersonen privatkunde privatkunden "
+    "privathaushalt privati privato particuliere consument consumenten domiciliaria domiciliario wohnadresse resi "
+    "residence residencial privatadresse privat privatzustellung domicile domicilio particulier thuisbezorging home "
+    "residenziale household private doorstep consumer",
     "delivery": "delivered livraison entrega consegna zustellung bezorging levering lieferung",
     "postcode": "postal zip zipcode plz postleitzahl cp cap",
     "carton": "cartons karton box boxes kiste verpackung packaging boite caja scatola doos",
@@ -72,22 +79,29 @@ WORDS: dict[str, str] = {
     "paid": "pay bezahlt paye pagado pagato betaald income",
     "buyer": "kaufer acheteur comprador compratore koper",
     "percent": "percentage pct prozent prozentsatz pourcentage porcentaje percentuale",
-    "fuel": "kraftstoff treibstoff diesel carburant combustible carburante brandstof",
-    "freight": "carriage transportation transport trasporto transporte fracht beforderung beforderungs port porto "
-    "flete porte vracht vervoer postage haulage basisfracht frachtentgelt linehaul",
-    "base": "basic basis",
-    "handling": "handhabung manutention manejo manipulacion movimentazione behandeling",
+    "fuel": "energie energia energetico energetica energetique gazole gasoil gasolio gasoleo kraftstoff treibstoff "
+    "diesel carburant combustible carburante brandstof",
+    "freight": "conveyance affrancatura frankering frankatur frankierung affranchissement franqueo nolo acheminement "
+    "carriage transportation transport trasporto transporte fracht beforderung beforderungs port porto flete porte "
+    "vracht vervoer postage haulage basisfracht frachtentgelt linehaul",
+    "base": "grundpreis grundgebuhr grundentgelt grundtarif basic basis",
+    "handling": "behandlung bearbeitung verwerking traitement gestione handhabung manutention manejo manipulacion "
+    "movimentazione behandeling",
+    "tariff": "tarief tarif tarife tariffa tarifa",
+    "manual": "manually handmatig handmatige manuell manuelle manuellen manuel manuale",
     "additional": "addl add'l addnl extra special sonder zusatzlich speciale spciale supplementaire adicional "
     "aggiuntiva speziale speciaal supplementare",
-    "address": "addressing addr adresse adress adres direccion indirizzo",
-    "correction": "corrections corrected amended amendment change korrektur correccion correzione correctie "
-    "rettifica corr wrong",
+    "address": "anschrift anschriften addressing addr adresse adress adres direccion indirizzo",
+    "correction": "correcting berichtigung berichtigt korrigiert rectification rectifiee rectificacion rectificada "
+    "corrigee corregida corretto rettificata wijziging gewijzigd anderung geandert modification modifiee modifica "
+    "cambio variazione erronee errato errata incorrecta falsch falsche onjuist onjuiste foutief verkeerd corrections "
+    "corrected amended amendment change korrektur correccion correzione correctie rettifica corr wrong",
     "adjustment": "adjustments adj adjusted rebill rebilled nachbelastung nachberechnung ajustement ajuste rettifiche "
     "bijstelling naheffing",
     "credit": "credited refund refunded reversal reversed gutschrift avoir abono accredito creditering erstattung",
     "tax": "vat gst steuer mwst ust umsatzsteuer mehrwertsteuer tva iva btw",
     "pickup": "collection abholung enlevement recogida ritiro ophaling",
-    "bulky": "sperrgut sperrig encombrant voluminoso ingombrante",
+    "bulky": "sperriges sperrige encombrante voluminosa voluminosos sperrgut sperrig encombrant voluminoso ingombrante",
     "large": "oversize oversized ubergrosse surdimensionne",
     "effective": "gultig valid valable valido geldig from ab desde",
     "line": "lines zeilen lignes lineas righe regels",
@@ -108,7 +122,9 @@ SILENT = FILLER | {
 """Words that say nothing when words are compared one by one."""
 LINKS = ("", "s", "n", "es", "en")
 """What joins the parts of a long word: Abrechnung-s-gewicht."""
-LONG_WORD, KNOWN_PART = 7, 4
+LONG_WORD, KNOWN_PART, LONG_PART = 7, 4, 5
+ENDS = {"address", "charge", "weight", "date", "number", "correction", "amount"}
+"""What a long word of an unknown beginning may end in."""
 MISTYPED = 6
 """From so many letters on, an unknown word that is one slip away from a known one is taken for it."""
 
@@ -141,7 +157,10 @@ def _stands_for(word: str) -> tuple[str, ...]:
 
 
 def _parts(word: str) -> tuple[str, ...]:
-    """A long word put together of known ones: treibstoffzuschlag → fuel, charge; its end at least must be known."""
+    """A long word put together of known ones: treibstoffzuschlag → fuel, charge; its end at least must be known.
+
+    Where that is long as well, its beginning may be unknown: afleveradres → aflever, address.
+    """
     known = _known()
     for at in range(KNOWN_PART - 1, len(word) - KNOWN_PART + 2):
         head, tail = word[:at], word[at:]
@@ -150,7 +169,14 @@ def _parts(word: str) -> tuple[str, ...]:
             found = next((part for part in linked if part in known), None) or next(filter(_parts, linked), None)
             if found:
                 return (*_stands_for(found), known[tail])
-    return ()
+    return next(
+        (
+            (word[:at], known[word[at:]])
+            for at in range(KNOWN_PART - 1, len(word) - LONG_PART + 1)
+            if known.get(word[at:]) in ENDS
+        ),
+        (),
+    )
 
 
 @lru_cache(10_000)
