@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -198,6 +199,10 @@ def _is_of_a_parcel(row: Sequence[str]) -> bool:
     return any(evidence.CENTS.fullmatch(cell) for cell in cells) and any(map(evidence.is_code, cells))
 
 
+UNIT = re.compile(r"[(\[](?:cm|mm|in|inch|inches|kg|g|lbs?|oz)\.?[)\]]$", re.IGNORECASE)
+"""The unit that headings of a group have in common, behind its name."""
+
+
 def _with_group(texts: tuple[str, ...], above: Sequence[str]) -> tuple[str, ...]:
     """Headings in two rows as one: a cell merged downwards has its text above, a repeated heading its group's name."""
     if sum(map(bool, above)) < LIKE:
@@ -208,8 +213,9 @@ def _with_group(texts: tuple[str, ...], above: Sequence[str]) -> tuple[str, ...]
         group = text or group
         groups.append(group)
     repeated = {text for text in texts if text and texts.count(text) > 1}
+    units_of = {of: found[0] for of in {*groups} if groups.count(of) > 1 and (found := UNIT.search(of))}
     return tuple(
-        f"{of} {text}" if text in repeated else text or over
+        f"{of} {text}" if text in repeated else f"{text} {units_of.get(of, '')}".strip() if text else over
         for text, over, of in zip(texts, wide, groups, strict=False)
     )
 

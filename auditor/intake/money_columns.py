@@ -7,10 +7,12 @@ from itertools import islice
 
 import pandas as pd
 
+from auditor.intake import parsing
 from auditor.intake.by_column import Columns
 from auditor.intake.headings import MONEY, Head
 from auditor.intake.texts import coded, spread
 from auditor.intake.words import canonical, tokens
+from auditor.money import text
 
 ROWS = 400
 """So many rows are looked at."""
@@ -74,24 +76,36 @@ def signed(owed: pd.Series, credits_: pd.Series | None, marks: pd.Series | None)
     texts = owed.astype(object)
     if credits_ is not None:
         back = _negative(credits_).astype(object)
-        nothing = texts.map(lambda text: not text.strip("-0., "))
+        nothing = texts.map(lambda cell: not cell.strip("-0., "))
         texts = texts.where(~nothing | (back == ""), back)
+        both = ~nothing & (back != "")
+        texts[both] = [_difference(*pair) for pair in zip(owed[both], credits_[both], strict=True)]
     if marks is not None:
-        is_back = marks.astype(object).map(lambda text: text.upper() in BACK)
+        is_back = marks.astype(object).map(lambda cell: cell.upper() in BACK)
         texts = texts.where(~is_back, _negative(texts))
     return texts
 
 
+def _difference(owed: str, back: str) -> str:
+    """What is owed less what is given back, as in a row of sums; the former where that cannot be told."""
+    comma = parsing.has_decimal_comma([owed, back])
+    try:
+        cents = parsing.money(owed, decimal_comma=comma) - abs(parsing.money(back, decimal_comma=comma))
+    except ValueError:
+        return owed
+    return text(cents).replace(".", ",") if comma else text(cents)
+
+
 def _negative(column: pd.Series) -> pd.Series:
     codes, texts = coded(column)
-    signed_texts = [text if not text or text[0] in "-−–(" else f"-{text}" for text in texts]
+    signed_texts = [one if not one or one[0] in "-−–(" else f"-{one}" for one in texts]
     return spread(pd.Series(signed_texts, dtype=object), codes, column.index)
 
 
 def total_on_each_row(head: Head) -> int | None:
     """The column that repeats the statement's total, or amount, on each of its rows."""
-    for at, text in enumerate(head.texts):
-        said = {*canonical(text)}
+    for at, heading in enumerate(head.texts):
+        said = {*canonical(heading)}
         if "statement" in said and said & {"total", "amount"}:
             values = head.values(at)
             if values.rows >= FEW * len(values.texts) and values.share("cents") >= MONEY:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import takewhile
 
 import numpy as np
 import numpy.typing as npt
@@ -211,7 +212,8 @@ def _by_row(grid: Grid, fit: Fit) -> _Below:
     """The rows below the headings that are not blank and no headings again, each one's first text, and its texts."""
     headings = grid.rows[fit.head.row]
     after = range(fit.head.row + 1, len(grid.rows))
-    first = {at: next(filter(None, map(str.strip, grid.rows[at])), "") for at in after if grid.rows[at] != headings}
+    lead = _words_first if grid.boxes else _first
+    first = {at: lead(grid.rows[at]) for at in after if grid.rows[at] != headings}
     below = [at for at, lead in first.items() if lead]
     rows = [grid.rows[at] for at in below]
     leads = pd.Series([first[at] for at in below], dtype="str")
@@ -221,6 +223,20 @@ def _by_row(grid: Grid, fit: Fit) -> _Below:
         return pd.Series(column, index=leads.index, dtype=object)
 
     return np.array(below, dtype=np.int64), leads, texts
+
+
+def _first(row: Sequence[str]) -> str:
+    """The first text of a row that is not blank."""
+    return next(filter(None, map(str.strip, row)), "")
+
+
+def _words_first(row: Sequence[str]) -> str:
+    """The same of a printed row, whose words may stand across columns: all of them before the first figure."""
+    first = _first(row)
+    if any(map(str.isdigit, first)):
+        return first
+    words = takewhile(lambda text: not any(map(str.isdigit, text)), filter(None, map(str.strip, row)))
+    return " ".join(words)
 
 
 def _by_column(grid: Grid, fit: Fit) -> _Below:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import PurePath
@@ -25,6 +26,7 @@ from auditor.tables import LINES, PRINTED_TOTALS, STATES, Problem, conform
 ABOUT_LINE = ("tracking", "description", "amount_cents")
 MOST_TOLD = 20
 SEVERAL = 2
+HAS_FIGURE = re.compile(r"\d")
 OF_PARCELS = vocabulary.CHARGES.keys() - {*ACCOUNT}
 
 
@@ -103,7 +105,7 @@ def _sums(sheet: Sheet) -> pd.Series:
     by_words = where(sheet.leads, SUM.match) | where(sheet.cells.get("description", sheet.leads), SUM.match)
     said = _said(sheet, by_words)
     tracking = sheet.cells["tracking"][by_words].astype(object)
-    by_words[by_words] = (tracking == "") | (tracking == said)
+    by_words[by_words] = (tracking == "") | (tracking == said) | ~where(tracking, HAS_FIGURE.search)
     return by_words | by_arithmetic(sheet, by_words)
 
 

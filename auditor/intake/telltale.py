@@ -24,7 +24,7 @@ HANDLING = {
     *("irregular", "unsortable", "sorter", "awkward", "bandfahig", "sortierfahig", "unhandlich", "mecanisable"),
     *("mecanizable", "nastrabile", "machinaal", "gabarit", "sagoma", "hors"),
 }
-UNUSUAL = {"additional", "parcel", "standard"}
+UNUSUAL = {"additional", "parcel", "standard", "nonstandard", "irregular", "unusual"}
 """Beside 'handling' these say that a parcel is handled by itself: 'non-standard handling'."""
 AMENDED = {
     *("correction", "measured", "fix", "fixed", "amended", "amend", "amendment", "wrong", "incorrect", "right"),

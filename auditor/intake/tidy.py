@@ -6,6 +6,7 @@ How a column is read follows from its name in the schema: `_nm` lengths, `_pg` w
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import Any
@@ -92,7 +93,8 @@ def _reading(field: str, sheet: Sheet) -> Parse:
     """How the column of a field is read."""
     texts = sheet.cells[field]
     if kind := vocabulary.quantity(field):
-        return partial(_measure(field, kind), unit=sheet.headings[field].unit or USUAL_UNIT[kind])
+        read = partial(_measure(field, kind), unit=sheet.headings[field].unit or USUAL_UNIT[kind])
+        return partial(_with_point, read) if writes_decimal_comma(sheet) else read
     if field.endswith("_cents"):
         return partial(parsing.money, decimal_comma=parsing.has_decimal_comma(distinct(texts)))
     if field.endswith("_on"):
@@ -104,6 +106,11 @@ def _reading(field: str, sheet: Sheet) -> Parse:
         return ALONE[field]
     flags = {column.name for column in SCHEMAS[sheet.kind] if column.dtype == FLAG}
     return parsing.flag if field in flags else parsing.words
+
+
+def _with_point(read: Parse, text: str) -> Any:
+    """What a measure reads from a text that has a decimal comma: 8,900 is not 8900 where amounts are written so."""
+    return read(re.sub(r"(?<=\d),(?=\d)", ".", re.sub(r"(?<=\d)\.(?=\d{3}(?!\d))", "", text)))
 
 
 def writes_decimal_comma(sheet: Sheet) -> bool:

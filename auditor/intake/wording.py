@@ -23,7 +23,8 @@ ABOUT_ALL = (
 )
 """What may stand behind the words of a total that is that of everything: 'for all 60 parcels on this bill'."""
 WHOLE = (
-    r"(?:total|totale|totaal|gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|"
+    r"(?:totals?|totale|totaal|totaux|totali|totales|"
+    r"gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|"
     r"(?:amount|balance) (?:now )?(?:due|payable|payée|à payer|a pagar|da pagare)|balance (?:of|on|for) "
     r"(?:this |the |your )?(?:statement|invoice|bill|account)|(?:amount |now |please )+(?:payable|due)|"
     r"(?:please )?to pay|"
@@ -37,7 +38,7 @@ WHOLE = (
 TOTAL = re.compile(
     rf"(?:(?:statement|invoice|bill|grand|account|overall|importe|montant|importo)[ -])?{WHOLE}"
     r"(?: (?:due|amount|charges|payable|to pay|à payer|a pagar|da pagare|te betalen|factura|fattura|facture|ttc))*"
-    rf"(?:[ ,:]+(?:{ABOUT_ALL}))*\W*",
+    rf"(?:[ ,:]+(?:{ABOUT_ALL}))*(?:\s*\([^()]{{0,60}}\))?\W*",
     re.IGNORECASE,
 )
 """What a statement calls the sum of all its lines."""
@@ -63,7 +64,8 @@ FORWARD = re.compile(
     re.IGNORECASE,
 )
 OF_NUMBERS = (
-    r"(?:number|nbr|no\b\.?|n[°ºr]\.?|n\b\.?|nr\b\.?|núm\.?|num\b\.?|numero|número|nummer|id|ref(?:erence)?\b\.?|#)"
+    r"(?:number|nbr|no\b\.?|n[°ºr]\.?|n\.\s?[°º]|n\b\.?|nr\b\.?|núm\.?|num\b\.?|numero|número|nummer|id|"
+    r"ref(?:erence)?\b\.?|#)"
 )
 NUMBERED = (
     r"(?:(?:statement|stmt)(?: of (?:charges|account))?|invoice|bill|rechnung(?:snummer|s-?nr)?|facture|factura|"

@@ -30,7 +30,8 @@ WORDS: dict[str, str] = {
     "tracer",
     "parcel": "parcels package packages pkg pkgs pck piece pieces shipment shipments shpt sendung sendungen paket "
     "pakete packstuck colis envoi paquete bulto collo pacco spedizione zending pakket",
-    "order": "orders ord auftrag bestellung commande pedido ordine ordini opdracht bestelling po",
+    "order": "bestell bestel auftrags bestellnr bestellnummer bestelnummer bestelnr auftragsnr auftragsnummer "
+    "ordernummer ordernr orders ord auftrag bestellung commande pedido ordine ordini opdracht bestelling po",
     "reference": "references rif ref refs referenz referencia riferimento referentie kenmerk zeichen mark",
     "customer": "sender mittente expediteur absender remitente afzender customers customer's cust client kunde kunden "
     "cliente klant shipper's your seller",
@@ -42,9 +43,11 @@ WORDS: dict[str, str] = {
     "servizio prodotto method mode class option lvl",
     "zone": "zones band bands zn zona zonen",
     "weight": "weights wt wgt wght mass gewicht poids peso lbs kgs kilos pounds",
-    "billed": "rtd tassato tassata billable rated chargeable charged invoiced billing abgerechnet abrechnung "
+    "billed": "abgerechnetes abgerechneten berechnetes berechnete berekend berekende verrechnet verrechnetes "
+    "verrechnete tassate tassati taxees taxee facturees facturee facturados facturadas facturada fatturate fatturati "
+    "gefactureerde rtd tassato tassata billable rated chargeable charged invoiced billing abgerechnet abrechnung "
     "abrechnungs berechnet frachtpflichtig frachtpflichtiges taxe taxable facture facturado facturable tassabile "
-    "fatturato gefactureerd berekend rating",
+    "fatturato gefactureerd rating",
     "measured": "weighed machine machines sensor sensors equipment laser scanned scan scanner audited audit actual "
     "real reel reale mesure medido misurato gemessen gemessene gemessenes ermittelt ermittelte gemeten gewogen "
     "reweighed remeasured verified read reading readings captured found observed corrected tatsachlich tatsachliche "
@@ -67,10 +70,10 @@ WORDS: dict[str, str] = {
     "description": "desc descr detail details particulars narrative beschreibung bezeichnung leistung text libelle "
     "designation descripcion concepto descrizione causale omschrijving position item items positionen type kind art "
     "tipo",
-    "residential": "residentielle residentiel house huis huisadres wohngebiet privatpersonen privatkunde privatkunden "
-    "privathaushalt privati privato particuliere consument consumenten domiciliaria domiciliario wohnadresse resi "
-    "residence residencial privatadresse privat privatzustellung domicile domicilio particulier thuisbezorging home "
-    "residenziale household private doorstep consumer",
+    "residential": "privatperson residentielle residentiel house huis huisadres wohngebiet privatpersonen privatkunde "
+    "privatkunden privathaushalt privati privato particuliere consument consumenten domiciliaria domiciliario "
+    "wohnadresse resi residence residencial privatadresse privat privatzustellung domicile domicilio particulier "
+    "thuisbezorging home residenziale household private doorstep consumer",
     "delivery": "delivered livraison entrega consegna zustellung bezorging levering lieferung",
     "postcode": "postal zip zipcode plz postleitzahl cp cap",
     "carton": "cartons karton box boxes kiste verpackung packaging boite caja scatola doos",
@@ -89,8 +92,8 @@ WORDS: dict[str, str] = {
     "movimentazione behandeling",
     "tariff": "tarief tarif tarife tariffa tarifa",
     "manual": "manually handmatig handmatige manuell manuelle manuellen manuel manuale",
-    "additional": "addl add'l addnl extra special sonder zusatzlich speciale spciale supplementaire adicional "
-    "aggiuntiva speziale speciaal supplementare",
+    "additional": "mehraufwand meerkosten surplus addl add'l addnl extra special sonder zusatzlich speciale spciale "
+    "supplementaire adicional aggiuntiva speziale speciaal supplementare",
     "address": "anschrift anschriften addressing addr adresse adress adres direccion indirizzo",
     "correction": "correcting berichtigung berichtigt korrigiert rectification rectifiee rectificacion rectificada "
     "corrigee corregida corretto rettificata wijziging gewijzigd anderung geandert modification modifiee modifica "
