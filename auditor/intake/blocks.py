@@ -16,6 +16,7 @@ from itertools import chain, pairwise, takewhile
 
 import numpy as np
 
+from auditor.intake import wording
 from auditor.intake.documents import Grid
 from auditor.intake.placed import TOP, X0, X1, Line, Words, is_money, lines
 
@@ -29,7 +30,7 @@ SUM = re.compile(
     r"this (?:parcel|shipment|package|consignment|item|piece)\W*$|"
     r"(?:(?:statement|invoice|grand|account|page|parcel|shipment|package|consignment|item|sub|charges?|in|period|month|"
     r"section|group|all)[ -]*)*(?:totals?|sub-?totals?|sum|balance|amount due|carried (?:forward|over)|brought forward|"
-    r"(?:please |now )?to pay|payable|due)\b",
+    rf"(?:please |now )?to pay|payable|due)\b|{wording.SUM.pattern}",
     re.IGNORECASE,
 )
 DAY = re.compile(
@@ -45,12 +46,17 @@ WEIGHT = re.compile(
     re.IGNORECASE,
 )
 ZONE = re.compile(r"\b(?:zone|band|zn)\.?\s*:?\s*([A-Z]?\d{1,3}|[A-Z])\b", re.IGNORECASE)
-LABEL = r"[A-Z][A-Za-z]*(?:[ .][A-Za-z#]+){0,2}\.?"
-LABELLED = re.compile(rf"({LABEL})\s?:\s*(.+?)(?=\s*[|·•;]|\s+{LABEL}\s?:|$)")
+NAME = r"[A-ZÀ-ÖØ-Þ][^\W\d_]*(?:[ .'’][^\W\d_#]+){0,2}\.?"
+LABEL = rf"{NAME}(?: ?/ ?{NAME})?"
+"""The name of a figure, or two of them where a statement is in two languages."""
+LABELLED = re.compile(rf"({LABEL})\s?:\s*(.+?)(?=\s*[|·•;]|\s{{2,}}|\s+{LABEL}\s?:|$)")
 FIGURED = re.compile(r"\d")
 BETWEEN = re.compile(r"\s*[|·•;/]\s*|,\s+|\s+[-–—]\s+|\s{2,}")
+COUNTED = re.compile(r"^\d{1,4}\.?\s{2,}(?=[^\W\d_]{3})")
+"""The number of a line in a column of its own before the words."""
 REFERENCE = re.compile(
-    r"(?:(?:your |our |customer )?(?:ref(?:erence)?|order|po)\.?\s*(?:no\.?|number|#)?\s*:?\s*)(\S*\d\S*)",
+    r"(?:(?:your |our |customer )?"
+    r"(?:ref(?:erence)?|order|auftrag|bestellung|commande|pedido|ordine|bestelling|po)\.?\s*(?:no\.?|number|#)?\s*:?\s*)(\S*\d\S*)",
     re.IGNORECASE,
 )
 CODE = re.compile(r"[A-Z]{1,4}[-/]?\d{3,8}")
@@ -59,9 +65,10 @@ CALLED = re.compile(
     re.IGNORECASE,
 )
 """Words before a parcel's number that say what it is."""
+NUMBER_LABEL = re.compile(rf"(?:^|(?<=\s\s)){LABEL}\s?:\s*$|(?:^|(?<=\s\s))[^:;\d]{{1,60}}\s?:\s*$")
 BESIDE = re.compile(
     r"(?:shipped|mailed|posted|sent|on|dated?|from|collected|to|service|for|under|of|and|the|by|at|we|you|your|was|were|"
-    r"order|ref|continued|cont'?d)\.?:?",
+    r"order|ref|continued|cont'?d|sendung|versandt|am|envoi|envío|spedizione|zending)\.?:?",
     re.IGNORECASE,
 )
 """Words that are no part of a service's name."""
@@ -94,6 +101,7 @@ LEAST = 2
 ALIGNED = 3.0
 MOST_RUNNING = 6
 """Lines at the head or foot of a page that are looked at as such."""
+MOSTLY_BELOW, HALF_A_LINE = 0.95, 0.5
 COMMON = 0.5
 """The share of pages on which a line stands at the same height when it is the page's and not the table's."""
 
@@ -137,7 +145,7 @@ def grid_of(words: Words) -> tuple[list[Grid], Words]:
     every = lines(words)
     said = _read(every)
     running = _running(said)
-    body = [at for at in range(len(every)) if at not in running]
+    body = _numbers_first(said, [at for at in range(len(every)) if at not in running])
     if not _is_in_blocks([said[at] for at in body]):
         return [], words
     grid, used = _grid(said, body)
@@ -237,6 +245,19 @@ def _labelled(charges: Iterable[Said]) -> int:
     return sum(1 for one in charges if one.words.rstrip("$ ").endswith(":"))
 
 
+def _numbers_first(said: Sequence[Said], body: Sequence[int]) -> list[int]:
+    """The lines with each parcel's before its charge, where a line about the parcel stands below each charge."""
+    telling = [at for at in body if not said[at].is_sum and (said[at].number or said[at].amount)]
+    pairs = [(one, other) for one, other in pairwise(telling) if said[one].amount and not said[one].number]
+    below = [(one, other) for one, other in pairs if said[other].number and not said[other].amount]
+    starts_so = bool(pairs) and pairs[0][0] == telling[0]
+    if not starts_so or len(below) < LEAST or len(below) < MOSTLY_BELOW * len(pairs):
+        return list(body)
+    place = {at: float(nth) for nth, at in enumerate(body)}
+    place |= {other: place[one] - HALF_A_LINE for one, other in below}
+    return sorted(body, key=place.__getitem__)
+
+
 def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
     """The rows of charges and sums, and the lines that were used."""
     used: set[int] = set()
@@ -282,7 +303,7 @@ def _summary(rows: Sequence[tuple[Block | None, Said, int]]) -> set[int]:
 
 def _without_number(one: Said) -> str:
     before, _, after = one.words.partition(one.number)
-    return f"{CALLED.sub('', before)} ; {after}"
+    return f"{CALLED.sub('', NUMBER_LABEL.sub('', before))} ; {after}"
 
 
 def _amounts_end(said: Sequence[Said]) -> tuple[str, float]:
@@ -348,7 +369,7 @@ def _written(rows: Sequence[tuple[Block | None, Said, int]]) -> Grid:
 
 
 def _trimmed(words: str) -> str:
-    return " ".join(words.rstrip(" .·…:$_-").split())
+    return " ".join(COUNTED.sub("", words).rstrip(" .·…:$_-").split())
 
 
 def figures(text: str) -> dict[str, str]:
@@ -372,19 +393,33 @@ def figures(text: str) -> dict[str, str]:
 
 
 LABELS = {
-    SHIPPED: re.compile(r"(?:ship|mail|post|sent|despatch|dispatch|collect)\w*(?: date| on)?|date", re.IGNORECASE),
+    SHIPPED: re.compile(
+        r"(?:ship|mail|post|sent|despatch|dispatch|collect|versand)\w*(?: date| on| am)?|date|expédiée? le",
+        re.IGNORECASE,
+    ),
     SERVICE: re.compile(r"(?:shipping )?(?:service|class|product|method|mode)(?: level| type)?", re.IGNORECASE),
-    ZONED: re.compile(r"zone|band|zn", re.IGNORECASE),
+    ZONED: re.compile(r"zone|band|zn|zona", re.IGNORECASE),
+    BILLED_WEIGHT: re.compile(
+        r"(?:billed|billable|charged|chargeable|rated) weight|weight (?:billed|charged)", re.IGNORECASE
+    ),
+    BILLED_SIZE: re.compile(
+        r"(?:billed|billable|charged|rated) (?:size|dimensions|dims)|(?:size|dimensions) (?:billed|charged)",
+        re.IGNORECASE,
+    ),
     REFERRED: re.compile(r"(?:your |customer )?(?:ref(?:erence)?|order|po)\.?(?: no\.?| number| #)?", re.IGNORECASE),
 }
 
 
 def _named(labelled: re.Match[str], found: dict[str, str]) -> str:
-    """Nothing in place of a value behind a known label, which is put among what was found; any other as it is."""
-    for name, known in LABELS.items():
-        if known.fullmatch(labelled[1].strip()):
-            found.setdefault(name, labelled[2].strip(" ,;"))
-            return " ; "
+    """Nothing in place of a value behind a known label, which is put among what was found; any other as it is.
+
+    In two languages, a label is known by either of them.
+    """
+    for label in labelled[1].split("/"):
+        for name, known in LABELS.items():
+            if known.fullmatch(label.strip()):
+                found.setdefault(name, labelled[2].strip(" ,;"))
+                return " ; "
     return labelled[0]
 
 

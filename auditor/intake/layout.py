@@ -3,6 +3,7 @@
     placed.py     words in reading order, lines of text, tables of words
     rulings.py    tables with lines drawn between their cells
     blocks.py     a parcel's line with its charges under it
+    heading_rows.py headings of several lines
     whitespace.py tables whose columns stand apart by whitespace
 
 A table that runs on over pages is one grid. It serves for any source of words with boxes: a PDF's text, a scan.
@@ -16,6 +17,7 @@ from dataclasses import replace
 from auditor.intake import covers
 from auditor.intake.blocks import grid_of
 from auditor.intake.documents import Grid
+from auditor.intake.heading_rows import with_one_heading
 from auditor.intake.placed import Line, Page, lines, read_in_order
 from auditor.intake.rulings import ruled
 from auditor.intake.whitespace import aligned
@@ -30,7 +32,7 @@ def tables(pages: Sequence[Page]) -> tuple[list[Grid], list[Line]]:
     more, free = aligned(free, pages)
     outside = lines(free)
     above = tuple(line.text for line in outside)
-    grids = [*(table.grid() for table in (*found, *more)), *blocks]
+    grids = [*(with_one_heading(table.grid()) for table in (*found, *more)), *blocks]
     cards = [tuple(covers.said(grid.rows)) if len(grid.rows) <= covers.ROWS else () for grid in grids]
     return [
         replace(grid, above=(*above, *(text for other, said in enumerate(cards) if other != at for text in said)))

@@ -38,6 +38,8 @@ HEADING_REACH = 2.2
 TIGHT = 0.1
 STACKED = 0.6
 """Lines of one heading are no further apart, in heights of a letter."""
+MOST_GROUPS = 2
+"""So many lines may name a group of rows, and a group within it, between the headings and the first row."""
 STEP = 0.5
 MOST_TABLES = 12
 MOST_BANDS, LEAST_BANDS = 100_000, 2
@@ -259,7 +261,10 @@ def _fitting(parts: _Parts, columns: Columns, count: int) -> Flags:
 
 
 def _titles(words: Words, line: Whole, parts: _Parts, body: Flags, fits: Flags, boxes: Numbers, page: Whole) -> Flags:
-    """The lines of headings: just above the first row of a page, of several parts, and without figures."""
+    """The lines of headings: just above the first row of a page, of several parts, and without figures.
+
+    The name of a group of rows may stand between.
+    """
     count = np.bincount(parts.line, minlength=len(body))
     figures = np.zeros(len(body), dtype=bool)
     figures[line[[FIGURE.match(str(text)) is not None for text in words.texts]]] = True
@@ -267,15 +272,26 @@ def _titles(words: Words, line: Whole, parts: _Parts, body: Flags, fits: Flags, 
     for one in np.unique(page[body]).tolist():
         first = int(np.flatnonzero(body & (page == one))[0])
         first = _top_of_row(first, boxes, page, figures)
-        begin = first
-        while begin and page[begin - 1] == one and not figures[begin - 1] and (fits | (count >= COLUMNS))[begin - 1]:
-            height = boxes[begin - 1, BOTTOM] - boxes[begin - 1, TOP]
-            reach = HEADING_REACH if begin == first else STACKED
-            if boxes[begin, TOP] - boxes[begin - 1, BOTTOM] > reach * height:
+        for last in range(first, max(first - MOST_GROUPS, 0) - 1, -1):
+            if last < first and (page[last] != one or count[last] >= COLUMNS):
                 break
-            begin -= 1
-        titles[begin:first] = count[begin:first].max(initial=0) >= COLUMNS
+            begin = _begin(last, (page == one) & ~figures & (fits | (count >= COLUMNS)), boxes)
+            if count[begin:last].max(initial=0) >= COLUMNS:
+                titles[begin:last] = True
+                break
     return titles
+
+
+def _begin(last: int, may_be: Flags, boxes: Numbers) -> int:
+    """The first of the lines of headings that end before `last`."""
+    begin = last
+    while begin and may_be[begin - 1]:
+        height = boxes[begin - 1, BOTTOM] - boxes[begin - 1, TOP]
+        reach = HEADING_REACH if begin == last else STACKED
+        if boxes[begin, TOP] - boxes[begin - 1, BOTTOM] > reach * height:
+            break
+        begin -= 1
+    return begin
 
 
 def _top_of_row(first: int, boxes: Numbers, page: Whole, figures: Flags) -> int:

@@ -19,7 +19,9 @@ from auditor.intake.parsing import parsed
 BILLED = "parcels|shipments|packages|consignments|items|charges|lines"
 ABOUT_ALL = (
     rf"now|due|for|of|on|over|all|this|the|these|your|\d[\d,]{{0,11}}(?= [a-z])|statement|invoice|bill|account|period|"
-    rf"month|pieces|{BILLED}"
+    rf"month|pieces|{BILLED}|alle[rn]?|positionen|sendungen|pakete|rechnung|abrechnung|de|des|du|tous|toutes|les|colis|"
+    r"envois|lignes|relevé|del|todos|los|envíos|paquetes|di|tutti|tutte|le|colli|spedizioni|righe|estratto|conto|"
+    r"zendingen|pakketten|regels"
 )
 """What may stand behind the words of a total that is that of everything: 'for all 60 parcels on this bill'."""
 WHOLE = (

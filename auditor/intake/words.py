@@ -65,8 +65,8 @@ WORDS: dict[str, str] = {
     "amount": "debit soll debe addebiti amounts amt value betrag montant importe monto importo bedrag cost costs "
     "price preis prix precio prezzo prijs sum net netto eur due payable debited",
     "total": "totals totale totaal gesamt gesamtbetrag summe suma somme somma endbetrag sum",
-    "charge": "charges chg chrg surcharge fee fees supplement gebuhr gebuehr entgelt zuschlag frais cargo recargo "
-    "addebito supplemento kosten toeslag surtaxe taxe surch levy contribution",
+    "charge": "beitrag contributo contribucion bijdrage charges chg chrg surcharge fee fees supplement gebuhr gebuehr "
+    "entgelt zuschlag frais cargo recargo addebito supplemento kosten toeslag surtaxe taxe surch levy contribution",
     "description": "desc descr detail details particulars narrative beschreibung bezeichnung leistung text libelle "
     "designation descripcion concepto descrizione causale omschrijving position item items positionen type kind art "
     "tipo",

@@ -173,7 +173,7 @@ def bilingual_courier(path: Path, them: Sequence[Line]) -> None:
         canvas.drawCentredString(
             width / 2, 0.5 * inch, f"Page {canvas.getPageNumber()}  -  Amounts in CAD / Montants en CAD"
         )
-        return 9.75 * inch
+        return float(9.75 * inch)
 
     def dotted(y: float, words: str, cents: int, font: str = "Times-Roman") -> None:
         indent, money = left + 0.3 * inch, amount(cents)
@@ -228,7 +228,7 @@ class _IrishPages(FPDF):  # type: ignore[misc,unused-ignore]
         self.set_font("Helvetica", "B", 12)
         self.cell(140, 6, "Corrib Vale Deliveries")
         self.set_font("Helvetica", "", 9)
-        self.cell(0, 6, f"Statement {STATEMENT}     2 April 2026", align="R", new_x="LMARGIN", new_y="NEXT")
+        self.cell(0, 6, f"Statement no. {STATEMENT}, dated 2 April 2026", align="R", new_x="LMARGIN", new_y="NEXT")
         self.ln(3)
 
     def footer(self) -> None:
@@ -246,7 +246,6 @@ def _bracketed(cents: int | None) -> str:
 
 def delivery_depot(path: Path, them: Sequence[Line]) -> None:
     """An Irish depot: no rules, a row a parcel, a column a charge, sums carried forward, credits in brackets."""
-
     widths = (22, 24, 44, 22, 28, 28, 28, 28, 26, 27)
     names = ("Date\nsent", "Your\norder", "Parcel\nnumber", "Service")
     heads = (*names, *(words.replace(" ", "\n") for words in IRISH.values()), "Total\nEUR")
@@ -254,16 +253,16 @@ def delivery_depot(path: Path, them: Sequence[Line]) -> None:
     pdf.set_margins(10, 10, 10)
     pdf.set_auto_page_break(auto=False)
 
-    def row(cells: Sequence[str], bold: str = "") -> None:
+    def row(cells: Sequence[str], bold: str = "", deep: float = 7) -> None:
         pdf.set_font("Helvetica", bold, 9)
         for place, (cell, width) in enumerate(zip(cells, widths, strict=True)):
-            pdf.cell(width, 5.4, cell, align="R" if place > 3 else "L")
-        pdf.ln(5.4)
+            pdf.cell(width, deep, cell, align="R" if place > 3 else "L")
+        pdf.ln(deep)
 
     def carried(words: str, so_far: Sequence[Line]) -> None:
         pdf.set_font("Helvetica", "I", 9)
-        pdf.cell(sum(widths[:-1]), 5.4, words, align="R")
-        pdf.cell(widths[-1], 5.4, _bracketed(total(so_far)), align="R", new_x="LMARGIN", new_y="NEXT")
+        pdf.cell(sum(widths[:-1]), 7, words, align="R")
+        pdf.cell(widths[-1], 7, _bracketed(total(so_far)), align="R", new_x="LMARGIN", new_y="NEXT")
 
     def start() -> None:
         pdf.add_page()
@@ -273,13 +272,13 @@ def delivery_depot(path: Path, them: Sequence[Line]) -> None:
             pdf.cell(0, 5, "Parcels sent 1 to 31 March 2026. All amounts in euro before VAT; credits in brackets.")
             pdf.ln(9)
         for part in (0, 1):
-            row([(*head.split("\n"), "")[part] for head in heads], "B")
+            row([(*head.split("\n"), "")[part] for head in heads], "B", 4.5)
         pdf.ln(1.5)
 
     start()
     done: list[Line] = []
     for parcel in _parcels(them):
-        if pdf.get_y() > pdf.h - 30:
+        if pdf.get_y() > pdf.h - 45:
             carried("Carried forward", done)
             start()
             carried("Brought forward", done)
