@@ -44,6 +44,8 @@ def _has_code_or_charge(text: str) -> bool:
 
 
 def _is_day(text: str) -> bool:
+    if any(map(str.isalpha, text)) and parsing.month_and_day(text):
+        return True
     return _reads(parsing.date, text) or _reads(lambda value: parsing.date(value, day_first=True), text)
 
 

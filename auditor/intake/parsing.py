@@ -25,6 +25,7 @@ MOST_CENTS = 10**14
 MOST = {"length": 100 * 10**9, "weight": 9_000 * 10**15}
 """100 m and 9 t: beyond any parcel, and within a whole number of 64 bits."""
 HALVES_OF_CENTURY = 70
+MOST_DAYS = 31
 
 
 def parsed(column: pd.Series, parse: Callable[[str], Value], dtype: str | None = None) -> tuple[pd.Series, pd.Series]:
@@ -151,6 +152,10 @@ NAMED = re.compile(
 )
 CLOSE = re.compile(rf"(\d{{1,2}})[ ./-]?({WORD})[ ./-]?(\d{{4}}|\d{{2}}){TIME}", re.IGNORECASE)
 """A day first and its month in letters, so that nothing need part them: 26MAR26."""
+WITHOUT_YEAR = re.compile(
+    rf"(\d{{1,2}})[ ./-]{{0,2}}(?:de )?({WORD})\.?|({WORD})[ ./-]{{1,2}}(\d{{1,2}})|(\d{{1,2}})([/.-])(\d{{1,2}})\.?",
+    re.IGNORECASE,
+)
 
 
 def date(text: str, *, day_first: bool = False) -> Date:
@@ -188,6 +193,19 @@ def _year_month_day(text: str, *, day_first: bool) -> tuple[int, int, int]:
 def _whole_year(digits: str) -> int:
     year = int(digits)
     return year + (2000 if year < HALVES_OF_CENTURY else 1900) if len(digits) == 2 else year  # noqa: PLR2004 - digits
+
+
+def month_and_day(text: str, *, day_first: bool = False) -> tuple[int, int] | None:
+    """Month and day of '26-Mar', 'Mar 26', '26.03.' or '03/26'; None for any other text."""
+    found = WITHOUT_YEAR.fullmatch(" ".join(text.split()))
+    if not found:
+        return None
+    if named := found[2] or found[3]:
+        month, day = MONTHS.get(named.casefold(), 0), int(found[1] or found[4])
+    else:
+        one, other = int(found[5]), int(found[7])
+        month, day = (other, one) if day_first or found[6] == "." or one > len(MONTHS_OF_YEAR) else (one, other)
+    return (month, day) if 1 <= month <= len(MONTHS_OF_YEAR) and 1 <= day <= MOST_DAYS else None
 
 
 def day_order(texts: Iterable[str]) -> str:

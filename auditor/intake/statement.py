@@ -20,6 +20,7 @@ from auditor.intake.sums_found import by_arithmetic
 from auditor.intake.texts import carried, coded, distinct, kept, put, spread, where
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
 from auditor.intake.wording import COUNTED_TOTAL, FORWARD, SUM
+from auditor.intake.years import with_years
 from auditor.money import dollars
 from auditor.tables import LINES, PRINTED_TOTALS, STATES, Problem, conform
 
@@ -40,9 +41,11 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     sheet, sums, notes = arranged(sheet, _sums(sheet))
     said = _said(sheet, sums)
     words = ~sums & np.logical_and.reduce([(sheet.cells[name] == "").to_numpy() for name in ABOUT_LINE])
+    day, first = _day_above(sheet)
+    sheet, undated = with_years(sheet, day, day_first=first)
     frame, problems = tidied(_amounts_alone(sheet, sums | words))
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
-    frame["statement_on"] = _days(frame, sheet)
+    frame["statement_on"] = _days(frame, day)
     lines = kept(frame, ~sums & ~words)
     totals = _of_whole_statements(frame.loc[said.index[said.str.fullmatch(COUNTED_TOTAL).astype(bool)]], lines)
     if totals.empty and (last := _whole(frame, lines, said.index)) is not None:
@@ -54,6 +57,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     problems += [
         *unnumbered,
         *notes,
+        *undated,
         *currencies(whole),
         *_without_amount(sheet, lines),
         *_without_number(sheet, lines),
@@ -145,20 +149,20 @@ def _numbers(column: pd.Series, sheet: Sheet) -> tuple[pd.Series, list[Problem]]
     return column.fillna(name), [Problem(sheet.file, "", message, note=True)]
 
 
-def _days(frame: pd.DataFrame, sheet: Sheet) -> pd.Series:
-    """Each row's statement date: that of its statement, in a column or in the text above the table."""
+def _days(frame: pd.DataFrame, above: Any) -> pd.Series:
+    """Each row's statement date: that of its statement, in a column, or else that in the text above the table."""
     if frame["statement_on"].notna().all():
         return frame["statement_on"]
     days = frame["statement_on"].fillna(frame.groupby("statement")["statement_on"].transform("first"))
-    return days if days.notna().any() else days.fillna(_day_above(sheet))
+    return days if days.notna().any() else days.fillna(above)
 
 
-def _day_above(sheet: Sheet) -> Any:
-    """The day in the text above, in the order of day and month that the table's own days show."""
+def _day_above(sheet: Sheet) -> tuple[Any, bool]:
+    """The day in the text above, and whether days come before months, as the table's own days show."""
     shipped = sheet.cells.get("shipped_on", pd.Series(dtype="str"))
     orders = {parsing.day_order(distinct(shipped)), parsing.day_order(wording.days_in(sheet.above))}
     first = "day first" in orders or ("month first" not in orders and writes_decimal_comma(sheet))
-    return wording.day_in(sheet.above, day_first=first)
+    return wording.day_in(sheet.above, day_first=first), first
 
 
 def named(lines: pd.DataFrame, own: tuple[str, ...]) -> pd.DataFrame:
