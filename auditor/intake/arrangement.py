@@ -26,6 +26,10 @@ DIGIT = re.compile(r"\d")
 TIES = 0.8
 """The share of rows in which a sum must be that of the others for its column to be taken for one."""
 OFTEN = 0.5
+CONTINUED = re.compile(
+    r"\(?(?:continued|cont['’]?d\.?|suite|fortsetzung|seguito|vervolg|continuación|ditto)\)?", re.IGNORECASE
+)
+"""What stands in place of a parcel's figures where it goes on at the top of a page."""
 AMOUNT = "amount_cents"
 ACCOUNT = ("pickup service", "tax")
 """Charges that are about no parcel, so that a row of theirs without a number is not the parcel's above it."""
@@ -209,6 +213,7 @@ def _carried_down(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list
     if not unnumbered.any() and not mixed.any():
         return sheet, sums, []
     cells = sheet.cells.astype(object)
+    cells = cells.mask(cells.apply(lambda column: where(column, CONTINUED.fullmatch)), "")
     tracking = cells["tracking"]
     if mixed.any():
         cells = cells.assign(

@@ -11,7 +11,7 @@ import numpy as np
 from auditor.intake import evidence, money_columns, vocabulary
 from auditor.intake.by_column import Columns
 from auditor.intake.headings import SIDE_FIELDS, Doubt, Fit, Heading, Meaning, with_charges
-from auditor.intake.words import canonical
+from auditor.intake.words import canonical, tokens
 
 LEAST = 0.55
 """The least score by which a column is taken for a field."""
@@ -57,6 +57,25 @@ def _with_debits(fit: Fit) -> tuple[Fit, set[int]]:
         return fit, apart
     debits = pair[0], Heading(fit.head.texts[pair[0]])
     return replace(fit, columns={**fit.columns, "amount_cents": debits}), {*apart, pair[1]}
+
+
+AUDITED = {"audited", "audit", "corrected", "verified", "adjusted", "rerated"}
+"""What the weight is called that a carrier bills by after it looked."""
+
+
+def audited_as_billed(fit: Fit) -> Fit:
+    """The fit of a statement with the audited weight as the billed one, where no other is billed by."""
+    read = fit.columns.get("read_weight_pg")
+    if fit.kind != "statement" or read is None or "billed_weight_pg" in fit.columns:
+        return fit
+    if not AUDITED & {*tokens(read[1].text)}:
+        return fit
+
+    def renamed(name: str) -> str:
+        return "billed_weight_pg" if name == "read_weight_pg" else name
+
+    columns = {renamed(name): column for name, column in fit.columns.items()}
+    return replace(fit, columns=columns, scores={renamed(name): score for name, score in fit.scores.items()})
 
 
 def _with_charges_column(fit: Fit) -> Fit:

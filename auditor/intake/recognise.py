@@ -18,7 +18,7 @@ from rapidfuzz import fuzz, process
 
 from auditor import units
 from auditor.intake import covers, money_columns, vocabulary, words
-from auditor.intake.assignment import LEAST, completed, score_of
+from auditor.intake.assignment import LEAST, audited_as_billed, completed, score_of
 from auditor.intake.by_column import Columns, RowNumbers
 from auditor.intake.cells_apart import apart
 from auditor.intake.documents import Grid, Unreadable
@@ -124,6 +124,7 @@ def _best(name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]) -> 
         best = max(statements or found, key=lambda fit: fit.rank)
     if best.missing:
         raise Unreadable(_not_recognised(by_name, kind))
+    best = audited_as_billed(best)
     return best, [*_likenesses(name, grid, best)]
 
 
