@@ -22,8 +22,8 @@ def said(rows: Sequence[Sequence[str]]) -> Iterator[str]:
         cells = list(filter(None, row))
         if cells and (len(cells) <= CELLS or len(rows) == 1):
             yield " ".join(cells)
-    for above, below in pairwise(filled) if len(rows) <= ROWS else ():
-        if _is_card(above, below):
+    for at, (above, below) in enumerate(pairwise(filled) if len(rows) <= ROWS else ()):
+        if _is_card(above, below) and not _goes_on(below, filled[at + 2 :]):
             yield from (" ".join(pair) for pair in zip(above, below, strict=False) if all(pair))
 
 
@@ -32,3 +32,9 @@ def _is_card(above: Sequence[str], below: Sequence[str]) -> bool:
     labels = list(filter(None, above))
     wordy = not any(any(map(str.isdigit, label)) for label in labels)
     return CARD_ROWS <= len(labels) <= MOST_LABELS and wordy and any(any(map(str.isdigit, cell)) for cell in below)
+
+
+def _goes_on(values: Sequence[str], after: Sequence[Sequence[str]]) -> bool:
+    """Whether the row after those values has figures where they have, as in a table with a row a product."""
+    figures = [[any(map(str.isdigit, cell)) for cell in row] for row in (values, *after[:1])]
+    return len(figures) > 1 and figures[0] == figures[1]

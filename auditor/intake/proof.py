@@ -33,6 +33,8 @@ COUNT_LAST = re.compile(
 """A printed count that is the whole of a text: 'Number of parcels: 40', 'Lines 112'."""
 COUNTED = {"line": "lines", "charge": "lines", "description": "lines", "parcel": "parcels", "tracking": "parcels"}
 """What words of the trade count."""
+EITHER = re.compile(r"\b(?:items?|positionen|posten|posizioni|postes)\b", re.IGNORECASE)
+"""What may count the one or the other."""
 
 
 def sums_at(sheet: Sheet, cents: pd.Series, said: pd.Series) -> dict[int, set[int]]:
@@ -94,7 +96,8 @@ def counts_apart(file: str, sheets: Sequence[Sheet], lines: Sequence[pd.DataFram
     for text in dict.fromkeys(text.strip() for sheet in sheets for text in sheet.above):
         for count, counted in printed_counts(text):
             whole, parts = _read(counted, sheets, lines)
-            if count not in {whole, *parts}:
+            others = _read("parcels", sheets, lines) if EITHER.search(text) else (whole, parts)
+            if count not in {whole, *parts, others[0], *others[1]}:
                 message = f"{shown(text)} is printed, but {whole:,} {counted} were read. Look what is missing."
                 yield Problem(file, "", message)
 

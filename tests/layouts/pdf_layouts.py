@@ -35,6 +35,7 @@ class Layout:
     write: Callable[[Path, Sequence[Line]], None]
     fields: tuple[str, ...] = FIELDS
     browser: bool = False
+    metric: bool = False
 
 
 def as_parameters(layouts: Iterable[Layout]) -> list[ParameterSet]:

@@ -45,7 +45,7 @@ def planted(layout: Layout | PdfLayout) -> list[Line]:
     """The lines that a layout is given."""
     if isinstance(layout, PdfLayout):
         by_day = "day" in layout.name
-        return sorted(lines(60, 5, metric=False), key=lambda line: line.shipped_on if by_day else 0)
+        return sorted(lines(60, 5, metric=layout.metric), key=lambda line: line.shipped_on if by_day else 0)
     return lines(60, 4, metric=layout.metric, numbers=layout.numbers)
 
 
@@ -58,8 +58,7 @@ def score(layout: Layout | PdfLayout, folder: Path) -> Score:
     else:
         path = layout.write(folder, them)
     taken = intake.read([path])
-    metric = isinstance(layout, Layout) and layout.metric
-    right, of = cells_right(taken.lines, truth(them, layout.fields, metric=metric))
+    right, of = cells_right(taken.lines, truth(them, layout.fields, metric=layout.metric))
     printed = tuple(int(cents) for cents in taken.printed_totals["printed_total_cents"].dropna())
     return Score(right, of, int(taken.lines["amount_cents"].sum()), total(them), printed, taken)
 
