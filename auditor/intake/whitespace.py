@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
+from auditor.intake import column_gaps
+from auditor.intake.column_gaps import ALIGNED, COLUMNS, Columns, Parts, parts_of
 from auditor.intake.placed import (
     BOTTOM,
     FAR,
@@ -24,15 +24,8 @@ from auditor.intake.placed import (
     around_each,
 )
 from auditor.intake.rulings import TOUCH, levels
+from auditor.intake.wording import SUM
 
-ALIGNED = 2.5
-"""Texts under one another begin, end or are centred within this many points."""
-STRAY = 0.005
-"""The share of rows that may cross a gap between columns."""
-OVERLAP = 0.2
-"""The share of rows with a gap within a column from which two columns are seen in it."""
-COLUMNS = 3
-"""A table without rulings has so many columns at least: with fewer it is text, or a block."""
 HEADING_REACH = 2.2
 """Headings stand no further above the first row, in heights of a letter."""
 TIGHT = 0.1
@@ -40,59 +33,10 @@ STACKED = 0.6
 """Lines of one heading are no further apart, in heights of a letter."""
 MOST_GROUPS = 2
 """So many lines may name a group of rows, and a group within it, between the headings and the first row."""
-STEP = 0.5
 MOST_TABLES = 12
 MOST_BANDS, LEAST_BANDS = 100_000, 2
 
-AFTER_MONEY = {"cr", "dr", "-", "usd", "$"}
 FIGURE = re.compile(r".*\d")
-
-
-@dataclass(frozen=True)
-class Columns:
-    """Where the columns of a table stand: the gaps between them, a bound in each, and its amounts' alignment."""
-
-    gaps: Numbers
-    bounds: Numbers
-    right: dict[int, float]
-    amount: float
-    edge: int
-
-    @property
-    def width(self) -> int:
-        """How many there are."""
-        return len(self.bounds) + 1 + len(self.right)
-
-    def of(self, x0: Numbers, x1: Numbers) -> Whole:
-        """The column of each text that stands between x0 and x1."""
-        column = np.searchsorted(self.bounds, (x0 + x1) / 2)
-        moved = column.copy()
-        for split, right in self.right.items():
-            moved += (column > split) | ((column == split) & (np.abs(x1 - right) <= ALIGNED))
-        return moved
-
-
-@dataclass(frozen=True)
-class _Parts:
-    """The parts of lines: arrays of one length; `line` counts from 0 without gaps."""
-
-    x0: Numbers
-    x1: Numbers
-    line: Whole
-    money: Flags
-    first: Whole
-
-    def edges(self) -> Numbers:
-        """Left, middle and right of each."""
-        return np.stack([self.x0, (self.x0 + self.x1) / 2, self.x1])
-
-
-def _parts_of(words: Words, line: Whole) -> _Parts:
-    starts = np.flatnonzero(np.diff(words.part, prepend=-1))
-    ends = np.append(starts[1:], len(words)) - 1
-    after = np.array([str(words.texts[at]).casefold() in AFTER_MONEY for at in ends.tolist()], dtype=bool)
-    money = words.money[ends] | (after & words.money[np.maximum(ends - 1, starts)])
-    return _Parts(words.boxes[starts, X0], np.maximum.reduceat(words.boxes[:, X1], starts), line[starts], money, starts)
 
 
 def aligned(words: Words, pages: Sequence[Page]) -> tuple[list[Table], Words]:
@@ -113,15 +57,15 @@ def _largest(words: Words, pages: Sequence[Page]) -> tuple[Table | None, Whole]:
     if not len(words):
         return nothing
     _, line = np.unique(words.line, return_inverse=True)
-    parts = _parts_of(words, line)
+    parts = parts_of(words, line)
     count = np.bincount(parts.line)
     amounts = np.flatnonzero(parts.money & (count[parts.line] >= COLUMNS))
     last = amounts[np.diff(parts.line[amounts], append=-1) != 0]
     if not len(last):
         return nothing
     edge, place = _commonest(parts.edges()[:, last])
-    body = parts.line[last[np.abs(parts.edges()[edge, last] - place) <= ALIGNED]]
-    columns = _columns(parts, body, place, edge)
+    body = parts.line[last[parts.at(edge, place)[last]]]
+    columns = column_gaps.columns_in(parts, body, place, edge)
     if columns is None or columns.width < COLUMNS:
         return nothing
     return _rows(words, line, parts, columns, pages)
@@ -139,47 +83,24 @@ def _commonest(edges: Numbers) -> tuple[int, float]:
     return best[1], best[2]
 
 
-def _columns(parts: _Parts, body: Whole, amount: float, edge: int) -> Columns | None:
-    """The columns of the rows that stand in those lines: gaps that no row crosses, or next to none."""
-    ours = np.isin(parts.line, body)
-    x0, x1 = parts.x0[ours], parts.x1[ours]
-    stray = int(STRAY * len(body))
-    size = int(x1.max()) * 2 + 4
-    begin, end = np.maximum(x0 * 2, 0).astype(np.int64), np.maximum(x1 * 2, 0).astype(np.int64) + 1
-    covered = np.cumsum(np.bincount(begin, minlength=size) - np.bincount(end, minlength=size)) > stray
-    turns = np.flatnonzero(np.diff(covered.astype(np.int8)))
-    if len(turns) < COLUMNS:
-        return None
-    gaps = (turns[1:-1].reshape(-1, 2) + 0.5) / 2
-    columns = Columns(gaps, gaps.mean(axis=1), {}, amount, edge)
-    return replace(columns, right=_overlapping(parts, ours, columns, len(body)))
-
-
-def _overlapping(parts: _Parts, ours: Flags, columns: Columns, rows: int) -> dict[int, float]:
-    """Columns that are two, of which the right one ends at one place in every row; and that place."""
-    x0, x1, line = parts.x0[ours], parts.x1[ours], parts.line[ours]
-    column = columns.of(x0, x1)
-    found = {}
-    for one in range(columns.width):
-        here = column == one
-        _, last, count = np.unique(line[here][::-1], return_index=True, return_counts=True)
-        several = x1[here][::-1][last[count > 1]]
-        if len(several) >= max(OVERLAP * rows, 2) and (np.abs(several - np.median(several)) <= ALIGNED).mean() > 0.9:  # noqa: PLR2004
-            found[one] = float(np.median(several))
-    return found
-
-
 def _rows(
-    words: Words, line: Whole, parts: _Parts, columns: Columns, pages: Sequence[Page]
+    words: Words, line: Whole, parts: Parts, columns: Columns, pages: Sequence[Page]
 ) -> tuple[Table | None, Whole]:
     """The lines that are rows of the table, its headings, and what is left."""
     count = int(line.max()) + 1
     starts = np.searchsorted(line, np.arange(count))
     boxes, page = around_each(words.boxes, starts), words.page[starts]
     body = np.zeros(count, dtype=bool)
-    body[parts.line[parts.money & (np.abs(parts.edges()[columns.edge] - columns.amount) <= ALIGNED)]] = True
+    body[parts.line[parts.money & parts.at(columns.edge, columns.amount)]] = True
     titles = _titles(words, line, parts, body, _fitting(parts, columns, count), boxes, page)
-    columns = _clear_of(words.boxes[titles[line]], _split_by(parts, titles, words.boxes[body[line]], columns))
+    headings = int(np.bincount(parts.line)[titles].max(initial=0))
+    narrow = column_gaps.narrow(words, line, body, headings, columns)
+    if narrow is columns:
+        columns = column_gaps.split_by_headings(parts, titles, words.boxes[body[line]], columns)
+        columns = column_gaps.clear_of_headings(words.boxes[titles[line]], columns)
+    else:
+        columns = narrow
+    body |= _sums_beside(words, line, parts, body, columns)
     fits = _fitting(parts, columns, count)
     kept = body | titles
     owner = np.where(body, np.arange(count), -1)
@@ -190,56 +111,13 @@ def _rows(
         owner[titles & (page == one)] = np.flatnonzero(titles & (page == one))[0]
     inside = owner[line] >= 0
     ours = words.where(inside)
-    column = _column_of_words(words, line, parts, columns, kept & fits)[inside]
+    column = _column_of_words(words, line, parts, columns, kept & fits, titles, page)[inside]
     return Table(ours, owner[line][inside], column, columns.width), np.flatnonzero(~inside)
 
 
-def _split_by(parts: _Parts, titles: Flags, body: Numbers, columns: Columns) -> Columns:
-    """The columns with those parted in two that have two headings, where no word of a row stands between these."""
-    gaps = columns.gaps.tolist()
-    edges = [0.0, *columns.bounds.tolist(), FAR]
-    for at in np.flatnonzero(titles).tolist():
-        ours = parts.line == at
-        headings = zip(parts.x0[ours].tolist(), parts.x1[ours].tolist(), strict=True)
-        for (x0, x1), (next_x0, next_x1) in pairwise(headings):
-            left, right = (x0 + x1) / 2, (next_x0 + next_x1) / 2
-            column = int(np.searchsorted(columns.bounds, left))
-            if edges[column] <= left and right < edges[column + 1]:
-                gaps += _clear_stretch(body, x1, next_x0) or _clear_stretch(body, left, right)
-    if len(gaps) == len(columns.gaps):
-        return columns
-    found = np.array(sorted({tuple(gap) for gap in gaps}))
-    return replace(columns, gaps=found, bounds=found.mean(axis=1), right={})
-
-
-def _clear_stretch(body: Numbers, left: float, right: float) -> list[list[float]]:
-    """The widest stretch between two places that no word of a row reaches into, or next to none; empty without one."""
-    inside = body[(body[:, X1] > left) & (body[:, X0] < right)]
-    steps = np.arange(left, right, STEP)
-    crossed = np.searchsorted(np.sort(inside[:, X0]), steps) - np.searchsorted(np.sort(inside[:, X1]), steps)
-    clear = np.flatnonzero(crossed <= STRAY * len(inside) / COLUMNS)
-    if not len(clear):
-        return []
-    runs = np.split(clear, np.flatnonzero(np.diff(clear) > 1) + 1)
-    widest = max(runs, key=len)
-    return [[float(steps[widest[0]]), float(steps[widest[-1]]) + STEP / 2]]
-
-
-def _clear_of(headings: Numbers, columns: Columns) -> Columns:
-    """The columns with each bound moved to the widest stretch of its gap that no word of a heading reaches into."""
-    bounds = columns.bounds.copy()
-    for at, (begin, end) in enumerate(columns.gaps.tolist()):
-        inside = headings[(headings[:, X1] > begin) & (headings[:, X0] < end)]
-        ordered = inside[np.argsort(inside[:, X0])]
-        lefts = np.append(ordered[:, X0], end)
-        rights = np.maximum.accumulate(np.append(begin, ordered[:, X1]))
-        widest = int((lefts - rights).argmax())
-        if lefts[widest] > rights[widest]:
-            bounds[at] = (lefts[widest] + rights[widest]) / 2
-    return replace(columns, bounds=bounds)
-
-
-def _column_of_words(words: Words, line: Whole, parts: _Parts, columns: Columns, fits: Flags) -> Whole:
+def _column_of_words(
+    words: Words, line: Whole, parts: Parts, columns: Columns, fits: Flags, titles: Flags, page: Whole
+) -> Whole:
     """Words go by their part; in rows and headings a part that reaches into another column goes by its words."""
     of_part = np.searchsorted(parts.first, np.arange(len(words)), side="right") - 1
     begin = np.searchsorted(columns.bounds, parts.x0)
@@ -249,10 +127,27 @@ def _column_of_words(words: Words, line: Whole, parts: _Parts, columns: Columns,
     by_word = columns.of(words.boxes[:, X0], words.boxes[:, X1])
     count = np.bincount(parts.line)
     table_like = fits | (count >= COLUMNS)
-    return np.where(single[of_part], whole[of_part], np.where(table_like[line], by_word, alone[of_part]))
+    found = np.where(single[of_part], whole[of_part], np.where(table_like[line], by_word, alone[of_part]))
+    ordered = column_gaps.by_order(parts, titles, page, columns)[of_part]
+    return np.where(ordered >= 0, ordered, found)
 
 
-def _fitting(parts: _Parts, columns: Columns, count: int) -> Flags:
+def _sums_beside(words: Words, line: Whole, parts: Parts, body: Flags, columns: Columns) -> Flags:
+    """The lines below a row that are called a sum, whose amount stands in the column of amounts at another edge."""
+    found = np.zeros_like(body)
+    if not body.any():
+        return found
+    column = columns.of(parts.x0, parts.x1)
+    amounts = column[parts.money & body[parts.line]].max(initial=-1)
+    last = np.flatnonzero(np.diff(parts.line, append=-1) != 0)
+    for at in parts.line[last[parts.money[last] & (column[last] == amounts)]].tolist():
+        if not body[at] and at > body.argmax():
+            begin, end = np.searchsorted(line, [at, at + 1])
+            found[at] = SUM.match(" ".join(words.texts[begin:end])) is not None
+    return found
+
+
+def _fitting(parts: Parts, columns: Columns, count: int) -> Flags:
     """Lines of which no part reaches from one column into another."""
     crosses = np.searchsorted(columns.bounds, parts.x0) != np.searchsorted(columns.bounds, parts.x1)
     fits = np.ones(count, dtype=bool)
@@ -260,7 +155,7 @@ def _fitting(parts: _Parts, columns: Columns, count: int) -> Flags:
     return fits
 
 
-def _titles(words: Words, line: Whole, parts: _Parts, body: Flags, fits: Flags, boxes: Numbers, page: Whole) -> Flags:
+def _titles(words: Words, line: Whole, parts: Parts, body: Flags, fits: Flags, boxes: Numbers, page: Whole) -> Flags:
     """The lines of headings: just above the first row of a page, of several parts, and without figures.
 
     The name of a group of rows may stand between.
@@ -322,7 +217,7 @@ def _bands(boxes: Numbers, page: Whole, pages: Sequence[Page], columns: Columns)
     return band if len(np.unique(band)) > LEAST_BANDS else None
 
 
-def _summed(parts: _Parts, columns: Columns, count: int) -> Flags:
+def _summed(parts: Parts, columns: Columns, count: int) -> Flags:
     """Lines of words and an amount in the last column, which stand below rows, within the same shading or not."""
     last = np.flatnonzero(np.diff(parts.line, append=-1) != 0)
     last = last[parts.money[last] & (columns.of(parts.x0[last], parts.x1[last]) == columns.width - 1)]

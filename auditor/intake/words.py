@@ -89,7 +89,7 @@ WORDS: dict[str, str] = {
     "vracht vervoer postage haulage basisfracht frachtentgelt linehaul",
     "base": "grundpreis grundgebuhr grundentgelt grundtarif basic basis",
     "handling": "behandlung bearbeitung verwerking traitement gestione handhabung manutention manejo manipulacion "
-    "movimentazione behandeling",
+    "movimentazione behandeling hndlg hndlng hdlg hndl hdlng",
     "tariff": "tarief tarif tarife tariffa tarifa",
     "manual": "manually handmatig handmatige manuell manuelle manuellen manuel manuale",
     "additional": "mehraufwand meerkosten surplus addl add'l addnl extra special sonder zusatzlich speciale spciale "
