@@ -236,7 +236,7 @@ def _carried_down(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list
     bare = heads & (cells["description"] == "")
     notes = [_told_of_carrying(sheet, int(under.sum()))]
     gone, problems = _parcel_sums(sheet, carried, bare, under, parcel)
-    return _without(replace(sheet, cells=carried), gone), sums[~gone].reset_index(drop=True), [*notes, *problems]
+    return replace(sheet, cells=carried).where(~gone), sums[~gone].reset_index(drop=True), [*notes, *problems]
 
 
 def vocabulary_charges(descriptions: pd.Series) -> pd.Series:
@@ -299,13 +299,3 @@ def _parcel_sums(
         )
         problems.append(Problem(sheet.file, sheet.places[row], message))
     return bare, problems
-
-
-def _without(sheet: Sheet, gone: pd.Series) -> Sheet:
-    kept = ~gone
-    return replace(
-        sheet,
-        cells=sheet.cells[kept].reset_index(drop=True),
-        places=sheet.places[kept].reset_index(drop=True),
-        leads=sheet.leads[kept].reset_index(drop=True),
-    )

@@ -190,6 +190,7 @@ def _running(said: Sequence[Said]) -> set[int]:
         return set()
     ends = {at for mine in pages.values() for at in (*mine[:MOST_RUNNING], *mine[-MOST_RUNNING:])}
     keys = {at: _print(said[at].line) for at in ends if not said[at].number and not said[at].amount}
+    keys = {at: key for at, key in keys.items() if not SIZE.search(said[at].words)}
     seen = Counter(keys.values())
     common = {at for at, key in keys.items() if seen[key] > max(COMMON * len(pages), 1)}
     heads = (takewhile(common.__contains__, mine[:MOST_RUNNING]) for mine in pages.values())

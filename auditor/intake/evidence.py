@@ -11,6 +11,7 @@ from itertools import islice
 from auditor.intake import parsing, vocabulary
 from auditor.intake.by_column import Columns
 from auditor.intake.check_digits import checked
+from auditor.intake.group_names import said
 
 SAMPLE = 40
 """So many distinct values of a column are looked at."""
@@ -134,12 +135,20 @@ def values(rows: Sequence[Sequence[str]], position: int, after: int) -> Values:
     cells = (
         rows.every(step, position)[first:]
         if isinstance(rows, Columns)
-        else [row[position].strip() for row in islice(rows, first * step, None, step) if len(row) > position]
+        else [row[position].strip() for row in islice(rows, first * step, None, step) if _tells_of(row, position)]
     )
     # The heading again, as each page has it, and a dash for nothing say nothing of what the column holds.
     empty = {"", *NOTHING, *(rows[after][position : position + 1] if len(rows) > after else ())}
     filled = [cell for cell in cells if cell not in empty]
     return Values(tuple(islice(dict.fromkeys(filled), SAMPLE)), len(filled))
+
+
+def _tells_of(row: Sequence[str], position: int) -> bool:
+    """Whether a row has the column, and is not the name of a group of rows that merely stands in it."""
+    if len(row) <= position:
+        return False
+    alone = row[position] and sum(map(bool, row)) == 1
+    return not (alone and said(row[position].strip()))
 
 
 @cache

@@ -1,6 +1,7 @@
 """Words with their places on pages → tables, told by rulings, by blocks a parcel, and by whitespace.
 
     placed.py     words in reading order, lines of text, tables of words
+    beside_charges.py  a parcel's cells beside a stack of its charges
     rulings.py    tables with lines drawn between their cells
     blocks.py     a parcel's line with its charges under it
     heading_rows.py headings of several lines
@@ -14,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from auditor.intake import covers
+from auditor.intake import beside_charges, covers
 from auditor.intake.blocks import grid_of
 from auditor.intake.documents import Grid
 from auditor.intake.heading_rows import with_one_heading
@@ -27,8 +28,8 @@ __all__ = ["Line", "Page", "tables"]
 
 def tables(pages: Sequence[Page]) -> tuple[list[Grid], list[Line]]:
     """The tables of a document, and the lines of text that are in none of them."""
-    found, free = ruled(read_in_order(pages), pages)
-    blocks, free = grid_of(free)
+    found, free = ruled(beside_charges.lifted(read_in_order(pages)), pages)
+    blocks, free = grid_of(beside_charges.apart(free))
     more, free = aligned(free, pages)
     outside = lines(free)
     above = tuple(line.text for line in outside)

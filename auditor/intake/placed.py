@@ -145,7 +145,11 @@ def read_in_order(pages: Sequence[Page]) -> Words:
         np.array([len(page.words) for page in pages], dtype=np.int64),
     )
     kept = np.fromiter((DRAWN.fullmatch(text) is None for text in texts), dtype=bool, count=len(texts))
-    texts, boxes, number = texts[kept], boxes[kept], number[kept]
+    return in_order(texts[kept], boxes[kept], number[kept])
+
+
+def in_order(texts: Texts, boxes: Numbers, number: Whole) -> Words:
+    """Words with their boxes and pages' numbers, in lines from top to bottom and in each from left to right."""
     middle, height = boxes[:, [TOP, BOTTOM]].mean(axis=1), boxes[:, BOTTOM] - boxes[:, TOP]
     order = np.lexsort((middle, number))
     apart = np.diff(middle[order], prepend=-FAR) > SAME_LINE * height[order]

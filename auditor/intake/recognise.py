@@ -90,6 +90,15 @@ class Sheet:
     grid: Grid = Grid((), ())  # noqa: RUF009 - it does not change
     doubts: tuple[Doubt, ...] = ()
 
+    def where(self, kept: pd.Series) -> Sheet:
+        """The sheet with those rows alone, numbered anew."""
+        names = ("cells", "places", "leads", "charges", "sums", "totals")
+        of_rows = {name: getattr(self, name) for name in names}
+        return replace(
+            self,
+            **{name: rows[kept].reset_index(drop=True) for name, rows in of_rows.items() if len(rows) == len(kept)},
+        )
+
 
 def recognised(
     name: str, grid: Grid, kind: str | None = None, saved: Sequence[Reading] = ()

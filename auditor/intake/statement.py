@@ -15,6 +15,7 @@ from auditor.intake import parsing, proof, vocabulary, wording
 from auditor.intake.arrangement import ACCOUNT, amounts, arranged
 from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
+from auditor.intake.groups import ungrouped
 from auditor.intake.recognise import Sheet
 from auditor.intake.sums_found import by_arithmetic
 from auditor.intake.texts import carried, coded, distinct, kept, put, spread, where
@@ -37,6 +38,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     A row without a tracking number that begins with 'Statement total' or the like, or describes itself so, is a total
     and no line. A line whose amount cannot be read is kept.
     """
+    sheet, grouped = ungrouped(sheet)
     whole = sheet
     sheet, sums, notes = arranged(sheet, _sums(sheet))
     said = _said(sheet, sums)
@@ -56,6 +58,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
         problems.append(Problem(sheet.file, sheet.places[last], message, note=True))
     problems += [
         *unnumbered,
+        *grouped,
         *notes,
         *undated,
         *currencies(whole),

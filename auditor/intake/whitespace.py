@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import re
+from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
 
-from auditor.intake import column_gaps
+from auditor.intake import column_gaps, group_names
 from auditor.intake.column_gaps import ALIGNED, COLUMNS, Columns, Parts, parts_of
+from auditor.intake.heading_lines import MOST_GROUPS, runs, text_of, titles_of, under_one_heading
 from auditor.intake.placed import (
     BOTTOM,
     FAR,
@@ -26,17 +27,8 @@ from auditor.intake.placed import (
 from auditor.intake.rulings import TOUCH, levels
 from auditor.intake.wording import SUM
 
-HEADING_REACH = 2.2
-"""Headings stand no further above the first row, in heights of a letter."""
-TIGHT = 0.1
-STACKED = 0.6
-"""Lines of one heading are no further apart, in heights of a letter."""
-MOST_GROUPS = 2
-"""So many lines may name a group of rows, and a group within it, between the headings and the first row."""
 MOST_TABLES = 12
 MOST_BANDS, LEAST_BANDS = 100_000, 2
-
-FIGURE = re.compile(r".*\d")
 
 
 def aligned(words: Words, pages: Sequence[Page]) -> tuple[list[Table], Words]:
@@ -92,7 +84,13 @@ def _rows(
     boxes, page = around_each(words.boxes, starts), words.page[starts]
     body = np.zeros(count, dtype=bool)
     body[parts.line[parts.money & parts.at(columns.edge, columns.amount)]] = True
-    titles = _titles(words, line, parts, body, _fitting(parts, columns, count), boxes, page)
+    titles = titles_of(words, line, parts, body, _fitting(parts, columns, count), boxes, page)
+    same = under_one_heading(words, line, body, titles, page)
+    if not same.all():
+        titles &= same
+        body &= same
+        alone = column_gaps.columns_in(parts, np.flatnonzero(body), columns.amount, columns.edge)
+        columns = alone or columns
     headings = int(np.bincount(parts.line)[titles].max(initial=0))
     narrow = column_gaps.narrow(words, line, body, headings, columns)
     if narrow is columns:
@@ -100,15 +98,19 @@ def _rows(
         columns = column_gaps.clear_of_headings(words.boxes[titles[line]], columns)
     else:
         columns = narrow
-    body |= _sums_beside(words, line, parts, body, columns)
+    sums = _sums(words, line, parts, body, columns)
+    named = _groups(words, line, parts, body, titles, columns)
+    body |= sums | named
     fits = _fitting(parts, columns, count)
     kept = body | titles
     owner = np.where(body, np.arange(count), -1)
     priced = np.isin(np.arange(count), parts.line[parts.money])
     summed = _summed(parts, columns, count)
-    owner = _owners(owner, body, titles, fits & ~priced, summed, boxes, page, _bands(boxes, page, pages, columns))
-    for one in np.unique(page[titles]):
-        owner[titles & (page == one)] = np.flatnonzero(titles & (page == one))[0]
+    owner = _owners(
+        owner, body, titles, fits & ~priced, summed, sums | named, boxes, page, _bands(boxes, page, pages, columns)
+    )
+    for run in runs(titles, page):
+        owner[run] = run[0]
     inside = owner[line] >= 0
     ours = words.where(inside)
     column = _column_of_words(words, line, parts, columns, kept & fits, titles, page)[inside]
@@ -132,18 +134,33 @@ def _column_of_words(
     return np.where(ordered >= 0, ordered, found)
 
 
-def _sums_beside(words: Words, line: Whole, parts: Parts, body: Flags, columns: Columns) -> Flags:
-    """The lines below a row that are called a sum, whose amount stands in the column of amounts at another edge."""
+def _sums(words: Words, line: Whole, parts: Parts, body: Flags, columns: Columns) -> Flags:
+    """The lines from the first row on that are called a sum, with an amount in that column, at whatever edge."""
     found = np.zeros_like(body)
     if not body.any():
         return found
     column = columns.of(parts.x0, parts.x1)
     amounts = column[parts.money & body[parts.line]].max(initial=-1)
-    last = np.flatnonzero(np.diff(parts.line, append=-1) != 0)
-    for at in parts.line[last[parts.money[last] & (column[last] == amounts)]].tolist():
-        if not body[at] and at > body.argmax():
-            begin, end = np.searchsorted(line, [at, at + 1])
-            found[at] = SUM.match(" ".join(words.texts[begin:end])) is not None
+    few = np.bincount(parts.line)[parts.line] <= COLUMNS
+    last = np.flatnonzero((np.diff(parts.line, append=-1) != 0) & parts.money & few & (column == amounts))
+    lines = parts.line[last[parts.line[last] >= body.argmax()]]
+    bounds = zip(*(np.searchsorted(line, lines + more).tolist() for more in (0, 1)), strict=True)
+    found[lines] = [SUM.match(" ".join(words.texts[begin:end])) is not None for begin, end in bounds]
+    return found
+
+
+def _groups(words: Words, line: Whole, parts: Parts, body: Flags, titles: Flags, columns: Columns) -> Flags:
+    """The lines among the rows, from their left on, that name a group of them by a day, a service or a zone."""
+    found = np.zeros_like(body)
+    if not body.any():
+        return found
+    first = min(body.argmax(), titles.argmax() if titles.any() else len(body))
+    may_be = ~body & ~titles & (np.bincount(parts.line) < COLUMNS) & (np.arange(len(body)) >= first - MOST_GROUPS)
+    may_be[parts.line[parts.money]] = False
+    left = parts.x0[np.searchsorted(parts.line, np.arange(len(body)))] < columns.bounds[0]
+    said = {at: group_names.said(text_of(words, line, at)) for at in np.flatnonzero(may_be & left).tolist()}
+    several = {name for name, count in Counter(pair[0] for pair in {*filter(None, said.values())}).items() if count > 1}
+    found[[at for at, pair in said.items() if pair and pair[0] in several]] = True
     return found
 
 
@@ -153,51 +170,6 @@ def _fitting(parts: Parts, columns: Columns, count: int) -> Flags:
     fits = np.ones(count, dtype=bool)
     fits[parts.line[crosses]] = False
     return fits
-
-
-def _titles(words: Words, line: Whole, parts: Parts, body: Flags, fits: Flags, boxes: Numbers, page: Whole) -> Flags:
-    """The lines of headings: just above the first row of a page, of several parts, and without figures.
-
-    The name of a group of rows may stand between.
-    """
-    count = np.bincount(parts.line, minlength=len(body))
-    figures = np.zeros(len(body), dtype=bool)
-    figures[line[[FIGURE.match(str(text)) is not None for text in words.texts]]] = True
-    titles = np.zeros(len(body), dtype=bool)
-    for one in np.unique(page[body]).tolist():
-        first = int(np.flatnonzero(body & (page == one))[0])
-        first = _top_of_row(first, boxes, page, figures)
-        for last in range(first, max(first - MOST_GROUPS, 0) - 1, -1):
-            if last < first and (page[last] != one or count[last] >= COLUMNS):
-                break
-            begin = _begin(last, (page == one) & ~figures & (fits | (count >= COLUMNS)), boxes)
-            if count[begin:last].max(initial=0) >= COLUMNS:
-                titles[begin:last] = True
-                break
-    return titles
-
-
-def _begin(last: int, may_be: Flags, boxes: Numbers) -> int:
-    """The first of the lines of headings that end before `last`."""
-    begin = last
-    while begin and may_be[begin - 1]:
-        height = boxes[begin - 1, BOTTOM] - boxes[begin - 1, TOP]
-        reach = HEADING_REACH if begin == last else STACKED
-        if boxes[begin, TOP] - boxes[begin - 1, BOTTOM] > reach * height:
-            break
-        begin -= 1
-    return begin
-
-
-def _top_of_row(first: int, boxes: Numbers, page: Whole, figures: Flags) -> int:
-    """The first line of a row whose amount stands lower: lines that reach into one another are of one row."""
-    while first and page[first - 1] == page[first]:
-        height = boxes[first, BOTTOM] - boxes[first, TOP]
-        gap = (boxes[first, TOP] - boxes[first - 1, BOTTOM]) / height
-        if gap > -TIGHT and not (gap < TIGHT and figures[first - 1]):
-            break
-        first -= 1
-    return first
 
 
 def _bands(boxes: Numbers, page: Whole, pages: Sequence[Page], columns: Columns) -> Whole | None:
@@ -232,6 +204,7 @@ def _owners(
     titles: Flags,
     fits: Flags,
     summed: Flags,
+    sums: Flags,
     boxes: Numbers,
     page: Whole,
     band: Whole | None,
@@ -239,8 +212,9 @@ def _owners(
     """For each line the line of the row that it continues, -1 for those of none, as those of a sum are."""
     owner = owner.copy()
     if band is not None:
-        alone = {int(key): at for at, key in zip(np.flatnonzero(body).tolist(), band[body].tolist(), strict=True)}
-        crowd = np.unique(band[body], return_counts=True)
+        rows = body & ~sums
+        alone = {int(key): at for at, key in zip(np.flatnonzero(rows).tolist(), band[rows].tolist(), strict=True)}
+        crowd = np.unique(band[rows], return_counts=True)
         single = set(crowd[0][crowd[1] == 1].tolist()) - {0}
         for at in np.flatnonzero(~body & ~titles & ~summed).tolist():
             if int(band[at]) in single:

@@ -73,7 +73,7 @@ WORDS: dict[str, str] = {
     "residential": "privatperson residentielle residentiel house huis huisadres wohngebiet privatpersonen privatkunde "
     "privatkunden privathaushalt privati privato particuliere consument consumenten domiciliaria domiciliario "
     "wohnadresse resi residence residencial privatadresse privat privatzustellung domicile domicilio particulier "
-    "thuisbezorging home residenziale household private doorstep consumer",
+    "thuisbezorging home residenziale household householder private doorstep consumer",
     "delivery": "delivered livraison entrega consegna zustellung bezorging levering lieferung",
     "postcode": "postal zip zipcode plz postleitzahl cp cap",
     "carton": "cartons karton box boxes kiste verpackung packaging boite caja scatola doos",
