@@ -12,7 +12,16 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from auditor import intake
-from tests.layouts import second_pdfs, second_tables, third_pdfs, third_tables, unseen_pdfs, unseen_tables
+from tests.layouts import (
+    fourth_pdfs,
+    fourth_tables,
+    second_pdfs,
+    second_tables,
+    third_pdfs,
+    third_tables,
+    unseen_pdfs,
+    unseen_tables,
+)
 from tests.layouts.pdf_layouts import Layout as PdfLayout
 from tests.layouts.table_layouts import Layout
 from tests.layouts.table_truth import Line, cells_right, lines, total, truth
@@ -21,6 +30,7 @@ SETS: dict[str, tuple[Layout | PdfLayout, ...]] = {
     "first": (*unseen_tables.LAYOUTS, *unseen_pdfs.LAYOUTS),
     "second": (*second_tables.LAYOUTS, *second_pdfs.LAYOUTS),
     "third": (*third_tables.LAYOUTS, *third_pdfs.LAYOUTS),
+    "fourth": (*fourth_tables.LAYOUTS, *fourth_pdfs.LAYOUTS),
 }
 
 
