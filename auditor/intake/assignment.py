@@ -130,7 +130,10 @@ def score_of(fit: Fit, position: int, name: str) -> float:
     told_by_values = name in {*vocabulary.NEEDED[fit.kind], "billed_size"} or (
         (fit.kind, name) == ("statement", "shipped_on") and not OTHER_DAYS & {*canonical(heading)}
     )
-    if (not like and not told_by_values) or (name.startswith("billed_") and "declared" in canonical(heading)):
+    said = canonical(heading)
+    if (not like and not told_by_values) or (name.startswith("billed_") and "declared" in said):
+        return 0.0
+    if name == "voided" and "void" not in said:
         return 0.0
     column = fit.head.values(position)
     told = evidence.tells(name, fit.kind, column) if told_by_values else 0.0

@@ -164,6 +164,8 @@ def _look(name: str, kind: str) -> str:
     return alone.get(name, "words" if (name, kind) == ("charge", "fees") else "")
 
 
+SEVERAL = 10
+"""More charges than one parcel has."""
 FREE = 0.8
 """How well any value fits a field of free text."""
 
@@ -172,6 +174,8 @@ def fits(name: str, kind: str, column: Values) -> float:
     """How well a column's values fit a field, from 0 to 1; 0.5 for a column without any."""
     if not column.texts:
         return 0.5
+    if name == "tracking" and _is_constant(column):
+        return 0.0
     look = _look(name, kind)
     if not look:
         return FREE
@@ -183,8 +187,15 @@ def fits(name: str, kind: str, column: Values) -> float:
     return share
 
 
+def _is_constant(column: Values) -> bool:
+    """Whether one text stands on all of several rows, as no parcel's number does but the statement's."""
+    return len(column.texts) == 1 and column.rows > SEVERAL
+
+
 def tells(name: str, kind: str, column: Values) -> float:
     """How far the values by themselves say that the column is this field, from 0 to 1, with no heading to help."""
+    if name == "tracking" and _is_constant(column):
+        return 0.0
     if name == "tracking" and (right := column.share("checked")) > ONE_IN_TEN and len(column.texts) > 1:
         return 0.8 * right
     if name == "tracking" and column.share("charge") and column.share("code"):

@@ -59,7 +59,10 @@ class Head:
 
     @cached_property
     def summed_up(self) -> tuple[int, ...]:
-        """The columns of amounts that another column sums up in nearly every row, which no name need tell; or none."""
+        """The columns of amounts that another sums up in nearly every row, which no name need tell; or none.
+
+        These are all such columns, or those next before the sum, as weights have two decimals too.
+        """
         if isinstance(self.grid.rows, Columns):
             return ()
         columns = [at for at, text in enumerate(self.texts) if text and self.values(at).share("cents") >= MONEY]
@@ -70,9 +73,13 @@ class Head:
         ]
         cents = [[evidence.cents(row[at]) for at in columns] for row in rows]
         wide = [row for row in cents if sum(map(bool, row)) > LIKE]
-        for place in range(len(columns)) if len(wide) >= LIKE else ():
-            if sum(2 * row[place] == sum(row) for row in wide) >= MONEY * len(wide):
-                return tuple(at for nth, at in enumerate(columns) if nth != place)
+        if len(wide) < LIKE:
+            return ()
+        every = ((place, range(len(columns))) for place in range(len(columns)))
+        before = ((place, range(first, place + 1)) for place in range(LIKE, len(columns)) for first in range(place - 1))
+        for place, parts in (*every, *before):
+            if sum(2 * row[place] == sum(row[nth] for nth in parts) for row in wide) >= MONEY * len(wide):
+                return tuple(columns[nth] for nth in parts if nth != place)
         return ()
 
 
@@ -177,14 +184,17 @@ class Fit:
 
 
 def heads(grid: Grid) -> Iterator[Head]:
-    """The first rows with anything in them."""
+    """The first rows with anything in them; a row that a new page repeats counts where it stands first."""
     above: Sequence[str] = ()
+    seen: set[tuple[str, ...]] = set()
     filled = ((at, row) for at, row in enumerate(grid.rows) if any(cell.strip() for cell in row))
     for number, row in islice(filled, FIRST_ROWS):
         if is_too_wide(row) or _is_of_a_parcel(row):
             continue
         texts = tuple(" ".join(cell.split()) for cell in row)
-        yield Head(grid, number, _with_group(texts, above))
+        if texts not in seen:
+            yield Head(grid, number, _with_group(texts, above))
+        seen.add(texts)
         above = texts
 
 

@@ -158,6 +158,16 @@ WITHOUT_YEAR = re.compile(
 )
 
 
+WEEKDAY = re.compile(
+    r"(?:(?:mon|tue|wed|thu|fri|sat|sun|montag|dienstag|mittwoch|donnerstag|freitag|samstag|sonnabend|sonntag|lun|mar|"
+    r"mer|jeu|ven|sam|dim|mi[eé]|jue|vie|s[aá]b|dom|gio|maa|din|woe|don|vri|zat|zon|seg|ter|qua|qui|sex|m[åa]n|tis|tir|"
+    r"ons|tor|fre|l[öoø]r|s[öoø]n|pon|wto|[śs]ro|czw|pi[ąa]|sob|nie)[^\W\d_]{0,10}|mo|di|mi|do|fr|sa|so|ma|wo|vr|za|zo)"
+    r"[.,]*\s+(?=\S*\s?\S)",
+    re.IGNORECASE,
+)
+"""The day of the week before a date, in the languages in which months are known. From memory."""
+
+
 def date(text: str, *, day_first: bool = False) -> Date:
     """The day of '2026-03-04', '3/4/2026' (March unless `day_first`), '04.03.2026' (March), 'Mar 4, 2026', '20260304'.
 
@@ -187,6 +197,8 @@ def _year_month_day(text: str, *, day_first: bool) -> tuple[int, int, int]:
         return int(found[5]), month, int(found[1] or found[4])
     if (found := CLOSE.fullmatch(text)) and (month := MONTHS.get(found[2].casefold())):
         return _whole_year(found[3]), month, int(found[1])
+    if found := WEEKDAY.match(text):
+        return _year_month_day(text[found.end() :], day_first=day_first)
     raise ValueError("is not a date; write it as 2026-03-31")
 
 
@@ -214,7 +226,8 @@ def day_order(texts: Iterable[str]) -> str:
     Returns:
         "day first", "month first", "open" when no number decides, or "none" when no date is of that form.
     """
-    found = [match for text in texts if (match := YEAR_LAST.fullmatch(text.strip())) and match[2] != "."]
+    plain = (WEEKDAY.sub("", text.strip(), count=1) for text in texts)
+    found = [match for text in plain if (match := YEAR_LAST.fullmatch(text)) and match[2] != "."]
     if not found:
         return "none"
     if any(int(match[3]) > len(MONTHS_OF_YEAR) for match in found):

@@ -58,11 +58,23 @@ TRACKING = (
     "label number",
     "barcode",
     "tracking no",
+    "con note",
+    "connote",
+    "docket",
+    "docket number",
+    "pro",
+    "pro number",
 )
-SHIPPED = ("ship date", "shipped", "shipped on", "date shipped", "shipping date", "shipment date", "mailing date")
+SHIPPED = (
+    *("ship date", "shipped", "shipped on", "date shipped", "shipping date", "shipment date", "mailing date"),
+    *("collected", "picked up", "booking date", "bkg date", "sent back on"),
+)
 ORDER = ("order", "order number", "order id", "order no", "order reference", "reference", "customer reference", "ref")
 STATEMENT = ("statement", "statement number", "statement no", "invoice", "invoice number", "invoice no", "bill number")
-CHARGE = ("charge", "charge description", "charge type", "description", "fee", "surcharge", "item", "detail")
+CHARGE = (
+    *("charge", "charge description", "charge type", "description", "fee", "surcharge", "item", "detail"),
+    "narration",
+)
 
 
 def _with(words: tuple[str, ...], spellings: tuple[str, ...]) -> tuple[str, ...]:
@@ -150,7 +162,7 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "description": CHARGE,
         "amount_cents": ("amount", "net amount", "charge amount", "net charge", "amount billed", "billed amount"),
         "billed_weight_pg": _with(("billed", "billable", "rated", "chargeable", ""), WEIGHT),
-        **_sides("billed_", "billed", "rated", ""),
+        **_sides("billed_", "billed", "rated", "chargeable", ""),
         "read_weight_pg": _with(("scale", *MEASURED), WEIGHT),
         "order": ORDER,
     },
@@ -288,7 +300,7 @@ CHARGES = {
     "fuel": ("fuel", "fuel surcharge"),
     "additional handling": ("additional handling", "extra handling", "special handling", "bulky"),
     "large parcel": ("large parcel", "large package", "oversize", "oversized", "oversize parcel", "oversize package"),
-    "address correction": ("address correction", "corrected address", "address change"),
+    "address correction": ("address correction", "corrected address", "address change", "readdressing"),
     "correction fee": ("correction", "correction fee", "audit fee", "shipping correction fee"),
     "pickup service": ("pickup service", "pickup", "pick up", "collection", "scheduled pickup", "daily pickup"),
     "tax": ("tax", "sales tax", "vat", "gst"),

@@ -55,6 +55,7 @@ SUM = re.compile(
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|shipment|package|consignment|item|sub|charges?|"
     r"in|period|month|section|group|day|importe|montant)[ -]+)?"
     rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
+    r"(?:balance )?[bc]/(?:f|fwd|d)\b|"
     r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)|"
     r"[^\d,;]{1,40}\b(?:carried|brought) forward",
     re.IGNORECASE,
@@ -62,6 +63,7 @@ SUM = re.compile(
 """How the words begin that stand beside any sum. A balance carried forward may have a few words before it."""
 FORWARD = re.compile(
     r"[^\d,;]{0,40}\b(?:carried|brought) forward|carried|brought|(?:previous|opening) balance|"
+    r"(?:balance )?[bc]/f|"
     r"balance(?! (?:of|on|for|due))|übertrag|riporto",
     re.IGNORECASE,
 )
