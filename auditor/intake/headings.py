@@ -180,7 +180,7 @@ class Fit:
         known = sum(self.scores.get(one, 1.0) for one in self.columns) + len(self.charges)
         if self.missing:
             return False, known - len(self.missing), known, -self.head.row
-        return True, known / max(len(self.headings), 1), known, -self.head.row
+        return True, known / max(len(self.headings), len(self.columns), 1), known, -self.head.row
 
 
 def heads(grid: Grid) -> Iterator[Head]:

@@ -21,6 +21,7 @@ from auditor.intake import covers, money_columns, vocabulary, words
 from auditor.intake.assignment import LEAST, audited_as_billed, completed, score_of
 from auditor.intake.by_column import Columns, RowNumbers
 from auditor.intake.cells_apart import apart
+from auditor.intake.charges_apart import with_charges_apart
 from auditor.intake.documents import Grid, Unreadable
 from auditor.intake.headings import (
     FIRST_ROWS,
@@ -108,7 +109,7 @@ def recognised(
     Raises:
         Unreadable: it is no known kind, or lacks a needed column.
     """
-    grid = apart(grid)
+    grid = apart(with_charges_apart(grid))
     fit, problems = _best(name, grid, kind, saved)
     problems += [*_twice(name, grid, fit), *_too_wide(name, grid, fit)]
     return _sheet(name, grid, fit), problems

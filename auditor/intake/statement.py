@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.intake import parsing, proof, vocabulary, wording
+from auditor.intake.around import with_codes_spelt, with_foot_apart
 from auditor.intake.arrangement import ACCOUNT, amounts, arranged
 from auditor.intake.currency import currencies
 from auditor.intake.evidence import is_code
@@ -39,6 +40,8 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     and no line. A line whose amount cannot be read is kept.
     """
     sheet, grouped = ungrouped(sheet)
+    sheet, below = with_foot_apart(sheet)
+    sheet, spelt = with_codes_spelt(sheet)
     whole = sheet
     sheet, sums, notes = arranged(sheet, _sums(sheet))
     said = _said(sheet, sums)
@@ -59,6 +62,8 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     problems += [
         *unnumbered,
         *grouped,
+        *below,
+        *spelt,
         *notes,
         *undated,
         *currencies(whole),

@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.intake import parsing, vocabulary
+from auditor.intake.around import unit_noted
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
 from auditor.intake.texts import distinct, repeated
@@ -45,7 +46,17 @@ SCHEMAS: dict[str, Schema] = {
 }
 SIDES = ("length_nm", "width_nm", "height_nm")
 USUAL_UNIT = {"length": "in", "weight": "lb"}
-CALLED = {"in": "inches", "lb": "pounds"}
+CALLED = {
+    "in": "inches",
+    "ft": "feet",
+    "mm": "millimetres",
+    "cm": "centimetres",
+    "m": "metres",
+    "lb": "pounds",
+    "oz": "ounces",
+    "g": "grams",
+    "kg": "kilograms",
+}
 MAY_BE_ZERO = ("usual_trim_nm", "empty_weight_pg")
 MOST_TOLD = 20
 """Faults told one by one in a column; the rest are counted."""
@@ -93,7 +104,7 @@ def _reading(field: str, sheet: Sheet) -> Parse:
     """How the column of a field is read."""
     texts = sheet.cells[field]
     if kind := vocabulary.quantity(field):
-        read = partial(_measure(field, kind), unit=sheet.headings[field].unit or USUAL_UNIT[kind])
+        read = partial(_measure(field, kind), unit=sheet.headings[field].unit or _noted_or_usual(sheet, kind))
         return partial(_with_point, read) if writes_decimal_comma(sheet) else read
     if field.endswith("_cents"):
         return partial(parsing.money, decimal_comma=parsing.has_decimal_comma(distinct(texts)))
@@ -106,6 +117,10 @@ def _reading(field: str, sheet: Sheet) -> Parse:
         return ALONE[field]
     flags = {column.name for column in SCHEMAS[sheet.kind] if column.dtype == FLAG}
     return parsing.flag if field in flags else parsing.words
+
+
+def _noted_or_usual(sheet: Sheet, kind: str) -> str:
+    return unit_noted(sheet.above, kind) or USUAL_UNIT[kind]
 
 
 def _with_point(read: Parse, text: str) -> Any:
@@ -136,7 +151,9 @@ def _choices(field: str, sheet: Sheet, refused: pd.Series) -> Iterator[Problem]:
     column = sheet.cells[field]
     texts = set(distinct(column)) - {"", *column[refused.index]}
     if kind and heading.unit is None and any(parsing.is_bare(text, kind) for text in texts):
-        message = f"has numbers without a unit. They were read as {CALLED[USUAL_UNIT[kind]]}."
+        unit = _noted_or_usual(sheet, kind)
+        noted = "" if unit_noted(sheet.above, kind) is None else ", as a note says"
+        message = f"has numbers without a unit. They were read as {CALLED[unit]}{noted}."
     elif field.endswith("_cents") and parsing.has_decimal_comma(texts):
         message = "was read with a decimal comma: 12,34 as 12.34."
     elif field.endswith("_on") and parsing.day_order(texts) == "open":

@@ -222,7 +222,9 @@ def likeness(heading: str, kind: str) -> Mapping[str, tuple[float, str | None]]:
     if exact := meaning(heading, kind):
         return {exact[0]: (1.0, exact[1])}
     units_named = {of: _unit_named(tokens(heading), of) for of in ("length", "weight")}
-    words = {word for word in canonical(heading) if not any(word == unit for unit in units_named.values())}
+    named = {of: unit for of, unit in units_named.items() if unit}
+    of_units = {word for word in tokens(heading) for of, unit in named.items() if units.symbol(word, of) == unit}
+    words = {word for word in canonical(heading) if word not in of_units}
     found: dict[str, tuple[float, str | None]] = {}
     measures = {of for of, unit in units_named.items() if unit and unit != "in"}
     for field, names in _canonical_names(kind).items():

@@ -26,7 +26,7 @@ ABOUT_ALL = (
 """What may stand behind the words of a total that is that of everything: 'for all 60 parcels on this bill'."""
 WHOLE = (
     r"(?:totals?|totale|totaal|totaux|totali|totales|"
-    r"gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|somme|"
+    r"gesamt(?:betrag|summe)?|rechnungsbetrag|endbetrag|summe|sum|suma|summa|somme|"
     r"(?:amount|balance) (?:now )?(?:due|payable|payée|à payer|a pagar|da pagare)|balance (?:of|on|for) "
     r"(?:this |the |your )?(?:statement|invoice|bill|account)|(?:amount |now |please )+(?:payable|due)|"
     r"(?:please )?to pay|"
@@ -73,7 +73,7 @@ OF_NUMBERS = (
 )
 NUMBERED = (
     r"(?:(?:statement|stmt)(?: of (?:charges|account))?|invoice|bill|rechnung(?:snummer|s-?nr)?|facture|factura|"
-    rf"fattura|factuur(?:nummer)?)\s*{OF_NUMBERS}?"
+    rf"fattura|factuur(?:nummer)?|faktura|faktury|fatura|extrato)\s*{OF_NUMBERS}?"
 )
 NUMBER = re.compile(rf"\b{NUMBERED}\s*:?\s*((?=\S*\d)[\w./-]+)", re.IGNORECASE)
 OTHERS = (
@@ -103,7 +103,8 @@ DATED = re.compile(
     r"\b(?:dated|drawn up|made up|issued|closed|raised)(?: on)?\b|\b(?:rechnungs|beleg|ausstellungs)datum|"
     r"\bausgestellt am\b|\bdate (?:de (?:la )?facture|d'émission|d’émission)|\bémise? le\b|"
     r"\bfecha de (?:la |emisión de la )?(?:factura|emisión)|\bemitid[ao] el\b|"
-    r"\bdata (?:della |di )?(?:fattura|emissione|documento)|\bemess[ao] il\b|\bfactuurdatum|\bdatum factuur)"
+    r"\bdata (?:della |di )?(?:fattura|emissione|documento)|\bemess[ao] il\b|\bfactuurdatum|\bdatum factuur|"
+    r"\bfakturadatum|\bfakturadato|\bdata wystawienia|\bdata da fatura)"
     r"\s*:?\s*(\S+)(?: (\S+) (\S+))?",
     re.IGNORECASE,
 )

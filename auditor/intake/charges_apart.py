@@ -1,0 +1,138 @@
+"""Tables whose charges have no column of their own → the same with one, or with a row for each.
+
+Two arrangements: charges under a parcel's row, in rows of nothing but words and an amount; and pairs of columns beside
+one another, of which each row fills as many as it has charges ('Fee 1', 'Amount 1', 'Fee 2', 'Amount 2').
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice, pairwise
+
+from auditor.intake.by_column import Columns
+from auditor.intake.documents import Grid
+from auditor.intake.evidence import CENTS, PLAIN_NUMBER, is_code
+from auditor.intake.headings import heads
+
+CHARGE = "Charge"
+"""What the column is called here that such charges are given."""
+LEAST = 3
+SHARE = 0.2
+"""Of all rows so many at least are of words and an amount."""
+FILLED = 0.8
+"""The share of the parcels' rows that have something in the column where the charges' words stand."""
+ROWS = 400
+NUMBER = re.compile(r"\d+")
+AMOUNT = re.compile(r"\D{0,5}[\d.,' ]*\d\D{0,5}")
+
+
+def with_charges_apart(grid: Grid) -> Grid:
+    """The grid with a column of charges; as it is where it needs none."""
+    if isinstance(grid.rows, Columns):
+        return grid
+    return _pairs_below_one_another(_under_parcels(grid))
+
+
+# Words and an amount, under a parcel's row
+
+
+def _under_parcels(grid: Grid) -> Grid:
+    rows = [[cell.strip() for cell in row] for row in grid.rows]
+    under = {at: place for at, row in enumerate(rows) if (place := _words_and_amount(row)) is not None}
+    if len(under) < max(LEAST, SHARE * len(rows)):
+        return grid
+    [(place, count)] = Counter(under.values()).most_common(1)
+    parcels = [row for row in rows if any(map(is_code, row))]
+    if count < FILLED * len(under) or not parcels or any(is_code(row[place]) for row in parcels if len(row) > place):
+        return grid
+    if sum(bool(row[place : place + 1] and row[place]) for row in parcels) < FILLED * len(parcels):
+        return grid
+    first = rows.index(parcels[0])
+    width = max(map(len, rows))
+    head = max((at for at in range(first) if sum(map(bool, rows[at])) >= LEAST), default=None)
+    if head is None:
+        return grid
+    apart = [_moved(row, width, place if at in under and under[at] == place else None) for at, row in enumerate(rows)]
+    apart[head][width] = CHARGE
+    return replace(grid, rows=apart)
+
+
+def _words_and_amount(row: Sequence[str]) -> int | None:
+    """Where the words stand in a row of nothing but words and an amount behind them; None for any other row."""
+    filled = [at for at, cell in enumerate(row) if cell]
+    if len(filled) != len(("words", "amount")) or not CENTS.fullmatch(row[filled[1]]):
+        return None
+    words = row[filled[0]]
+    return None if PLAIN_NUMBER.fullmatch(words) or is_code(words) else filled[0]
+
+
+def _moved(row: Sequence[str], width: int, place: int | None) -> list[str]:
+    """The row with one more column, to which the text at that place is moved."""
+    wide = [*row, *[""] * (width + 1 - len(row))]
+    if place is not None:
+        wide[place], wide[width] = "", wide[place]
+    return wide
+
+
+# Pairs of columns
+
+
+@dataclass(frozen=True)
+class _Pairs:
+    """Under which row of headings pairs of columns stand, where each begins, and what the two are called."""
+
+    head: int
+    places: tuple[int, ...]
+    names: tuple[str, str]
+
+
+def _pairs_below_one_another(grid: Grid) -> Grid:
+    found = next(filter(None, (_pairs(head.grid, head.row, head.texts) for head in heads(grid))), None)
+    if found is None:
+        return grid
+    spread = [(at, row) for at, row in enumerate(grid.rows) for row in _row_a_pair(at, list(row), found)]
+    return replace(
+        grid,
+        rows=[row for _, row in spread],
+        places=[grid.places[at] for at, _ in spread],
+        boxes=[grid.boxes[at] for at, _ in spread] if grid.boxes else (),
+        cell_boxes=None,
+    )
+
+
+def _pairs(grid: Grid, row: int, texts: Sequence[str]) -> _Pairs | None:
+    """The pairs of words and amounts under headings that are alike but for their numbers; None where there are none."""
+    plain = [" ".join(NUMBER.sub(" ", text).split()) for text in texts]
+    twos = Counter((one, other) for one, other in pairwise(plain) if one and other and one != other)
+    for names, count in twos.most_common():
+        if count < len(names):
+            break
+        places = tuple(at for at, two in enumerate(pairwise(plain)) if two == names)
+        below = [cells for cells in islice(grid.rows, row + 1, row + 1 + ROWS) if len(cells) > places[-1] + 1]
+        pairs = [(cells[at].strip(), cells[at + 1].strip()) for cells in below for at in places]
+        filled = [pair for pair in pairs if any(pair)]
+        fitting = [1 for words, amount in filled if _is_charge(words, amount)]
+        if filled and len(fitting) >= FILLED * len(filled):
+            return _Pairs(row, places, names)
+    return None
+
+
+def _is_charge(words: str, amount: str) -> bool:
+    return (
+        bool(words) and not PLAIN_NUMBER.fullmatch(words) and bool(re.fullmatch(r"\D{0,5}[\d.,' ]*\d\D{0,5}", amount))
+    )
+
+
+def _row_a_pair(at: int, row: list[str], pairs: _Pairs) -> Iterator[list[str]]:
+    """The row once for each pair it has, or once without any; the pairs' columns are the last two."""
+    taken = {place + more for place in pairs.places for more in (0, 1)}
+    row = [*row, *[""] * (max(pairs.places) + 2 - len(row))]
+    others = [cell for place, cell in enumerate(row) if place not in taken]
+    if at <= pairs.head:
+        yield [*others, *(pairs.names if at == pairs.head else ("", ""))]
+        return
+    given = [two for place in pairs.places if any(two := row[place : place + 2])]
+    yield from ([*others, *two] for two in given or [["", ""]])
