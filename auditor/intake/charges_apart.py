@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, pairwise
 
 from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
-from auditor.intake.evidence import CENTS, PLAIN_NUMBER, is_code
+from auditor.intake.evidence import CENTS, PLAIN_NUMBER, cents, is_code
 from auditor.intake.headings import heads
+from auditor.intake.wording import SUM
 
 CHARGE = "Charge"
 """What the column is called here that such charges are given."""
@@ -48,7 +49,10 @@ def _under_parcels(grid: Grid) -> Grid:
     parcels = [row for row in rows if any(map(is_code, row))]
     if count < FILLED * len(under) or not parcels or any(is_code(row[place]) for row in parcels if len(row) > place):
         return grid
-    if sum(bool(row[place : place + 1] and row[place]) for row in parcels) < FILLED * len(parcels):
+    beside = [row[place] for row in parcels if len(row) > place and row[place]]
+    if len(beside) < FILLED * len(parcels) or {rows[at][place] for at in under if under[at] == place} & {*beside}:
+        return grid
+    if not _sums_them(rows, under):
         return grid
     first = rows.index(parcels[0])
     width = max(map(len, rows))
@@ -60,13 +64,27 @@ def _under_parcels(grid: Grid) -> Grid:
     return replace(grid, rows=apart)
 
 
+def _sums_them(rows: Sequence[Sequence[str]], under: Mapping[int, int]) -> bool:
+    """Whether parcels' rows print no amount, or the sum of the amounts under them, and so no charge of their own."""
+    printed: list[int] = []
+    sums: list[int] = []
+    for at, row in enumerate(rows):
+        if at in under and sums:
+            sums[-1] += cents(next(filter(None, reversed(row))))
+        elif any(map(is_code, row)):
+            printed.append(next((cents(cell) for cell in reversed(row) if CENTS.fullmatch(cell)), 0))
+            sums.append(0)
+    alike = [1 for one, other in zip(printed, sums, strict=True) if one in {0, other}]
+    return len(alike) >= FILLED * len(printed)
+
+
 def _words_and_amount(row: Sequence[str]) -> int | None:
     """Where the words stand in a row of nothing but words and an amount behind them; None for any other row."""
     filled = [at for at, cell in enumerate(row) if cell]
     if len(filled) != len(("words", "amount")) or not CENTS.fullmatch(row[filled[1]]):
         return None
     words = row[filled[0]]
-    return None if PLAIN_NUMBER.fullmatch(words) or is_code(words) else filled[0]
+    return None if PLAIN_NUMBER.fullmatch(words) or is_code(words) or SUM.match(words) else filled[0]
 
 
 def _moved(row: Sequence[str], width: int, place: int | None) -> list[str]:
