@@ -15,7 +15,7 @@ import pytest
 from reportlab.pdfgen.canvas import Canvas
 
 from auditor import intake
-from auditor.intake import blocks, layout, pdf_file, pdf_pages, placed, rulings
+from auditor.intake import block_figures, layout, pdf_file, pdf_pages, placed, rulings
 from auditor.intake.documents import Grid
 from auditor.intake.pdf_pages import HUNDREDTHS, upright
 from auditor.tables import Problem
@@ -251,7 +251,7 @@ def test_amounts_are_told_from_other_figures() -> None:
 )
 def test_figures_are_found_in_sentences(text: str, found: dict[str, str]) -> None:
     """What the seller entered is left: the seller's own records have it."""
-    assert blocks.figures(text) == found
+    assert block_figures.figures(text) == found
 
 
 # Proof that nothing was dropped

@@ -17,6 +17,23 @@ from itertools import chain, pairwise, takewhile
 import numpy as np
 
 from auditor.intake import wording
+from auditor.intake.block_figures import (
+    BILLED_SIZE,
+    BILLED_WEIGHT,
+    DAY,
+    GUESSED,
+    LABEL,
+    NUMBERED,
+    REFERRED,
+    SCALE_WEIGHT,
+    SERVICE,
+    SHIPPED,
+    SIZE,
+    WIDE,
+    ZONED,
+    figures,
+    labelled_pairs,
+)
 from auditor.intake.documents import Grid
 from auditor.intake.placed import TOP, X0, X1, Line, Words, is_money, lines
 
@@ -33,69 +50,19 @@ SUM = re.compile(
     rf"(?:please |now )?to pay|payable|due)\b|{wording.SUM.pattern}",
     re.IGNORECASE,
 )
-DAY = re.compile(
-    r"\b(?:\d{4}-\d\d-\d\d|\d{1,2}([/.-])\d{1,2}\1\d{2,4}|\d{1,2}[. -]+[A-Z][a-z]{2,8}\.?,?[ -]\d{4}|"
-    r"[A-Z][a-z]{2,8}\.? \d{1,2},? \d{4})\b"
-)
-FIGURE = r"\d+(?:[.,]\d+)?(?: \d+/\d+)?"
-LENGTH_UNIT = r"(?:\s?(?:inches|inch|in|cm|mm|\"|″)(?!\w))?"
-SIZE = re.compile(rf"{FIGURE}{LENGTH_UNIT}(?:\s*(?:[x×*]|by)\s*{FIGURE}{LENGTH_UNIT}){{2}}", re.IGNORECASE)
-WEIGHT = re.compile(
-    rf"{FIGURE}\s?(?:pounds?|lbs?|kgs?|kilograms?)(?!\w)(?:\s?{FIGURE}\s?(?:oz|ounces?)(?!\w))?|"
-    rf"{FIGURE}\s?(?:oz|g)(?!\w)",
-    re.IGNORECASE,
-)
-ZONE = re.compile(r"\b(?:zone|band|zn)\.?\s*:?\s*([A-Z]?\d{1,3}|[A-Z])\b", re.IGNORECASE)
-NAME = r"[A-ZÀ-ÖØ-Þ][^\W\d_]*(?:[ .'’][^\W\d_#]+){0,2}\.?"
-LABEL = rf"{NAME}(?: ?/ ?{NAME})?"
-"""The name of a figure, or two of them where a statement is in two languages."""
-LABELLED = re.compile(rf"({LABEL})\s?:\s*(.+?)(?=\s*[|·•;]|\s{{2,}}|\s+{LABEL}\s?:|$)")
 FIGURED = re.compile(r"\d")
-BETWEEN = re.compile(r"\s*[|·•;/]\s*|,\s+|\s+[-–—]\s+|\s{2,}")
 COUNTED = re.compile(r"^\d{1,4}\.?\s{2,}(?=[^\W\d_]{3})")
 """The number of a line in a column of its own before the words."""
-REFERENCE = re.compile(
-    r"(?:(?:your |our |customer )?"
-    r"(?:ref(?:erence)?|order|auftrag|bestellung|commande|pedido|ordine|bestelling|po)\.?\s*(?:no\.?|number|#)?\s*:?\s*)(\S*\d\S*)",
-    re.IGNORECASE,
-)
-CODE = re.compile(r"[A-Z]{1,4}[-/]?\d{3,8}")
 CALLED = re.compile(
     r"(?:(?<![^\W_])(?:parcel|tracking|package|shipment|consignment|item|piece|label|number|no|id|#)[.:#\s]*)+$",
     re.IGNORECASE,
 )
 """Words before a parcel's number that say what it is."""
 NUMBER_LABEL = re.compile(rf"(?:^|(?<=\s\s)){LABEL}\s?:\s*$|(?:^|(?<=\s\s))[^:;\d]{{1,60}}\s?:\s*$")
-BESIDE = re.compile(
-    r"(?:shipped|mailed|posted|sent|on|dated?|from|collected|to|service|for|under|of|and|the|by|at|we|you|your|was|were|"
-    r"order|ref|continued|cont'?d|sendung|versandt|am|envoi|envío|spedizione|zending)\.?:?",
-    re.IGNORECASE,
-)
-"""Words that are no part of a service's name."""
-
-ROLES = {
-    "scale": ("scale", "weighed", "actual", "gross"),
-    "billed": ("billed", "billable", "rated", "charged", "chargeable", "invoiced", "charge", "bill"),
-    "audited": (
-        "audited", "measured", "scanned", "remeasured", "corrected", "found", "read", "verified", "captured",
-        "observed", "inspected", "reading",
-    ),
-    "entered": (
-        "entered", "declared", "stated", "label", "original", "originally", "manifested", "keyed", "given", "claimed",
-        "submitted", "supplied", "typed", "booked", "announced", "told", "said", "gave",
-    ),
-}  # fmt: skip
-"""Words before a size or weight that say whose it is. Common practice, no source."""
-ROLE = {word: role for role, words in ROLES.items() for word in words}
-
-NUMBERED, SHIPPED, SERVICE, ZONED, REFERRED = "Tracking number", "Ship date", "Service", "Zone", "Reference"
-BILLED_SIZE, BILLED_WEIGHT, SCALE_WEIGHT = "Billed size", "Billed weight", "Scale weight"
 CHARGE, AMOUNT = "Charge", "Amount"
 HEADINGS = (NUMBERED, SHIPPED, SERVICE, ZONED, REFERRED, BILLED_SIZE, BILLED_WEIGHT, SCALE_WEIGHT, CHARGE, AMOUNT)
 PLACE = "page {}, row {}"
 
-WIDE = "  "
-"""Stands between the parts of a line."""
 LEAST = 2
 """So many parcels or charges make a statement in blocks."""
 ALIGNED = 3.0
@@ -280,7 +247,7 @@ def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
             if block and not one.is_sum:
                 block.charges.append(one)
             used.add(at)
-        elif block and one.left >= block.head.left - ALIGNED and (more := figures(one.words)):
+        elif block and one.left >= block.head.left - ALIGNED and (more := figures(_figured(one))):
             block.figures.update({name: value for name, value in more.items() if name not in block.figures})
             used.add(at)
         elif block and one.left <= block.head.left and not one.amount:
@@ -290,6 +257,11 @@ def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
     rows.sort(key=lambda row: row[2])
     summary = _summary(rows)
     return _written([row for row in rows if row[2] not in summary]), used - summary
+
+
+def _figured(one: Said) -> str:
+    """The words of a line about a parcel, with colons behind labels that stand before their values in columns."""
+    return one.words if one.amount else labelled_pairs(one.line.parts)
 
 
 def _summary(rows: Sequence[tuple[Block | None, Said, int]]) -> set[int]:
@@ -352,9 +324,10 @@ def _written(rows: Sequence[tuple[Block | None, Said, int]]) -> Grid:
         count[page] += 1
         known = {} if block is None or one.is_sum else block.figures
         row = {name: known.get(name, "") for name in HEADINGS}
+        row[SERVICE] = row[SERVICE] or known.get(GUESSED, "")
         own = one is block.head if block else False
         row[NUMBERED] = block.head.number if block and not one.is_sum else ""
-        row[CHARGE] = (known.get(SERVICE) or _trimmed(_without_number(one))) if own else _trimmed(one.words)
+        row[CHARGE] = (row[SERVICE] or _trimmed(_without_number(one))) if own else _trimmed(one.words)
         row[AMOUNT] = one.amount
         if not own and not one.is_sum and FIGURED.search(one.words):
             row |= {name: value for name, value in figures(_trimmed(one.words)).items() if name == BILLED_WEIGHT}
@@ -371,92 +344,3 @@ def _written(rows: Sequence[tuple[Block | None, Said, int]]) -> Grid:
 
 def _trimmed(words: str) -> str:
     return " ".join(COUNTED.sub("", words).rstrip(" .·…:$_-").split())
-
-
-def figures(text: str) -> dict[str, str]:
-    """What a text says about a parcel, by the headings of the grid; nothing of what was entered, which is the seller's.
-
-    'Audited 49 x 20 x 8 in, 57 lb; entered 48 x 20 x 8 in, 14 lb' → billed size and billed weight.
-    """
-    found: dict[str, str] = {}
-    text = _taken(text, DAY, SHIPPED, found)
-    text = LABELLED.sub(lambda labelled: _named(labelled, found), text)
-    text = _taken(text, ZONE, ZONED, found)
-    text = _taken(text, REFERENCE, REFERRED, found)
-    text = _measures(text, found)
-    for piece in BETWEEN.split(text):
-        plain = " ".join(word for word in piece.split() if not BESIDE.fullmatch(word))
-        if CODE.fullmatch(plain):
-            found.setdefault(REFERRED, plain)
-        elif plain and not re.search(r"\d|:", plain) and len(plain.split()) <= 3 and plain[0].isupper():  # noqa: PLR2004 - a service's name
-            found.setdefault(SERVICE, plain)
-    return found
-
-
-LABELS = {
-    SHIPPED: re.compile(
-        r"(?:ship|mail|post|sent|despatch|dispatch|collect|versand)\w*(?: date| on| am)?|date|expédiée? le",
-        re.IGNORECASE,
-    ),
-    SERVICE: re.compile(r"(?:shipping )?(?:service|class|product|method|mode)(?: level| type)?", re.IGNORECASE),
-    ZONED: re.compile(r"zone|band|zn|zona", re.IGNORECASE),
-    BILLED_WEIGHT: re.compile(
-        r"(?:billed|billable|charged|chargeable|rated) weight|weight (?:billed|charged)", re.IGNORECASE
-    ),
-    BILLED_SIZE: re.compile(
-        r"(?:billed|billable|charged|rated) (?:size|dimensions|dims)|(?:size|dimensions) (?:billed|charged)",
-        re.IGNORECASE,
-    ),
-    REFERRED: re.compile(r"(?:your |customer )?(?:ref(?:erence)?|order|po)\.?(?: no\.?| number| #)?", re.IGNORECASE),
-}
-
-
-def _named(labelled: re.Match[str], found: dict[str, str]) -> str:
-    """Nothing in place of a value behind a known label, which is put among what was found; any other as it is.
-
-    In two languages, a label is known by either of them.
-    """
-    for label in labelled[1].split("/"):
-        for name, known in LABELS.items():
-            if known.fullmatch(label.strip()):
-                found.setdefault(name, labelled[2].strip(" ,;"))
-                return " ; "
-    return labelled[0]
-
-
-def _taken(text: str, pattern: re.Pattern[str], name: str, found: dict[str, str]) -> str:
-    """The text without the first of a pattern, which is put among what was found."""
-    one = pattern.search(text)
-    if not one:
-        return text
-    found.setdefault(name, (one[1] if pattern in {ZONE, REFERENCE} else one[0]).strip(",;."))
-    return f"{text[: one.start()]} ; {text[one.end() :]}"
-
-
-def _measures(text: str, found: dict[str, str]) -> str:
-    """The text without sizes and weights, which are put among what was found by whose they are said to be."""
-    spans = [(one, "size") for one in SIZE.finditer(text)]
-    sizes = [one.span() for one, _ in spans]
-    spans += [
-        (one, "weight") for one in WEIGHT.finditer(text) if not any(start <= one.start() < end for start, end in sizes)
-    ]
-    weights: dict[str, str] = {}
-    for one, kind in sorted(spans, key=lambda span: span[0].start()):
-        role = _role(text[: one.start()])
-        if kind == "size" and role != "entered":
-            found.setdefault(BILLED_SIZE, one[0])
-        elif kind == "weight":
-            weights.setdefault(role, one[0])
-    if any(weights.get(role) for role in ("billed", "audited", "", "scale")):
-        billed = weights.get("billed") or weights.get("audited") or weights.get("")
-        read = weights.get("scale") or (weights.get("audited") if weights.get("billed") else None)
-        found |= {name: value for name, value in ((BILLED_WEIGHT, billed), (SCALE_WEIGHT, read)) if value}
-    for one, _ in sorted(spans, key=lambda span: -span[0].start()):
-        text = f"{text[: one.start()]}: {text[one.end() :]}"
-    return text
-
-
-def _role(before: str) -> str:
-    """Whose a figure is, by the last word before it that says so."""
-    words = re.findall(r"[a-z]+", before.casefold())
-    return next((ROLE[word] for word in reversed(words) if word in ROLE), "")

@@ -14,7 +14,7 @@ from itertools import islice
 
 import numpy as np
 
-from auditor.intake.blocks import SIZE, WEIGHT
+from auditor.intake.block_figures import SIZE, WEIGHT
 from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
 from auditor.intake.evidence import is_code
@@ -35,6 +35,8 @@ WHOLE_NUMBER = 10
 NAMES = {"size": "size", "weight": "weight", "zone": "zone", "reference": "order reference"}
 """What columns of those particulars are called here. The other particulars keep the heading they stood under."""
 WORDS_OF = {"size": {"size"}, "weight": {"weight"}, "zone": {"zone"}, "reference": {"order", "reference", "customer"}}
+LABELS = {"order", "reference", "number", "customer", "billed", "measured", "size", "weight", "zone"}
+"""Words beside a number or a reference that say what it or the next figure is."""
 WHOSE = ("billed", "measured", "declared")
 
 Piece = tuple[str, str]
@@ -152,6 +154,10 @@ def _plain(text: str) -> list[Piece]:
         return []
     parts = [part for word in text.split() if (part := word.strip(BETWEEN))]
     kinds = [_kind(part) for part in parts]
+    if {*kinds} > {"words"}:
+        named = [kind == "words" and {*canonical(part)} <= LABELS for kind, part in zip(kinds, parts, strict=True)]
+        parts = [part for part, is_label in zip(parts, named, strict=True) if not is_label]
+        kinds = [kind for kind, is_label in zip(kinds, named, strict=True) if not is_label]
     return list(zip(kinds, parts, strict=True)) if "words" not in kinds else [("words", text)]
 
 

@@ -24,7 +24,9 @@ STEP = 0.5
 MOSTLY = 0.9
 """The share of rows in which figures must stand on both sides of a blank that parts two columns."""
 FIGURE = re.compile(r"\d")
-AFTER_MONEY = {"cr", "dr", "-", "usd", "$"}
+AFTER_MONEY = {
+    *("cr", "dr", "-", "usd", "$", "eur", "€", "gbp", "£", "zł", "pln", "kr", "kr.", "sek", "nok", "dkk", "chf"),
+}
 
 
 @dataclass(frozen=True)

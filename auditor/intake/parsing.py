@@ -75,7 +75,11 @@ PLAIN_AMOUNT = re.compile(r"-?\d{1,10}\.\d\d", re.ASCII)
 SIGNS = re.compile(
     r"(?P<front>[-+−–]|\()?\s*(?P<amount>[\d.,'\s]*\d[\d.,'\s]*?)\s*(?P<back>\)|[-+−–]|cr|dr)?", re.IGNORECASE
 )
-CURRENCY = re.compile(r"us\s?\$|[$€£¥]|usd|us dollars?|dollars?|euros?|eur|gbp|cad|aud|nzd|chf", re.IGNORECASE)
+CURRENCY = re.compile(
+    r"us\s?\$|[$€£¥]|usd|us dollars?|dollars?|euros?|eur|gbp|cad|aud|nzd|chf|zar|inr|rs\.?|sek|nok|dkk|kr\.?|"
+    r"pln|zł|czk|kč",
+    re.IGNORECASE,
+)
 """Currencies beside an amount, which is read as it stands; which there are is told by currency.py."""
 DECIMALS = re.compile(r"\d([.,])\d{1,2}\D*$")
 BELOW_ZERO = {("(", ")"), ("-", ""), ("", "-"), ("", "cr")}

@@ -35,7 +35,7 @@ MONEY = re.compile(
 )
 DRAWN = re.compile(r"[-=_.·*—–|+]{3,}")
 """Signs that are no word: a line of dashes, the dots before an amount."""
-MONEY_ENDS = frozenset("0123456789)-−DdRr€")
+MONEY_ENDS = frozenset("0123456789)-−DdRr€$£PpFfKkNnłč.")
 
 
 @dataclass(frozen=True)

@@ -114,8 +114,8 @@ def _covered(at_levels: Numbers, runs: Runs, at: Numbers) -> Flags:
 
 def ruled(words: Words, pages: Sequence[Page]) -> tuple[list[Table], Words]:
     """The ruled tables, those of as many columns as one that runs on; and the words outside."""
-    taken = np.zeros(len(words), dtype=bool)
     pieces: dict[int, list[Table]] = {}
+    places: dict[int, list[Whole]] = {}
     begin = 0
     for page in pages:
         start, end = np.searchsorted(words.page, [page.number, page.number + 1])
@@ -125,9 +125,18 @@ def ruled(words: Words, pages: Sequence[Page]) -> tuple[list[Table], Words]:
             if len(inside):
                 piece = _in_frame(words.where(inside), frame, begin)
                 begin = int(piece.row.max()) + 1
-                taken[inside] = True
                 pieces.setdefault(piece.width, []).append(piece)
-    return [together(some) for some in pieces.values()], words.where(~taken)
+                places.setdefault(piece.width, []).append(inside)
+    tables = {width: some for width, some in pieces.items() if not all(map(_is_band, some))}
+    taken = np.zeros(len(words), dtype=bool)
+    for width in tables:
+        taken[np.concatenate(places[width])] = True
+    return [together(some) for some in tables.values()], words.where(~taken)
+
+
+def _is_band(piece: Table) -> bool:
+    """Whether a frame is no table but a band around one line, such as a parcel's number over its charges."""
+    return len(np.unique(piece.words.line)) == 1 and not piece.words.money.any()
 
 
 def _in_frame(words: Words, frame: Frame, begin: int) -> Table:

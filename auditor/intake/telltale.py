@@ -21,7 +21,7 @@ FUEL = {"fuel", "energy", "petrol", "gasoline"}
 RESIDENTIAL = {"residential", "household", "dwelling", "doorstep"}
 HANDLING = {
     *("manual", "manually", "belt", "conveyor", "conveyable", "nonconveyable", "machinable", "nonmachinable"),
-    *("irregular", "unsortable", "sorter", "awkward", "bandfahig", "sortierfahig", "unhandlich", "mecanisable"),
+    *("irregular", "odd", "unsortable", "sorter", "awkward", "bandfahig", "sortierfahig", "unhandlich", "mecanisable"),
     *("mecanizable", "nastrabile", "machinaal", "gabarit", "sagoma", "hors"),
 }
 UNUSUAL = {"additional", "parcel", "standard", "nonstandard", "irregular", "unusual"}
@@ -52,7 +52,8 @@ def told(description: str) -> str | None:
         return None
     for text in (HEAD.split(description, maxsplit=1)[0], description):
         words = {*canonical(text)} | ({"manual"} if BY_HAND.search(text) else set())
-        if words & OTHERS:
+        by_hand = "handling" in words and bool(words & HANDLING)
+        if words & OTHERS - ({"large"} if by_hand else set()):
             return None
         found = list(_given_away(words))
         if found:

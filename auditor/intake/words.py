@@ -82,7 +82,7 @@ WORDS: dict[str, str] = {
     "sammanlagt",
     "charge": "beitrag contributo contribucion bijdrage charges chg chrg surcharge fee fees supplement gebuhr gebuehr "
     "entgelt zuschlag frais cargo recargo addebito supplemento kosten toeslag surtaxe taxe surch levy contribution "
-    "avgift avgifter gebyr oplata oplaty doplata taxa sobretaxa tillagg tillaeg dodatek supplementary",
+    "avgift avgifter gebyr oplata oplaty doplata taxa sobretaxa tillagg tillaeg dodatek supplementary schg",
     "description": "desc descr detail details particulars narrative beschreibung bezeichnung leistung text libelle "
     "designation descripcion concepto descrizione causale omschrijving position item items positionen type kind art "
     "tipo rubrica descricao beskrivning beskrivelse opis narration",
@@ -90,9 +90,9 @@ WORDS: dict[str, str] = {
     "privatkunden privathaushalt privati privato particuliere consument consumenten domiciliaria domiciliario "
     "wohnadresse resi residence residencial privatadresse privat privatzustellung domicile domicilio particulier "
     "thuisbezorging home residenziale household householder private doorstep consumer privatadress hemleverans "
-    "prywatny prywatna prywatne residencia",
+    "prywatny prywatna prywatne residencia resid",
     "delivery": "delivered livraison entrega consegna zustellung bezorging levering lieferung utdelning utlevering "
-    "doreczenie dostawa",
+    "doreczenie dostawa deliv dely dlvry",
     "postcode": "postal zip zipcode plz postleitzahl cp cap",
     "carton": "cartons karton box boxes kiste verpackung packaging boite caja scatola doos",
     "reason": "reasons grund motif motivo reden cause why because",
@@ -208,12 +208,23 @@ def _parts(word: str) -> tuple[str, ...]:
     )
 
 
+HYPHENATED = re.compile(r"([^\W\d_]{2,})-\s?([a-z]{2,})")
+
+
+def _is_broken(parted: re.Match[str]) -> bool:
+    """Whether a hyphen breaks a word at the end of a line: neither part is known, both together are."""
+    known = _known()
+    head, tail = (part.casefold() for part in parted.groups())
+    return head + tail in known and not (head in known and tail in known)
+
+
 @lru_cache(10_000)
 def canonical(text: str) -> tuple[str, ...]:
     """The words of a heading or charge as the trade's one word for each, without those that say nothing.
 
     'Abrechnungsgewicht (kg)' → billed, weight, kg; 'N° de suivi' → number, tracking.
     """
-    spelled = [{"#": "number", "%": "percent"}.get(word, word) for word in tokens(bare(text))]
+    whole = HYPHENATED.sub(lambda parted: "".join(parted.groups()) if _is_broken(parted) else parted[0], bare(text))
+    spelled = [{"#": "number", "%": "percent"}.get(word, word) for word in tokens(whole)]
     words = [one for word in spelled if word not in SILENT for one in _stands_for(word)]
     return tuple(word for word in dict.fromkeys(words) if word not in SILENT and not word.isdecimal())
