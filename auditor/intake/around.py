@@ -12,6 +12,7 @@ from auditor import units
 from auditor.intake import vocabulary
 from auditor.intake.recognise import Sheet
 from auditor.intake.texts import coded, distinct, spread
+from auditor.intake.wording import SUM
 from auditor.intake.words import canonical, tokens
 from auditor.tables import Problem
 
@@ -81,7 +82,7 @@ def with_foot_apart(sheet: Sheet) -> tuple[Sheet, list[Problem]]:
     if sheet.charges.shape[1] or "amount_cents" not in sheet.cells:
         return sheet, []
     foot = len(sheet.cells)
-    while foot and _is_remark(sheet.cells.iloc[foot - 1]):
+    while foot and _is_remark(sheet.leads.iloc[foot - 1], sheet.cells.iloc[foot - 1]):
         foot -= 1
     below = range(foot, len(sheet.cells))
     if not below or not foot:
@@ -95,5 +96,8 @@ def with_foot_apart(sheet: Sheet) -> tuple[Sheet, list[Problem]]:
     return replace(sheet.where(kept), above=(*sheet.above, *texts)), [told]
 
 
-def _is_remark(row: pd.Series) -> bool:
-    return not row["amount_cents"] and not row["description"] and sum(map(bool, row)) <= FEW
+def _is_remark(lead: str, row: pd.Series) -> bool:
+    """Whether a row has a text or two but no charge and no amount; a total without an amount is told of elsewhere."""
+    filled = {*filter(None, (lead, *row))}
+    empty_sum = len(filled) == 1 and SUM.match(lead)
+    return not row["amount_cents"] and not row["description"] and len(filled) <= FEW and not empty_sum

@@ -82,8 +82,13 @@ def figures(text: str) -> dict[str, str]:
     return found
 
 
+def labelled(label: str, value: str) -> str:
+    """A value with a colon behind its label, if that is of something known: 'ZONE: 8'."""
+    return f"{label}: {value}" if _field(label) else value
+
+
 def labelled_pairs(parts: Sequence[str]) -> str:
-    """A line of labels and values in turn with colons between: 'Service  Ground' → 'Service: Ground'; any other as is."""
+    """A line of labels and values in turn with colons between: 'Service: Ground'; any other as it is."""
     labels, values = parts[::2], parts[1::2]
     if len(labels) != len(values) or not any(_field(label) for label in labels):
         return WIDE.join(parts)

@@ -10,8 +10,8 @@ from __future__ import annotations
 import re
 import string
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import chain, pairwise, takewhile
 
 import numpy as np
@@ -32,10 +32,11 @@ from auditor.intake.block_figures import (
     WIDE,
     ZONED,
     figures,
+    labelled,
     labelled_pairs,
 )
 from auditor.intake.documents import Grid
-from auditor.intake.placed import TOP, X0, X1, Line, Words, is_money, lines
+from auditor.intake.placed import TOP, X0, X1, Line, Numbers, Words, is_money, lines
 
 NUMBER = re.compile(
     r"(?<![\w./-])(?:"
@@ -93,9 +94,15 @@ class Said:
         return float(self.line.boxes[-1, X1])
 
     @property
+    def called(self) -> str:
+        """What its amount is called: all its words, or those next before it where these are of a sum."""
+        last = self.words.rpartition(WIDE)[2]
+        return last if SUM.match(last) and not SUM.match(self.words) else self.words
+
+    @property
     def is_sum(self) -> bool:
         """Whether its words are those of a sum."""
-        return bool(SUM.match(self.words))
+        return bool(SUM.match(self.called))
 
 
 @dataclass
@@ -233,11 +240,12 @@ def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
     headed: list[tuple[Block, int]] = []
     block: Block | None = None
     edge = _amounts_end([said[at] for at in body])
+    titles = _titles(said)
     for at in body:
         one = said[at]
         if one.number and not one.is_sum:
             if block is None or block.head.number != one.number:
-                block = Block(one, figures(_without_number(one)))
+                block = Block(one, figures(_without_number(_under(titles, one))))
             headed.append((block, at))
             used.add(at)
         elif one.amount and (one.words or one.is_sum) and _at(one, edge):
@@ -259,19 +267,44 @@ def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
     return _written([row for row in rows if row[2] not in summary]), used - summary
 
 
+def _titles(said: Sequence[Said]) -> Line | None:
+    """The line of headings nearest above the first parcel's line: of several parts, without figures."""
+    above = [one.line for one in takewhile(lambda one: not one.number, said)]
+    return next((line for line in reversed(above) if len(line.parts) > LEAST and not FIGURED.search(line.text)), None)
+
+
+def _under(titles: Line | None, one: Said) -> Said:
+    """A parcel's line whose parts are called by the headings that they stand under."""
+    if titles is None or one.amount:
+        return one
+    named = [part if one.number in part else labelled(_above(titles, box), part) for part, box in _boxed(one.line)]
+    return replace(one, words=WIDE.join(named))
+
+
+def _boxed(line: Line) -> Iterator[tuple[str, Numbers]]:
+    return zip(line.parts, line.boxes, strict=True)
+
+
+def _above(titles: Line, box: Numbers) -> str:
+    """The heading that reaches over a part of a line; "" for none."""
+    over = (text for text, head in _boxed(titles) if head[X0] <= box[X1] and box[X0] <= head[X1])
+    return next(over, "")
+
+
 def _figured(one: Said) -> str:
     """The words of a line about a parcel, with colons behind labels that stand before their values in columns."""
     return one.words if one.amount else labelled_pairs(one.line.parts)
 
 
 def _summary(rows: Sequence[tuple[Block | None, Said, int]]) -> set[int]:
-    """The lines before the first sum that come to as much as all lines after it: these summed up by charge."""
+    """The lines without a parcel at the beginning or end that come to as much as all others: a summary by charge."""
     lead = list(takewhile(lambda row: not row[1].is_sum and row[0] is None, rows))
-    if len(lead) < LEAST:
-        return set()
-    cents = sum(_cents(one.amount) for _, one, _ in lead)
-    rest = sum(_cents(one.amount) for _, one, _ in rows[len(lead) :] if not one.is_sum)
-    return {at for _, _, at in lead} if cents == rest else set()
+    tail = [row for row in takewhile(lambda row: row[0] is None, reversed(rows)) if not row[1].is_sum]
+    every = sum(_cents(one.amount) for _, one, _ in rows if not one.is_sum)
+    for some in (lead, tail):
+        if LEAST <= len(some) < len(rows) and 2 * sum(_cents(one.amount) for _, one, _ in some) == every:
+            return {at for _, _, at in some}
+    return set()
 
 
 def _without_number(one: Said) -> str:
@@ -327,7 +360,7 @@ def _written(rows: Sequence[tuple[Block | None, Said, int]]) -> Grid:
         row[SERVICE] = row[SERVICE] or known.get(GUESSED, "")
         own = one is block.head if block else False
         row[NUMBERED] = block.head.number if block and not one.is_sum else ""
-        row[CHARGE] = (row[SERVICE] or _trimmed(_without_number(one))) if own else _trimmed(one.words)
+        row[CHARGE] = (row[SERVICE] or _trimmed(_without_number(one))) if own else _trimmed(one.called)
         row[AMOUNT] = one.amount
         if not own and not one.is_sum and FIGURED.search(one.words):
             row |= {name: value for name, value in figures(_trimmed(one.words)).items() if name == BILLED_WEIGHT}

@@ -29,8 +29,9 @@ TOUCHING = 0.1
 FAR = 1e6
 """Further than any page is wide."""
 
+CURRENCIES = r"US\$|[$€£]|USD|EUR|GBP|CAD|AUD|CHF|ZAR|INR|SEK|NOK|DKK|PLN|CZK|zł|kr\.?|Kč|Rs\.?"
 MONEY = re.compile(
-    r"(?:[-+−–(]|US\$|\$|USD|EUR|€|£){0,3}(?:\d{1,3}(?:[,.'’]\d{3})+|\d+)[.,]\d{2}(?:[)\-−]|CR|DR|USD|EUR|€){0,2}",
+    rf"(?:[-+(−–]|{CURRENCIES}){{0,3}}(?:\d{{1,3}}(?:[,.'’]\d{{3}})+|\d+)[.,]\d{{2}}(?:[)\-−]|CR|DR|{CURRENCIES}){{0,2}}",
     re.IGNORECASE,
 )
 DRAWN = re.compile(r"[-=_.·*—–|+]{3,}")

@@ -263,6 +263,7 @@ def sums_apart(sheet: Sheet, frame: pd.DataFrame, said: pd.Series, lines: pd.Ind
         if pd.isna(printed) or FORWARD.match(words):
             continue
         sums = {int(above[row]) - since, int(above[row]), *at_bounds[row], *_named_sums(by_name, words)}
+        sums |= {int(above.iloc[-1])} if not above[row] else set()
         since = int(above[row])
         if int(printed) not in sums and (told := told + 1) <= MOST_TOLD:
             message = (

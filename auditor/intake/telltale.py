@@ -53,7 +53,7 @@ def told(description: str) -> str | None:
     for text in (HEAD.split(description, maxsplit=1)[0], description):
         words = {*canonical(text)} | ({"manual"} if BY_HAND.search(text) else set())
         by_hand = "handling" in words and bool(words & HANDLING)
-        if words & OTHERS - ({"large"} if by_hand else set()):
+        if words & OTHERS - ({"large"} if by_hand else set()) - ({"pickup"} if words & RESIDENTIAL else set()):
             return None
         found = list(_given_away(words))
         if found:

@@ -34,7 +34,9 @@ WHOLE = (
     r"zu zahlen(?:der betrag)?|zahlbetrag|zahlungsbetrag|fälliger betrag|"
     r"montant (?:total|dû|à (?:payer|régler))|net à payer|"
     r"à (?:payer|régler)|total(?:e)? (?:à payer|a pagar|da pagare)|importe total|a pagar|importo (?:totale|dovuto)|"
-    r"netto a pagare|da pagare|te betalen(?: bedrag)?|totaalbedrag|factuurbedrag|eindtotaal|endsumme|gesamtsumme|"
+    r"razem|ogółem|łącznie|do zapłaty|sammanlagt|totalt|att betala|i alt|at betale|"
+    r"total a (?:debitar|pagar)|netto a pagare|da pagare|te betalen(?: bedrag)?|totaalbedrag|factuurbedrag|"
+    r"eindtotaal|endsumme|gesamtsumme|"
     rf"all (?:{BILLED}))"
 )
 TOTAL = re.compile(
@@ -51,11 +53,12 @@ COUNTED_TOTAL = re.compile(
 CHARGED = rf"(?:(?:amount|you owe|new|all) )?(?:charged|billed|invoiced|charges)(?:[ ,:]+(?:{ABOUT_ALL}))*\W*"
 """What it may say of that sum in the text around its lines, where no line stands that begins so."""
 SUM = re.compile(
-    r"(?=[abcdefgimnoprstyzüà])(?:(?:sub-?|zwischen|sous-|sub)?"
+    r"(?=[abcdefgilmnoprstyzüàł])(?:(?:sub-?|zwischen|sous-|sub)?"
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|shipment|package|consignment|item|sub|charges?|"
     r"in|period|month|section|group|day|importe|montant)[ -]+)?"
     rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
-    r"(?:balance )?[bc]/(?:f|fwd|d)\b|"
+    r"(?:balance )?[bc]/(?:f|fwd|d)\b|(?:charges |total |amount )?(?:through|to) (?:this page|date)\b|"
+    r"(?:running|cumulative|accumulated) (?:total|sum|charges|balance)\b|"
     r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)|"
     r"[^\d,;]{1,40}\b(?:carried|brought) forward",
     re.IGNORECASE,
