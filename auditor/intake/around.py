@@ -10,6 +10,7 @@ import pandas as pd
 
 from auditor import units
 from auditor.intake import vocabulary
+from auditor.intake.evidence import is_code
 from auditor.intake.recognise import Sheet
 from auditor.intake.texts import coded, distinct, spread
 from auditor.intake.wording import SUM
@@ -25,6 +26,7 @@ LONGEST = 400
 CODE = re.compile(r"[A-Z][A-Z0-9]{1,4}")
 """What a charge's code looks like."""
 LONGEST_NAME = 60
+WORDY = re.compile(r"[^\W\d_]{2,}")
 FEW = 2
 """A remark has no more cells than a label and what it is of."""
 
@@ -97,7 +99,9 @@ def with_foot_apart(sheet: Sheet) -> tuple[Sheet, list[Problem]]:
 
 
 def _is_remark(lead: str, row: pd.Series) -> bool:
-    """Whether a row has a text or two but no charge and no amount; a total without an amount is told of elsewhere."""
+    """Whether a row has a text or two but no charge, amount or parcel; a total without an amount is told elsewhere."""
     filled = {*filter(None, (lead, *row))}
-    empty_sum = len(filled) == 1 and SUM.match(lead)
-    return not row["amount_cents"] and not row["description"] and len(filled) <= FEW and not empty_sum
+    if row["amount_cents"] or len(filled) > FEW or (len(filled) == 1 and SUM.match(lead)):
+        return False
+    of_parcel = is_code(row["tracking"]) and (lead == row["tracking"] or not WORDY.match(lead))
+    return not of_parcel and not (row["description"] and vocabulary.charge(row["description"])[0])

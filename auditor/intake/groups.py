@@ -10,6 +10,7 @@ from auditor.intake.by_column import Columns
 from auditor.intake.group_names import FIELDS, said
 from auditor.intake.headings import Heading
 from auditor.intake.recognise import Sheet
+from auditor.intake.texts import put
 from auditor.tables import Problem
 
 MOST_OVER = 4
@@ -19,7 +20,10 @@ FEW, MOSTLY = 2, 0.9
 
 
 def ungrouped(sheet: Sheet) -> tuple[Sheet, list[Problem]]:
-    """The statement without rows that name a group, with what they say in columns that it does not have itself."""
+    """The statement without rows that name a group, with what they say in columns that it does not have itself.
+
+    A row that looks so but names no group is left without cells, as a remark.
+    """
     cells = sheet.cells
     bare = (sheet.charges == "").all(axis=1)
     for name in {"description", "amount_cents"} & {*cells}:
@@ -47,8 +51,9 @@ def ungrouped(sheet: Sheet) -> tuple[Sheet, list[Problem]]:
             f"'{sheet.leads[ours.index[0]]}'."
         )
         notes.append(Problem(sheet.file, sheet.places[ours.index[0]], message, note=True))
-    if not columns:
-        return sheet, []
+    remarks = pd.Series(cells.index.isin(found.index), index=cells.index) & ~gone
+    if remarks.any():
+        cells = pd.DataFrame({name: put(column, remarks, "") for name, column in cells.items()}, copy=False)
     headings = {**sheet.headings, **{name: Heading(FIELDS[name]) for name in columns}}
     return replace(sheet, cells=cells.assign(**columns), headings=headings).where(~gone), notes
 

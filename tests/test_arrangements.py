@@ -1,0 +1,316 @@
+"""Arrangements of statements beside the plain one, each with a near miss that must be left as it is.
+
+What they are is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from auditor import intake, units
+from auditor.intake import around, beside_charges, covers, group_names, placed
+from auditor.intake.charges_apart import with_charges_apart
+from auditor.intake.documents import Grid
+from auditor.intake.parsing import date as parsed_date
+from auditor.intake.rulings import ruled
+from auditor.intake.whitespace import aligned
+from auditor.intake.words import canonical
+
+
+def read(folder: Path, content: str) -> intake.Intake:
+    """What is read of a CSV."""
+    path = folder / "lines.csv"
+    path.write_text(content)
+    return intake.read([path])
+
+
+def faults(taken: intake.Intake) -> list[str]:
+    """What is told, notes aside."""
+    return [problem.message for problem in taken.problems if not problem.note]
+
+
+# Names of groups
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("Sunday, 1 March 2026", ("shipped_on", "1 March 2026")),
+        ("Shipped on 2026-03-04", ("shipped_on", "2026-03-04")),
+        ("Service: Ground", ("service", "Ground")),
+        ("Zone 5", ("zone", "5")),
+        ("Subtotal 1 March 2026: 5.00", None),
+        ("Thank you for your business", None),
+        ("Page 5", None),
+    ],
+)
+def test_names_of_groups_are_told_from_remarks(text: str, found: tuple[str, str] | None) -> None:
+    """By a day, or by a label that is known."""
+    assert group_names.said(text) == found
+
+
+def test_a_day_over_rows_is_theirs(tmp_path: Path) -> None:
+    """The first may stand over the headings."""
+    taken = read(
+        tmp_path,
+        "Monday 2 March 2026,,\nTracking number,Charge,Amount\nNP44100261,Freight,2.00\nTuesday 3 March 2026,,\n"
+        "NP44100262,Freight,3.00\nNP44100263,Freight,4.00\nWednesday 4 March 2026,,\nNP44100264,Freight,5.00\n",
+    )
+    days = [date(2026, 3, 2), date(2026, 3, 3), date(2026, 3, 3), date(2026, 3, 4)]
+    assert [day.date() for day in taken.lines["shipped_on"]] == days
+    assert faults(taken) == []
+
+
+def test_one_day_alone_is_a_remark_and_no_group(tmp_path: Path) -> None:
+    """As the day on which it was printed."""
+    taken = read(
+        tmp_path, "Tracking number,Charge,Amount\nNP44100261,Freight,2.00\n2 March 2026,,\nNP44100262,Fuel,3.00\n"
+    )
+    assert taken.lines["shipped_on"].isna().all()
+    assert len(taken.lines) == 2
+
+
+# Charges under a parcel's row, or in pairs of columns
+
+
+def test_words_and_an_amount_under_a_parcel_are_its_charges(tmp_path: Path) -> None:
+    """They stand under its order; the parcel's row has their sum."""
+    taken = read(
+        tmp_path,
+        "Parcel,Your order,Sent,Amount\nNP44100261,Q-1,2026-03-04,5.00\n,Freight,,3.00\n,Fuel,,2.00\n"
+        "NP44100262,Q-2,2026-03-05,7.00\n,Freight,,6.00\n,Fuel,,1.00\n",
+    )
+    assert taken.lines["amount_cents"].to_list() == [300, 200, 600, 100]
+    assert taken.lines["order"].to_list() == ["Q-1", "Q-1", "Q-2", "Q-2"]
+    assert taken.lines["charge"].to_list() == ["freight", "fuel"] * 2
+
+
+def test_rows_of_sums_are_no_charges_under_a_parcel() -> None:
+    """Nor are rows in a column that has charges on the parcels' rows too."""
+    sums = [["NP44100261", "Q-1", "5.00"], ["", "Subtotal", "5.00"]] * 5
+    charges = [["NP44100261", "Freight", "Q-1", "5.00"], ["", "Freight", "", "2.00"]] * 5
+    for rows in (sums, charges):
+        grid = Grid([["Parcel", "Charge", "Order", "Amount"][: len(rows[0])], *rows], ["row"] * 11)
+        assert with_charges_apart(grid) is grid
+
+
+def test_pairs_of_columns_are_a_row_each() -> None:
+    """As many as a row fills; a row without any stays."""
+    grid = Grid(
+        [
+            ["Number", "Charge 1", "Amount 1", "Charge 2", "Amount 2"],
+            ["NP1", "Freight", "2.00", "Fuel", "1.00"],
+            ["NP2", "Freight", "3.00", "", ""],
+            ["NP3", "", "", "", ""],
+        ],
+        ["row 1", "row 2", "row 3", "row 4"],
+    )
+    apart = with_charges_apart(grid)
+    assert apart.rows == [
+        ["Number", "Charge", "Amount"],
+        ["NP1", "Freight", "2.00"],
+        ["NP1", "Fuel", "1.00"],
+        ["NP2", "Freight", "3.00"],
+        ["NP3", "", ""],
+    ]
+    assert apart.places == ["row 1", "row 2", "row 2", "row 3", "row 4"]
+
+
+# What stands around the lines
+
+
+@pytest.mark.parametrize(
+    ("note", "kind", "unit"),
+    [
+        ("Weights are in ounces, sizes in inches.", "weight", "oz"),
+        ("Weights are in ounces, sizes in inches.", "length", "in"),
+        ("Despatches of March, ex VAT. Sizes in mm.", "length", "mm"),
+        ("Sizes in mm or cm as stated. Sizes in cm.", "length", None),
+        ("A parcel over 30 kg in weight costs more", "weight", None),
+        ("Thank you", "weight", None),
+    ],
+)
+def test_a_note_gives_the_unit_of_bare_numbers(note: str, kind: str, unit: str | None) -> None:
+    """Where notes disagree, or speak of figures of their own, they give none."""
+    assert around.unit_noted([note, note], kind) == unit
+
+
+def test_codes_that_a_note_explains_are_read_as_their_names(tmp_path: Path) -> None:
+    """And that is told; a code without a note stays."""
+    taken = read(
+        tmp_path,
+        "Codes: CAR carriage; FSX = fuel supplement\nTracking number,Charge,Amount\nNP44100261,CAR,2.00\n"
+        "NP44100261,FSX,1.00\nNP44100261,ZQX,3.00\n",
+    )
+    assert taken.lines["charge"].fillna("").to_list() == ["freight", "fuel", ""]
+    assert taken.lines["description"].to_list() == ["carriage", "fuel supplement", "ZQX"]
+    assert any("CAR as 'carriage', FSX as 'fuel supplement'" in problem.message for problem in taken.problems)
+
+
+def test_rows_below_the_lines_say_the_number_the_day_and_the_total(tmp_path: Path) -> None:
+    """Without one of them being a line, or a fault."""
+    taken = read(
+        tmp_path,
+        "Tracking number,Charge,Amount\nNP44100261,Freight,2.00\nNP44100262,Freight,3.00\n\nNumber of parcels,2,\n"
+        "Invoice number,S-77,\nInvoice date,2026-04-02,\n",
+    )
+    assert taken.lines["statement"].unique().tolist() == ["S-77"]
+    assert set(taken.lines["statement_on"]) == {pd.Timestamp(2026, 4, 2)}
+    assert faults(taken) == []
+
+
+def test_a_last_line_without_an_amount_is_no_remark(tmp_path: Path) -> None:
+    """Its charge is there, so something is missing."""
+    taken = read(tmp_path, "Tracking number,Charge,Amount\nNP44100261,Freight,2.00\nNP44100262,Freight,\n")
+    assert len(taken.lines) == 2
+    assert len(faults(taken)) == 1
+
+
+def test_a_card_gives_labels_over_values_and_a_table_does_not() -> None:
+    """A table goes on with figures where the row above has them."""
+    card = [["Statement", "Date"], ["S-77", "2026-04-02"]]
+    assert "Statement S-77" in list(covers.said(card))
+    table = [["Service", "Parcels"], ["Ground", "30"], ["Express", "20"]]
+    assert "Parcels 30" not in list(covers.said(table))
+
+
+# On pages
+
+WIDE, HIGH = 5.0, 8.0
+
+
+def page(*lines: tuple[float, list[tuple[float, str]]]) -> placed.Page:
+    """A page of words, from the height of their middle and where each begins."""
+    words = [word for _, parts in lines for _, text in parts for word in text.split()]
+    boxes = []
+    for middle, parts in lines:
+        for x, text in parts:
+            at = x
+            for word in text.split():
+                boxes.append((at, middle - HIGH / 2, at + WIDE * len(word), middle + HIGH / 2))
+                at += WIDE * (len(word) + 0.6)
+    return placed.Page(1, words, np.array(boxes), np.zeros((0, 4)))
+
+
+def in_stacks(sizes: list[int], *, centred: bool) -> placed.Words:
+    """Parcels of so many charges each; their numbers in the middle of these, or beside the first."""
+    lines: list[tuple[float, list[tuple[float, str]]]] = []
+    row = 0
+    for nth, size in enumerate(sizes):
+        place = row + ((size - 1) / 2 if centred else 0)
+        number = (50.0, f"NP441002600{nth:05d}")
+        charges = [(row + at, [(250.0, "Fuel"), (400.0, "12.34")]) for at in range(size)]
+        beside = [at for at, (height, _) in enumerate(charges) if height == place]
+        for at in beside:
+            charges[at] = (place, [number, *charges[at][1]])
+        lines += charges if beside else sorted([*charges, (place, [number])])
+        row += size
+    return placed.read_in_order([page(*((100 + 13 * height, parts) for height, parts in lines))])
+
+
+def test_a_number_in_the_middle_of_its_charges_is_lifted_to_the_first() -> None:
+    """Each then stands in the line of a charge, and as many charges follow as it has."""
+    words = in_stacks([2, 3, 1, 4, 2, 2], centred=True)
+    numbered = [len(line.parts) == 3 for line in placed.lines(beside_charges.lifted(words))]
+    starts = [at for at, is_numbered in enumerate(numbered) if is_numbered]
+    assert starts == [0, 2, 5, 6, 10, 12]
+
+
+@pytest.mark.parametrize("sizes", [[3] * 8, [1] * 8, [2, 3, 1, 4, 2, 2], [5, 3, 3, 3, 5]])
+def test_numbers_beside_their_first_charge_stay(sizes: list[int]) -> None:
+    """Even where stacks of one height could be parted in another way."""
+    words = in_stacks(sizes, centred=False)
+    assert beside_charges.lifted(words) is words
+
+
+def test_credits_may_stand_out_of_the_column_of_amounts() -> None:
+    """The mark behind them does not part them from the others."""
+    lines = [(50.0, "NP44100260"), (200.0, "Fuel")]
+    amounts = ["12.34", "12.34", "12.34", "12.34CR", "12.34", "12.34"]
+    rows = [(100.0 + 13 * at, [*lines, (405.0, amount)]) for at, amount in enumerate(amounts)]
+    [table], _ = aligned(placed.read_in_order([page(*rows)]), [page(*rows)])
+    assert [row[-1] for row in table.grid().rows] == amounts
+
+
+def test_a_band_around_one_line_is_no_ruled_table() -> None:
+    """As a frame around a parcel's number is; with an amount in it, it is a row."""
+    for text, tables in (("NP44100260", 0), ("12.34", 1)):
+        plain = page((100.0, [(50.0, "Parcel"), (200.0, text)]))
+        across = [[40.0, y, 400.0, y + 0.5] for y in (90.0, 110.0)]
+        down = [[x, 90.0, x + 0.5, 110.0] for x in (40.0, 150.0, 400.0)]
+        framed = placed.Page(1, plain.words, plain.boxes, np.array(across + down))
+        assert len(ruled(placed.read_in_order([framed]), [framed])[0]) == tables
+
+
+# Words and figures
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("Tue 24 Mar 2026", date(2026, 3, 24)),
+        ("Thursday, April 2, 2026", date(2026, 4, 2)),
+        ("Mar 24, 2026", date(2026, 3, 24)),
+        ("mar. 24/03/2026", date(2026, 3, 24)),
+    ],
+)
+def test_a_weekday_before_a_date_says_nothing(text: str, day: date) -> None:
+    """And a month is no weekday."""
+    assert parsed_date(text, day_first="/" in text) == day
+
+
+@pytest.mark.parametrize(
+    ("heading", "words"),
+    [
+        ("V/ enco-menda", ("v", "order")),
+        ("Sub-total", ("sub", "total")),
+        ("Amount ex GST", ("amount",)),
+        ("Opłata", ("charge",)),
+        ("Debiterad vikt", ("billed", "weight")),
+    ],
+)
+def test_headings_are_read_in_broken_words_and_more_languages(heading: str, words: tuple[str, ...]) -> None:
+    """A hyphen that breaks a word at a line's end is none."""
+    assert canonical(heading) == words
+
+
+def test_days_without_a_year_are_those_before_the_statement_s(tmp_path: Path) -> None:
+    """Around the turn of the year too."""
+    taken = read(
+        tmp_path,
+        "Invoice date 2026-01-05\nTracking number,Ship date,Charge,Amount\nNP44100261,28-Dec,Freight,2.00\n"
+        "NP44100262,03-Jan,Freight,3.00\n",
+    )
+    assert [day.date() for day in taken.lines["shipped_on"]] == [date(2025, 12, 28), date(2026, 1, 3)]
+
+
+def test_credits_in_a_column_of_their_own_are_below_zero(tmp_path: Path) -> None:
+    """And a mark in the column behind says which are."""
+    for content in (
+        "Tracking number,Charge,Debit,Credit\nNP44100261,Freight,2.00,\nNP44100262,Freight,,3.00\n",
+        "Tracking number,Charge,Amount,CR\nNP44100261,Freight,2.00,\nNP44100262,Freight,3.00,CR\n",
+    ):
+        assert read(tmp_path, content).lines["amount_cents"].to_list() == [200, -300]
+
+
+def test_measures_have_a_decimal_comma_where_amounts_have_one(tmp_path: Path) -> None:
+    """8,900 kg are no nine tonnes; sides may stand between strokes."""
+    taken = read(
+        tmp_path,
+        'Tracking number;Charge;Amount;Weight (kg);Size (in)\nNP44100261;Freight;"1.002,50";8,900;48/20/8\n'
+        "NP44100262;Freight;3,00;12,5;12/10/8\n",
+    )
+    assert taken.lines["amount_cents"].to_list() == [100250, 300]
+    assert taken.lines["billed_weight_pg"].to_list() == [
+        units.small(8900, "g", "weight"),
+        units.small(12500, "g", "weight"),
+    ]
+    assert taken.lines["billed_length_nm"].to_list() == [
+        units.small(48, "in", "length"),
+        units.small(12, "in", "length"),
+    ]
