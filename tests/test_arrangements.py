@@ -204,7 +204,7 @@ def in_stacks(sizes: list[int], *, centred: bool) -> placed.Words:
     for nth, size in enumerate(sizes):
         place = row + ((size - 1) / 2 if centred else 0)
         number = (50.0, f"NP441002600{nth:05d}")
-        charges = [(row + at, [(250.0, "Fuel"), (400.0, "12.34")]) for at in range(size)]
+        charges = [(float(row + at), [(250.0, "Fuel"), (400.0, "12.34")]) for at in range(size)]
         beside = [at for at, (height, _) in enumerate(charges) if height == place]
         for at in beside:
             charges[at] = (place, [number, *charges[at][1]])
