@@ -26,6 +26,8 @@ LONGEST = 400
 CODE = re.compile(r"[A-Z][A-Z0-9]{1,4}")
 """What a charge's code looks like."""
 LONGEST_NAME = 60
+MOST_CODES, MOST_REMARKS = 100, 100
+"""A legend explains no more codes, and a statement ends in no more remarks."""
 WORDY = re.compile(r"[^\W\d_]{2,}")
 FEW = 2
 """A remark has no more cells than a label and what it is of."""
@@ -54,7 +56,7 @@ def with_codes_spelt(sheet: Sheet) -> tuple[Sheet, list[Problem]]:
         return sheet, []
     column = sheet.cells["description"]
     codes = [text for text in distinct(column) if CODE.fullmatch(text) and not vocabulary.charge(text)[0]]
-    names = _names_of(codes, sheet.above) if codes else {}
+    names = _names_of(codes, sheet.above) if 0 < len(codes) <= MOST_CODES else {}
     if not names:
         return sheet, []
     at, texts = coded(column)
@@ -84,7 +86,9 @@ def with_foot_apart(sheet: Sheet) -> tuple[Sheet, list[Problem]]:
     if sheet.charges.shape[1] or "amount_cents" not in sheet.cells:
         return sheet, []
     foot = len(sheet.cells)
-    while foot and _is_remark(sheet.leads.iloc[foot - 1], sheet.cells.iloc[foot - 1]):
+    while foot > max(len(sheet.cells) - MOST_REMARKS, 0) and _is_remark(
+        sheet.leads.iloc[foot - 1], sheet.cells.iloc[foot - 1]
+    ):
         foot -= 1
     below = range(foot, len(sheet.cells))
     if not below or not foot:

@@ -26,6 +26,7 @@ SHARE = 0.2
 FILLED = 0.8
 """The share of the parcels' rows that have something in the column where the charges' words stand."""
 ROWS = 400
+"""So many rows are looked at for what they are."""
 NUMBER = re.compile(r"\d+")
 AMOUNT = re.compile(r"\D{0,5}[\d.,' ]*\d\D{0,5}")
 
@@ -46,7 +47,7 @@ def _under_parcels(grid: Grid) -> Grid:
     if len(under) < max(LEAST, SHARE * len(rows)):
         return grid
     [(place, count)] = Counter(under.values()).most_common(1)
-    parcels = [row for row in rows if any(map(is_code, row))]
+    parcels = [row for row in rows[:ROWS] if any(map(is_code, row))]
     if count < FILLED * len(under) or not parcels or any(is_code(row[place]) for row in parcels if len(row) > place):
         return grid
     beside = [row[place] for row in parcels if len(row) > place and row[place]]
@@ -68,14 +69,14 @@ def _sums_them(rows: Sequence[Sequence[str]], under: Mapping[int, int]) -> bool:
     """Whether parcels' rows print no amount, or the sum of the amounts under them, and so no charge of their own."""
     printed: list[int] = []
     sums: list[int] = []
-    for at, row in enumerate(rows):
+    for at, row in enumerate(rows[:ROWS]):
         if at in under and sums:
             sums[-1] += cents(next(filter(None, reversed(row))))
         elif any(map(is_code, row)):
             printed.append(next((cents(cell) for cell in reversed(row) if CENTS.fullmatch(cell)), 0))
             sums.append(0)
     alike = [1 for one, other in zip(printed, sums, strict=True) if one in {0, other}]
-    return len(alike) >= FILLED * len(printed)
+    return len(alike) >= FILLED * len(printed) > 0
 
 
 def _words_and_amount(row: Sequence[str]) -> int | None:

@@ -14,6 +14,8 @@ HEADING_REACH = 2.2
 TIGHT = 0.1
 STACKED = 0.6
 """Lines of one heading are no further apart, in heights of a letter."""
+MOST_KINDS = 20
+"""Headings of more kinds than a document has tables are no headings."""
 MOST_GROUPS = 2
 """So many lines may name a group of rows, and a group within it, between the headings and the first row."""
 APART = 1.5
@@ -100,7 +102,9 @@ def under_one_heading(words: Words, line: Whole, body: Flags, titles: Flags, pag
         like = (at for at, kind in enumerate(kinds) if len(text & kind) >= ALIKE * len(text | kind))
         of_run.append(next(like, len(kinds)))
         kinds += [text] if of_run[-1] == len(kinds) else []
-    if len(kinds) <= 1:
+        if len(kinds) > MOST_KINDS:
+            break
+    if not 1 < len(kinds) <= MOST_KINDS:
         return np.ones_like(body)
     begins = [int(run[0]) for run in together]
     nth = np.searchsorted(begins, np.arange(len(body)), side="right") - 1
