@@ -5,20 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from auditor.intake import measures
 from auditor.intake.words import canonical
 
 DAY = re.compile(
     r"\b(?:\d{4}[-/]\d\d[-/]\d\d|\d{1,2}([/.-])\d{1,2}\1\d{2,4}|\d{1,2}[. -]+[A-Z][a-z]{2,8}\.?,?[ -]\d{4}|"
     r"[A-Z][a-z]{2,8}\.? \d{1,2},? \d{4})\b"
 )
-FIGURE = r"\d+(?:[.,]\d+)?(?: \d+/\d+)?"
-LENGTH_UNIT = r"(?:\s?(?:inches|inch|in|cm|mm|\"|″)(?!\w))?"
-SIZE = re.compile(rf"{FIGURE}{LENGTH_UNIT}(?:\s*(?:[x×*]|by)\s*{FIGURE}{LENGTH_UNIT}){{2}}", re.IGNORECASE)
-WEIGHT = re.compile(
-    rf"{FIGURE}\s?(?:pounds?|lbs?|kgs?|kilograms?)(?!\w)(?:\s?{FIGURE}\s?(?:oz|ounces?)(?!\w))?|"
-    rf"{FIGURE}\s?(?:oz|g)(?!\w)",
-    re.IGNORECASE,
-)
+SIZE, WEIGHT = (re.compile(one, re.IGNORECASE) for one in (measures.SIZE, measures.WEIGHT))
 ZONE = re.compile(r"\b(?:zone|band|zn|zona|zon|sone|strefa)\.?\s*:?\s*([A-Z]?\d{1,3}|[A-Z])\b", re.IGNORECASE)
 NAME = r"[A-ZÀ-ÖØ-Þ][^\W\d_]*(?:[ .'’][^\W\d_#]+){0,2}\.?"
 LABEL = rf"{NAME}(?: ?/ ?{NAME})?"

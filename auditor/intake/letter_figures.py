@@ -15,19 +15,9 @@ from itertools import combinations, islice
 
 from auditor.intake import parsing
 from auditor.intake.letter_words import AMOUNTS, LIMITS, SIDES, SPEAKS, WHOSE, pattern
+from auditor.intake.measures import METRIC, NUMBER, SIZE, WEIGHT
 from auditor.intake.words import canonical
 
-NUMBER = r"(?<!\d)\d{1,6}(?:[.,]\d{1,6})?(?:[ -]\d{1,3}/\d{1,3}|\s?[¼½¾⅛⅜⅝⅞])?"
-INCHES = r"in(?:ch(?:es)?)?\b\.?|[\"″”]"
-METRIC = r"cm\b|mm\b|centim[eè]t(?:er|re)s?\b"
-LENGTH_UNIT = rf"(?:\s*(?:{INCHES}|{METRIC}))?"
-TIMES = r"(?:\s*(?:[x×*]|by)\s*|\s/\s)"
-SIZE = rf"{NUMBER}{LENGTH_UNIT}{TIMES}{NUMBER}{LENGTH_UNIT}{TIMES}{NUMBER}{LENGTH_UNIT}"
-WEIGHT = (
-    rf"(?<!\d)\d{{1,2}} \d{{3}}\s?g\b|"
-    rf"{NUMBER}\s*(?:lbs?|pounds?|kgs?|kilo(?:gram(?:me)?)?s?|oz|ounces?|g|gram(?:me)?s?)\b"
-    rf"(?:\s*{NUMBER}\s*(?:oz|ounces?)\b)?"
-)
 FEET = r"(?<!\d)\d{1,3}\s*(?:ft\b|feet\b|foot\b|['′’])\s*"
 SIDE = (
     rf"(?:{FEET})?{NUMBER}\s*(?:in\b(?!\s+(?!long|wide|high|tall|deep)[a-z])|inch(?:es)?\b|[\"″”]|{METRIC})|"
