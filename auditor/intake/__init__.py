@@ -23,11 +23,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import zip_longest
 from pathlib import Path
 
 import pandas as pd
 
-from auditor.intake import covers, notice, picture_file, proof, statement, vocabulary
+from auditor.intake import covers, evidence, notice, picture_file, proof, statement, vocabulary
 from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable
@@ -332,12 +333,23 @@ def _without_summaries(file: File, parts: Sequence[_Taken], *, printed: bool) ->
 def _without_summary(file: File, part: _Taken, cents: int, *, printed: bool) -> _Taken:
     prices = {name: part.tables[name] for name in part.tables if name in {"rates", "fees", "fuel", "cartons"}}
     sums = [int(table["amount_cents"].sum()) for table in prices.values() if "amount_cents" in table]
+    told = Problem(
+        file.name, "", "A table that sums up this statement by charge or service was not counted.", note=True
+    )
+    if part.unknown and part.strange is not None and _sums_up(part.strange, cents):
+        return _Taken(problems=(told,))
     if not prices or not (printed or any(one in {cents, 2 * cents} for one in sums)):
         return part
-    message = "A table that sums up this statement by charge or service was not counted."
     left = {name: table for name, table in part.tables.items() if name not in prices}
-    told = Problem(file.name, "", message, note=True)
     return replace(part, tables=left, problems=(*part.problems, told)) if left else _Taken(problems=(told,))
+
+
+def _sums_up(grid: Grid, cents: int) -> bool:
+    """Whether a column of a small table comes to the lines' sum, or to twice that with its own total."""
+    if len(grid.rows) > MOST_SUMMED:
+        return False
+    columns = zip_longest(*grid.rows, fillvalue="")
+    return any(sum(map(evidence.cents, column)) in {cents, 2 * cents} for column in columns)
 
 
 def _proved(file: File, documents: Sequence[Grid | Letter | Text], parts: list[_Taken]) -> list[_Taken]:
@@ -365,6 +377,8 @@ def _without_money(part: _Taken, statements: Sequence[str]) -> _Taken:
     return replace(part, tables={**part.tables, "lines": lines.assign(amount_cents=amounts)})
 
 
+MOST_SUMMED = 100
+"""A summary by charge, service or day has no more rows."""
 MOST_LETTER_ROWS = 60
 """A table of more rows does not stand in a letter."""
 
