@@ -250,7 +250,7 @@ def with_charges(fit: Fit) -> Fit:
     """The fit with the columns that hold one charge each, where there are two or more and no column of charges."""
     if fit.kind != "statement":
         return fit
-    named = [at for at, text in enumerate(fit.head.texts) if text and vocabulary.charge(text)[0]]
+    named = [at for at, text in enumerate(fit.head.texts) if text and _names_a_charge(text)]
     if any(_lists_charges(fit.head, at) for at in range(len(fit.head.texts)) if at not in named):
         return fit
     charges = tuple(at for at in named if fit.head.is_money(at) or not fit.head.values(at).texts)
@@ -259,6 +259,12 @@ def with_charges(fit: Fit) -> Fit:
         return fit
     columns = {name: one for name, one in fit.columns.items() if name not in {"description", "amount_cents"}}
     return replace(fit, columns={name: one for name, one in columns.items() if one[0] not in charges}, charges=charges)
+
+
+def _names_a_charge(heading: str) -> bool:
+    """Whether a heading is that of one charge, and no weight or length with its unit: 'Entered weight (lb)'."""
+    measured = any(vocabulary.unit_named(heading, field) for field in ("billed_weight_pg", "billed_length_nm"))
+    return bool(vocabulary.charge(heading)[0]) and not measured
 
 
 def lists_charges(fit: Fit) -> bool:

@@ -73,7 +73,7 @@ AMOUNT = re.compile(r"(?P<whole>\d{1,3}(?:,\d{3})+|\d+)?(?:\.(?P<part>\d*))?")
 PLAIN_AMOUNT = re.compile(r"-?\d{1,10}\.\d\d", re.ASCII)
 """What most amounts are, which is read without further ado."""
 SIGNS = re.compile(
-    r"(?P<front>[-+−–]|\()?\s*(?P<amount>[\d.,'\s]*\d[\d.,'\s]*?)\s*(?P<back>\)|[-+−–]|cr|dr)?", re.IGNORECASE
+    r"(?P<front>[-+−–]|\()?\s*(?P<amount>[\d.,'’\s]*\d[\d.,'’\s]*?)\s*(?P<back>\)|[-+−–]|cr|dr)?", re.IGNORECASE
 )
 CURRENCY = re.compile(
     r"us\s?\$|[$€£¥]|usd|us dollars?|dollars?|euros?|eur|gbp|cad|aud|nzd|chf|zar|inr|rs\.?|sek|nok|dkk|kr\.?|"
@@ -213,7 +213,7 @@ def _whole_year(digits: str) -> int:
 
 def month_and_day(text: str, *, day_first: bool = False) -> tuple[int, int] | None:
     """Month and day of '26-Mar', 'Mar 26', '26.03.' or '03/26'; None for any other text."""
-    found = WITHOUT_YEAR.fullmatch(" ".join(text.split()))
+    found = WITHOUT_YEAR.fullmatch(WEEKDAY.sub("", " ".join(text.split()), count=1))
     if not found:
         return None
     if named := found[2] or found[3]:

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
+from auditor.intake import wording
 from auditor.intake.recognise import Sheet
 from auditor.intake.tidy import shown
 from auditor.intake.words import canonical
@@ -88,12 +89,18 @@ def balances_apart(sheet: Sheet, printed: pd.Series, cents: pd.Series, said: pd.
 def counts_apart(file: str, sheets: Sequence[Sheet], lines: Sequence[pd.DataFrame]) -> Iterator[Problem]:
     """Printed counts of lines or parcels that are neither how many of a table nor how many of the file were read.
 
+    A count beside another amount than that of all lines is of a part of them: 'Ground 37 parcels $5,060.75'.
+
     Args:
         file: its name.
         sheets: the statement's tables in it, with the texts around them.
         lines: what was read of each (LINES).
     """
+    cents = sum(int(them["amount_cents"].sum()) for them in lines)
     for text in dict.fromkeys(text.strip() for sheet in sheets for text in sheet.above):
+        printed = {amount for amount, _ in wording.amounts_in([text])}
+        if printed and cents not in printed:
+            continue
         for count, counted in printed_counts(text):
             whole, parts = _read(counted, sheets, lines)
             others = _read("parcels", sheets, lines) if EITHER.search(text) else (whole, parts)

@@ -127,7 +127,7 @@ def ruled(words: Words, pages: Sequence[Page]) -> tuple[list[Table], Words]:
                 begin = int(piece.row.max()) + 1
                 pieces.setdefault(piece.width, []).append(piece)
                 places.setdefault(piece.width, []).append(inside)
-    tables = {width: some for width, some in pieces.items() if not all(map(_is_band, some))}
+    tables = {width: some for width, some in pieces.items() if not all(_is_band(piece) for piece in some)}
     taken = np.zeros(len(words), dtype=bool)
     for width in tables:
         taken[np.concatenate(places[width])] = True
@@ -135,8 +135,10 @@ def ruled(words: Words, pages: Sequence[Page]) -> tuple[list[Table], Words]:
 
 
 def _is_band(piece: Table) -> bool:
-    """Whether a frame is no table but a band around one line, such as a parcel's number over its charges."""
-    return len(np.unique(piece.words.line)) == 1 and not piece.words.money.any()
+    """Whether a frame is no table but a band: around headings alone, or around one line, such as a parcel's number."""
+    if piece.words.money.any():
+        return False
+    return len(np.unique(piece.words.line)) == 1 or not any(map(str.isdigit, "".join(map(str, piece.words.texts))))
 
 
 def _in_frame(words: Words, frame: Frame, begin: int) -> Table:

@@ -7,6 +7,7 @@ is compared word by word, in the one word of the trade that words.py has for eac
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from functools import cache, lru_cache
 
@@ -309,6 +310,8 @@ CHARGES = {
 }
 """The rules' word for a charge, and how statements print it. 'charge', 'surcharge' and 'fee' after it do not matter."""
 
+PERCENT = re.compile(r"(?:\b(?:at|of) |@ ?|\()?\d+(?:[.,]\d+)?\s?%\)?", re.IGNORECASE)
+"""How much of the others a charge is, which is no part of its name: 'VAT 20 %'."""
 FEES = ("address correction", "correction fee", "pickup service")
 ADJUSTED = {"adjustment", "adjusted", "adj", "correction", "corrected", "rebill", "rebilled"}
 CREDITED = {"credit", "credited", "refund", "refunded", "reversal", "reversed"}
@@ -341,6 +344,7 @@ def charge(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str
 
 def by_name(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str]:
     """The same by names alone, without what a word gives away."""
+    description = PERCENT.sub(" ", description)
     found, state = _told(_said(description), _charges(own), BESIDE, CREDITED, ADJUSTED)
     if found is None:
         words = frozenset(canonical(description))

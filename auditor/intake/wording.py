@@ -55,7 +55,7 @@ CHARGED = rf"(?:(?:amount|you owe|new|all) )?(?:charged|billed|invoiced|charges)
 SUM = re.compile(
     r"(?=[abcdefgilmnoprstyzüàł])(?:(?:sub-?|zwischen|sous-|sub)?"
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|shipment|package|consignment|item|sub|charges?|"
-    r"in|period|month|section|group|day|importe|montant)[ -]+)?"
+    r"net|nett|gross|hawb|waybill|docket|in|period|month|section|group|day|importe|montant)[ -]+)?"
     rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
     r"(?:balance )?[bc]/(?:f|fwd|d)\b|(?:charges |total |amount )?(?:through|to) (?:this page|date)\b|"
     r"(?:running|cumulative|accumulated) (?:total|sum|charges|balance)\b|"

@@ -25,9 +25,14 @@ UNTAXED = re.compile(
 """Words behind the name of an amount that say which taxes are in it."""
 
 
+THREE_SIDES = re.compile(r"\b[^\W\d_]\s*[x×*]\s*[^\W\d_]\s*[x×*]\s*[^\W\d_]\b", re.IGNORECASE)
+"""A size by the first letters of its sides: 'L x W x H', 'LxBxH'."""
+
+
 def tokens(text: str) -> list[str]:
     """The words of a heading or charge, in small letters: 'weight_kg' and 'WeightKg' → weight, kg."""
-    parted = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", ELIDED.sub("", UNTAXED.sub(" ", text)))
+    plain = THREE_SIDES.sub(" size ", UNTAXED.sub(" ", text))
+    parted = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", ELIDED.sub("", plain))
     return re.findall(r"[^\W_]+|[#%\"″]", parted.casefold())
 
 
@@ -35,7 +40,7 @@ WORDS: dict[str, str] = {
     "number": "numbers nbr nbrs cd id code key nr num numero nummer numer no n nro",
     "tracking": "track trk trkg tracing suivi seguimiento tracciamento tracciatura verfolgung awb sendungsverfolgung "
     "consignment consignments waybill waybills airwaybill guia albaran vrachtbrief frachtbrief barcode strichcode "
-    "tracer docket connote",
+    "tracer docket connote hawb mawb",
     "parcel": "parcels package packages pkg pkgs pck piece pieces shipment shipments shpt sendung sendungen paket "
     "pakete packstuck colis envoi paquete bulto collo pacco spedizione zending pakket kolli sandning sandningar "
     "forsandelse sendning pakke pakker przesylka przesylki przesylek paczka paczki",
@@ -49,7 +54,7 @@ WORDS: dict[str, str] = {
     "ship": "shipped shipping shipdate versand versendet versandt expedition expedie envio enviado spedito verzend "
     "verzonden sent send dispatched despatched dispatch despatch mailed mailing posted manifest tendered aufgabe "
     "skickad skickat inlamnad inlamning inlamnings afsendt sendt nadana nadany nadane nadania wyslana wyslano "
-    "expedicao expedida expedido enviada",
+    "expedicao expedida expedido enviada indleveret",
     "statement": "invoice bill inv rechnung facture factura fattura factuur releve estratto beleg stmt faktura "
     "faktury fakturan fatura extrato specyfikacja specyfikacji specifikation settlement",
     "service": "services svc serv product dienst produkt dienstleistung versandart prestation servicio producto "
@@ -70,7 +75,8 @@ WORDS: dict[str, str] = {
     "given supplied angegeben angegebene angegebenes deklariert deklarierte declare declaree declarado dichiarato "
     "opgegeven shipper",
     "size": "sizes dimension dimensions dims dim measurements abmessung abmessungen masse mas medidas dimensiones "
-    "dimensioni misure afmeting afmetingen maten matt mal wymiary wymiar wymiarow dimensoes",
+    "dimensioni misure afmeting afmetingen maten matt mal wymiary wymiar wymiarow dimensoes lxbxh lxwxh lxwxd lwh lbh "
+    "lxw",
     "length": "long longest len lgth l lange longueur largo lunghezza lengte dlugosc comprimento langd lengde",
     "width": "wid w breite b largeur ancho larghezza breedte szerokosc largura bredd bredde breadth",
     "middle": "mid second",
@@ -110,7 +116,7 @@ WORDS: dict[str, str] = {
     "base": "grundpreis grundgebuhr grundentgelt grundtarif basic basis",
     "handling": "behandlung bearbeitung verwerking traitement gestione handhabung manutention manejo manipulacion "
     "movimentazione behandeling hndlg hndlng hdlg hndl hdlng hantering handtering obsluga manuseamento",
-    "tariff": "tarief tarif tarife tariffa tarifa",
+    "tariff": "tarief tarif tarife tariffa tarifa takst",
     "manual": "manually handmatig handmatige manuell manuelle manuellen manuel manuale",
     "additional": "mehraufwand meerkosten surplus addl add'l addnl extra special sonder zusatzlich speciale spciale "
     "supplementaire adicional aggiuntiva speziale speciaal supplementare spl niestandardowa niestandardowy dodatkowa "
@@ -120,7 +126,7 @@ WORDS: dict[str, str] = {
     "corrigee corregida corretto rettificata wijziging gewijzigd anderung geandert modification modifiee modifica "
     "cambio variazione erronee errato errata incorrecta falsch falsche onjuist onjuiste foutief verkeerd corrections "
     "corrected amended amendment change korrektur correccion correzione correctie rettifica corr wrong rattelse "
-    "andring korekta zmiana retificacao correcao corrn",
+    "andring korekta zmiana retificacao correcao corrn rettelse berigtigelse",
     "adjustment": "adjustments adj adjusted rebill rebilled nachbelastung nachberechnung ajustement ajuste rettifiche "
     "bijstelling naheffing",
     "credit": "credited refund refunded reversal reversed gutschrift avoir abono accredito creditering erstattung",

@@ -16,7 +16,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
 from tests.layouts.fifth_tables import american, costs_of, dollars, place_of
-from tests.layouts.fourth_pdfs import _print as print_page
+from tests.layouts.fourth_pdfs import print_page
 from tests.layouts.fourth_tables import ALL, SHOP, kilograms, plain, size, sum_of
 from tests.layouts.pdf_layouts import Layout
 from tests.layouts.table_layouts import parcels

@@ -258,7 +258,8 @@ def waybill_listing(path: Path, them: Sequence[Line]) -> None:
     pdf.output(str(path))
 
 
-def _print(html: str, path: Path) -> None:
+def print_page(html: str, path: Path) -> None:
+    """Print a page with Chromium, as a browser's user would."""
     with tempfile.TemporaryDirectory() as folder:
         page = Path(folder) / "statement.html"
         page.write_text(html, encoding="utf-8")
@@ -298,7 +299,7 @@ def courier_bands(path: Path, them: Sequence[Line]) -> None:
         f"<td class=n>{zloty(sum_of(them, charge))}</td></tr>"
         for charge, words in POLISH.items()
     )
-    _print(
+    print_page(
         f"""<!DOCTYPE html><html lang="pl"><head><meta charset="utf-8"><title>Specyfikacja</title><style>
 @page {{ size: A4; margin: 20mm 18mm 18mm;
   @top-left {{ content: "Jodłowa Grań Przesyłki sp. z o.o."; font: 9pt sans-serif }}
@@ -536,7 +537,7 @@ def merged_cells(path: Path, them: Sequence[Line]) -> None:
         sums.append(
             f"<tr><td>{service}</td><td class=n>{len(parcels(mine))}</td><td class=n>{comma(total(mine))}</td></tr>"
         )
-    _print(
+    print_page(
         f"""<!DOCTYPE html><html lang="pt"><head><meta charset="utf-8"><title>Extrato</title><style>
 @page {{ size: A4 landscape; margin: 20mm 14mm 16mm;
   @top-left {{ content: "Transportes Alvorada Serrana, Lda."; font: bold 10pt serif }}
