@@ -21,17 +21,26 @@ PG_PER_OUNCE = PG_PER_POUND // 16
 
 SPELLINGS = {
     "length": {
-        "in": ("in", "ins", "inch", "inches", '"', "″", "”", "''"),
+        "in": ("in", "ins", "inch", "inches", '"', "″", "”", "''", "zoll", "pouces", "pulgadas", "pollici"),
         "ft": ("ft", "foot", "feet", "'", "′", "’"),
-        "mm": ("mm", "millimetre", "millimetres", "millimeter", "millimeters"),
-        "cm": ("cm", "cms", "centimetre", "centimetres", "centimeter", "centimeters"),
+        "mm": (
+            *("mm", "millimetre", "millimetres", "millimeter", "millimeters"),
+            *("millimètre", "millimètres", "milímetros", "millimetri"),
+        ),
+        "cm": (
+            *("cm", "cms", "centimetre", "centimetres", "centimeter", "centimeters"),
+            *("zentimeter", "centimètre", "centimètres", "centímetros", "centimetri"),
+        ),
         "m": ("m", "metre", "metres", "meter", "meters"),
     },
     "weight": {
         "lb": ("lb", "lbs", "pound", "pounds", "#"),
         "oz": ("oz", "ozs", "ounce", "ounces"),
-        "g": ("g", "gr", "gram", "grams", "gramme", "grammes"),
-        "kg": ("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramme", "kilogrammes"),
+        "g": ("g", "gr", "gram", "grams", "gramme", "grammes", "gramm", "gramos", "grammi"),
+        "kg": (
+            *("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramme", "kilogrammes"),
+            *("kilogramm", "kilogramos", "chilogrammi", "chili"),
+        ),
     },
 }
 """How people write the units they use, by kind; what is not here is an unknown unit."""

@@ -19,7 +19,10 @@ from auditor.tables import Problem
 
 MEASURED = {"size": "length", "length": "length", "width": "length", "height": "length", "weight": "weight"}
 """Words that a unit may belong to, and which kind of unit that is."""
-UNIT = re.compile(r"\b(?:mm|cm|millim|centim|inch|kg|kilo|gram|ounce|oz|pound|lb)", re.IGNORECASE)
+UNIT = re.compile(
+    r"\b(?:mm|cm|mil+[ií]m|[cz]ent[ií]m|inch|zoll|pouce|pulgad|pollic|kg|kilo|chilo|gram|ounce|oz|pound|lb)",
+    re.IGNORECASE,
+)
 NEAR = 6
 """A unit stands no more words behind the word that it belongs to."""
 LONGEST = 400
@@ -42,7 +45,7 @@ def unit_noted(texts: Iterable[str], kind: str) -> str | None:
 
 def _units(text: str, kind: str) -> Iterator[str]:
     """The units of that kind that a text names behind what they are of, in a clause without figures."""
-    for clause in re.split(r"[.;:,]|\band\b", text):
+    for clause in re.split(r"[.;:,]|\b(?:and|und|et|y|e)\b", text):
         words = [word for word in tokens(clause) if word != "in"] if not re.search(r"\d", clause) else []
         for at, word in enumerate(words):
             if any(MEASURED.get(one) == kind for one in canonical(word)):

@@ -10,6 +10,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from auditor.intake import evidence, parsing, vocabulary, words
@@ -46,7 +48,7 @@ def arranged(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list[Prob
         return sheet, sums, []
     if len(sheet.charges.columns):
         return _melted(sheet, sums)
-    return _carried_down(sheet, sums)
+    return _carried_down(_carried_along(sheet), sums)
 
 
 def amounts(texts: pd.Series) -> pd.Series:
@@ -237,6 +239,28 @@ def _carried_down(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list
     notes = [_told_of_carrying(sheet, int(under.sum()))]
     gone, problems = _parcel_sums(sheet, carried, bare, under, parcel)
     return replace(sheet, cells=carried).where(~gone), sums[~gone].reset_index(drop=True), [*notes, *problems]
+
+
+def _carried_along(sheet: Sheet) -> Sheet:
+    """The statement with a parcel's figures on all rows of its number, where they stand at the first of these only."""
+    others = {"tracking", "description", AMOUNT, "statement", "statement_on"}
+    gaps = [name for name in sheet.cells if name not in others and (sheet.cells[name] == "").any()]
+    if not gaps:
+        return sheet
+    tracking = sheet.cells["tracking"]
+    run = np.cumsum(np.diff(pd.factorize(tracking.astype(object))[0], prepend=-1) != 0)
+    numbered = (tracking != "").to_numpy()
+    filled = {name: _along(sheet.cells[name], run, numbered) for name in gaps}
+    cells = {name: filled.get(name, column) for name, column in sheet.cells.items()}
+    return replace(sheet, cells=pd.DataFrame(cells, copy=False))
+
+
+def _along(column: pd.Series, run: npt.NDArray[np.int64], numbered: npt.NDArray[np.bool_]) -> pd.Series:
+    """A column whose blank cells are filled from above within a run of one number."""
+    filled, at = (column != "").to_numpy(), np.arange(len(column))
+    last = np.maximum.accumulate(np.where(filled, at, 0))
+    ours = ~filled & numbered & filled[last] & (run[last] == run)
+    return column.take(np.where(ours, last, at)).set_axis(column.index) if ours.any() else column
 
 
 def vocabulary_charges(descriptions: pd.Series) -> pd.Series:

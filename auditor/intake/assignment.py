@@ -167,7 +167,7 @@ def _by_parcels(
     parcels = {row[number] for row in rows if row[number]}
     worth = []
     for at, row in zip(positions, scores, strict=True):
-        alike = sum(one[at : at + 1] == other[at : at + 1] for one, other in pairs)
+        alike = sum(other[at : at + 1] in (one[at : at + 1], [""]) for one, other in pairs)
         different = len({one[at] for one in rows if len(one) > at})
         less = dict.fromkeys(OF_PARCEL, VARIES if alike < MOSTLY * len(pairs) else 1.0)
         if len(parcels) > PARCELS:

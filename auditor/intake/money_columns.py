@@ -16,8 +16,9 @@ from auditor.money import text
 
 ROWS = 400
 """So many rows are looked at."""
-NEARLY_ALL = 0.95
-CREDIT = {"credit", "haben", "avere", "haber", "ausgang"}
+MOSTLY = 0.9
+"""The share of rows with an amount in just one of two columns; sums of pages have one in both."""
+CREDIT = {"credit", "haben", "avere", "haber", "ausgang", "abonos"}
 OWED = {"amount", "charge", "billed"}
 """What the column of debits may be called, as `canonical` words."""
 BACK = {"CR", "CREDIT", "C", "H", "-", "−", "–"}
@@ -44,7 +45,7 @@ def _fill_up(head: Head, one: int, other: int) -> bool:
     filled = [(bool(a.strip("-0., ")), bool(b.strip("-0., "))) for a, b in rows]
     either = sum(a or b for a, b in filled)
     alone = sum(a != b for a, b in filled)
-    return any(a for a, _ in filled) and any(b for _, b in filled) and alone >= NEARLY_ALL * either
+    return any(a for a, _ in filled) and any(b for _, b in filled) and alone >= MOSTLY * either
 
 
 def mark(head: Head, amount: int) -> int | None:

@@ -18,7 +18,7 @@ from auditor.intake.words import canonical
 from auditor.money import dollars
 from auditor.tables import Problem
 
-OPENING = re.compile(r".*\b(?:brought|previous|opening|b/f\w*)\b", re.IGNORECASE)
+OPENING = re.compile(r".*\b(?:brought|previous|opening|b/f\w*|vienen?|anterior)\b", re.IGNORECASE)
 COUNT_FIRST = re.compile(
     r"(?<![\d.,$-])(\d{1,3}(?:,\d{3})+|\d{1,9}) "
     r"(?:(?:line )?items(?: billed)?|charges|lines|parcels|packages|shipments|consignments|zeilen|positionen|pakete|"

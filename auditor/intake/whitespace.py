@@ -101,6 +101,7 @@ def _rows(
     sums = _sums(words, line, parts, body, columns)
     named = _groups(words, line, parts, body, titles, columns)
     body |= sums | named
+    body |= _priced_between(parts, body, titles, columns, page)
     fits = _fitting(parts, columns, count)
     kept = body | titles
     owner = np.where(body, np.arange(count), -1)
@@ -147,6 +148,18 @@ def _sums(words: Words, line: Whole, parts: Parts, body: Flags, columns: Columns
     bounds = zip(*(np.searchsorted(line, lines + more).tolist() for more in (0, 1)), strict=True)
     found[lines] = [SUM.match(" ".join(words.texts[begin:end])) is not None for begin, end in bounds]
     return found
+
+
+def _priced_between(parts: Parts, body: Flags, titles: Flags, columns: Columns, page: Whole) -> Flags:
+    """The lines between the rows of a page that have an amount in another of its columns, as that of credits."""
+    count = np.bincount(parts.line)
+    priced = np.isin(np.arange(len(body)), parts.line[parts.money])
+    may_be = ~body & ~titles & priced & (count >= COLUMNS) & _fitting(parts, columns, len(body))
+    at = np.arange(len(body))
+    first = np.searchsorted(page[body], page)
+    last = np.searchsorted(page[body], page, side="right") - 1
+    rows = np.append(np.flatnonzero(body), len(body))
+    return may_be & (first <= last) & (at > rows[np.minimum(first, len(rows) - 1)]) & (at < rows[last])
 
 
 def _groups(words: Words, line: Whole, parts: Parts, body: Flags, titles: Flags, columns: Columns) -> Flags:

@@ -34,7 +34,7 @@ WHOLE = (
     r"zu zahlen(?:der betrag)?|zahlbetrag|zahlungsbetrag|fälliger betrag|"
     r"montant (?:total|dû|à (?:payer|régler))|net à payer|"
     r"à (?:payer|régler)|total(?:e)? (?:à payer|a pagar|da pagare)|importe total|a pagar|importo (?:totale|dovuto)|"
-    r"razem|ogółem|łącznie|do zapłaty|sammanlagt|totalt|att betala|i alt|at betale|"
+    r"sumas|saldo(?: a su cargo)?|razem|ogółem|łącznie|do zapłaty|sammanlagt|totalt|att betala|i alt|at betale|"
     r"total a (?:debitar|pagar)|netto a pagare|da pagare|te betalen(?: bedrag)?|totaalbedrag|factuurbedrag|"
     r"eindtotaal|endsumme|gesamtsumme|"
     rf"all (?:{BILLED}))"
@@ -53,11 +53,12 @@ COUNTED_TOTAL = re.compile(
 CHARGED = rf"(?:(?:amount|you owe|new|all) )?(?:charged|billed|invoiced|charges)(?:[ ,:]+(?:{ABOUT_ALL}))*\W*"
 """What it may say of that sum in the text around its lines, where no line stands that begins so."""
 SUM = re.compile(
-    r"(?=[abcdefgilmnoprstyzüàł])(?:(?:sub-?|zwischen|sous-|sub)?"
+    r"(?=[abcdefgilmnoprstvyzüàł])(?:(?:sub-?|zwischen|sous-|sub)?"
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|shipment|package|consignment|item|sub|charges?|"
     r"net|nett|gross|hawb|waybill|docket|in|period|month|section|group|day|importe|montant)[ -]+)?"
     rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
     r"(?:balance )?[bc]/(?:f|fwd|d)\b|(?:charges |total |amount )?(?:through|to) (?:this page|date)\b|"
+    r"vienen? de la hoja|van? a la hoja|suma (?:y sigue|anterior)|à reporter|a riportare|(?:do|z) przeniesieni[ae]|"
     r"(?:running|cumulative|accumulated) (?:total|sum|charges|balance)\b|"
     r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)|"
     r"[^\d,;]{1,40}\b(?:carried|brought) forward",
@@ -66,7 +67,8 @@ SUM = re.compile(
 """How the words begin that stand beside any sum. A balance carried forward may have a few words before it."""
 FORWARD = re.compile(
     r"[^\d,;]{0,40}\b(?:carried|brought) forward|carried|brought|(?:previous|opening) balance|"
-    r"(?:balance )?[bc]/f|"
+    r"(?:balance )?[bc]/f|vienen? de la hoja|van? a la hoja|suma (?:y sigue|anterior)|à reporter|a riportare|"
+    r"(?:do|z) przeniesieni[ae]|"
     r"balance(?! (?:of|on|for|due))|übertrag|riporto",
     re.IGNORECASE,
 )

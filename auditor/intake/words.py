@@ -66,11 +66,11 @@ WORDS: dict[str, str] = {
     "gefactureerde rtd tassato tassata billable rated chargeable charged invoiced billing abgerechnet abrechnung "
     "abrechnungs berechnet frachtpflichtig frachtpflichtiges taxe taxable facture facturado facturable tassabile "
     "fatturato gefactureerd rating debiterad debiterat debiterade fakturerad fakturerat faktureret rozliczeniowa "
-    "rozliczeniowy rozliczeniowe taxado taxada faturado faturada chgd",
+    "rozliczeniowy rozliczeniowe taxado taxada faturado faturada chgd cobrado cobrada cobrados",
     "measured": "weighed machine machines sensor sensors equipment laser scanned scan scanner audited audit actual "
     "real reel reale mesure medido misurato gemessen gemessene gemessenes ermittelt ermittelte gemeten gewogen "
     "reweighed remeasured verified read reading readings captured found observed corrected tatsachlich tatsachliche "
-    "tatsachliches scale act",
+    "tatsachliches scale act bascula waage bilancia weegschaal",
     "declared": "told gave input booked stated original label entered manifested claimed keyed listed submitted typed "
     "given supplied angegeben angegebene angegebenes deklariert deklarierte declare declaree declarado dichiarato "
     "opgegeven shipper",
@@ -115,7 +115,7 @@ WORDS: dict[str, str] = {
     "portes cartage frt",
     "base": "grundpreis grundgebuhr grundentgelt grundtarif basic basis",
     "handling": "behandlung bearbeitung verwerking traitement gestione handhabung manutention manejo manipulacion "
-    "movimentazione behandeling hndlg hndlng hdlg hndl hdlng hantering handtering obsluga manuseamento",
+    "movimentazione behandeling hndlg hndlng hdlg hndl hdlng hantering handtering obsluga manuseamento maniobras",
     "tariff": "tarief tarif tarife tariffa tarifa takst",
     "manual": "manually handmatig handmatige manuell manuelle manuellen manuel manuale",
     "additional": "mehraufwand meerkosten surplus addl add'l addnl extra special sonder zusatzlich speciale spciale "
