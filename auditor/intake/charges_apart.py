@@ -8,16 +8,18 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, pairwise
 
 from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
-from auditor.intake.evidence import CENTS, PLAIN_NUMBER, cents, is_code
+from auditor.intake.evidence import PLAIN_NUMBER, cents, is_code
 from auditor.intake.headings import heads
 from auditor.intake.wording import SUM
 
+APART = ("",)
+"""A column without a heading parts it from the others, whose headings may reach over several."""
 CHARGE = "Charge"
 """What the column is called here that such charges are given."""
 LEAST = 3
@@ -43,49 +45,54 @@ def with_charges_apart(grid: Grid) -> Grid:
 
 def _under_parcels(grid: Grid) -> Grid:
     rows = [[cell.strip() for cell in row] for row in grid.rows]
-    under = {at: place for at, row in enumerate(rows) if (place := _words_and_amount(row)) is not None}
-    if len(under) < max(LEAST, SHARE * len(rows)):
+    two = {at: places for at, row in enumerate(rows) if (places := _words_and_amount(row))}
+    if len(two) < max(LEAST, SHARE * len(rows)):
         return grid
-    [(place, count)] = Counter(under.values()).most_common(1)
-    parcels = [row for row in rows[:ROWS] if any(map(is_code, row))]
-    if count < FILLED * len(under) or not parcels or any(is_code(row[place]) for row in parcels if len(row) > place):
-        return grid
+    [((place, amount), count)] = Counter(two.values()).most_common(1)
+    under = {at for at, places in two.items() if places == (place, amount)}
+    codes = Counter(at for row in rows[:ROWS] for at, cell in enumerate(row) if is_code(cell))
+    numbers = max(codes, key=codes.__getitem__, default=0)
+    parcels = [row for row in rows[:ROWS] if len(row) > numbers and is_code(row[numbers])]
     beside = [row[place] for row in parcels if len(row) > place and row[place]]
-    if len(beside) < FILLED * len(parcels) or {rows[at][place] for at in under if under[at] == place} & {*beside}:
+    if count < FILLED * len(two) or not parcels or any(map(is_code, beside)):
         return grid
-    if not _sums_them(rows, under):
+    if len(beside) < FILLED * len(parcels) or {rows[at][place] for at in under} & {*beside}:
         return grid
     first = rows.index(parcels[0])
-    width = max(map(len, rows))
     head = max((at for at in range(first) if sum(map(bool, rows[at])) >= LEAST), default=None)
-    if head is None:
+    if head is None or not _sums_them(rows, under, amount):
         return grid
-    apart = [_moved(row, width, place if at in under and under[at] == place else None) for at, row in enumerate(rows)]
-    apart[head][width] = CHARGE
+    width = max(map(len, rows)) + len(APART)
+    apart = [_moved(row, width, place if at in under else None) for at, row in enumerate(rows)]
+    for at, row in enumerate(rows):
+        if row == rows[head]:
+            apart[at][width] = CHARGE
     return replace(grid, rows=apart)
 
 
-def _sums_them(rows: Sequence[Sequence[str]], under: Mapping[int, int]) -> bool:
+def _sums_them(rows: Sequence[Sequence[str]], under: Collection[int], amount: int) -> bool:
     """Whether parcels' rows print no amount, or the sum of the amounts under them, and so no charge of their own."""
     printed: list[int] = []
     sums: list[int] = []
     for at, row in enumerate(rows[:ROWS]):
+        cell = row[amount] if len(row) > amount else ""
         if at in under and sums:
-            sums[-1] += cents(next(filter(None, reversed(row))))
+            sums[-1] += cents(cell)
         elif any(map(is_code, row)):
-            printed.append(next((cents(cell) for cell in reversed(row) if CENTS.fullmatch(cell)), 0))
+            printed.append(cents(cell))
             sums.append(0)
     alike = [1 for one, other in zip(printed, sums, strict=True) if one in {0, other}]
     return len(alike) >= FILLED * len(printed) > 0
 
 
-def _words_and_amount(row: Sequence[str]) -> int | None:
-    """Where the words stand in a row of nothing but words and an amount behind them; None for any other row."""
+def _words_and_amount(row: Sequence[str]) -> tuple[int, int] | None:
+    """Where the two stand in a row of nothing but words and an amount behind them; None for any other row."""
     filled = [at for at, cell in enumerate(row) if cell]
-    if len(filled) != len(("words", "amount")) or not CENTS.fullmatch(row[filled[1]]):
+    if len(filled) != len(("words", "amount")) or not AMOUNT.fullmatch(row[filled[1]]):
         return None
     words = row[filled[0]]
-    return None if PLAIN_NUMBER.fullmatch(words) or is_code(words) or SUM.match(words) else filled[0]
+    plain = PLAIN_NUMBER.fullmatch(words) or is_code(words) or SUM.match(words)
+    return None if plain else (filled[0], filled[1])
 
 
 def _moved(row: Sequence[str], width: int, place: int | None) -> list[str]:

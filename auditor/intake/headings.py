@@ -186,16 +186,29 @@ class Fit:
 def heads(grid: Grid) -> Iterator[Head]:
     """The first rows with anything in them; a row that a new page repeats counts where it stands first."""
     above: Sequence[str] = ()
+    last = -1
     seen: set[tuple[str, ...]] = set()
     filled = ((at, row) for at, row in enumerate(grid.rows) if any(cell.strip() for cell in row))
     for number, row in islice(filled, FIRST_ROWS):
         if is_too_wide(row) or _is_of_a_parcel(row):
             continue
+        if number + 1 < len(grid.rows) and _goes_on(row, grid.rows[number + 1]):
+            above, last = tuple(" ".join(cell.split()) for cell in row), number
+            continue
         texts = tuple(" ".join(cell.split()) for cell in row)
         if texts not in seen:
-            yield Head(grid, number, _with_group(texts, above))
+            yield Head(grid, number, _with_group(texts, above if number == last + 1 else ()))
         seen.add(texts)
-        above = texts
+        above, last = texts, number
+
+
+def _goes_on(row: Sequence[str], below: Sequence[str]) -> bool:
+    """Whether headings go on in the row below: without figures, and mostly under texts of this one."""
+    texts = [at for at, cell in enumerate(below) if cell.strip()]
+    if len(texts) < FEWEST or any(map(str.isdigit, "".join(below))) or is_too_wide(row):
+        return False
+    under = [at for at in texts if at < len(row) and row[at].strip()]
+    return 2 * len(under) >= len(texts) and not any(map(str.isdigit, "".join(row)))
 
 
 def is_too_wide(row: Sequence[str]) -> bool:
@@ -209,13 +222,15 @@ def _is_of_a_parcel(row: Sequence[str]) -> bool:
     return any(evidence.CENTS.fullmatch(cell) for cell in cells) and any(map(evidence.is_code, cells))
 
 
-UNIT = re.compile(r"[(\[](?:cm|mm|in|inch|inches|kg|g|lbs?|oz)\.?[)\]]$", re.IGNORECASE)
+FEWEST = 3
+"""A second row of headings has so many texts at least."""
+UNIT = re.compile(r"(?:[(\[]|\bin )(cm|mm|in|inch|inches|kg|g|lbs?|oz)\.?[)\]]?$", re.IGNORECASE)
 """The unit that headings of a group have in common, behind its name."""
 
 
 def _with_group(texts: tuple[str, ...], above: Sequence[str]) -> tuple[str, ...]:
     """Headings in two rows as one: a cell merged downwards has its text above, a repeated heading its group's name."""
-    if sum(map(bool, above)) < LIKE:
+    if sum(map(bool, above)) < LIKE or any(text.endswith(":") for text in above):
         return texts
     wide = [*above, *[""] * (len(texts) - len(above))]
     group, groups = "", []
@@ -223,11 +238,19 @@ def _with_group(texts: tuple[str, ...], above: Sequence[str]) -> tuple[str, ...]
         group = text or group
         groups.append(group)
     repeated = {text for text in texts if text and texts.count(text) > 1}
-    units_of = {of: found[0] for of in {*groups} if groups.count(of) > 1 and (found := UNIT.search(of))}
+    two_lines = [at for at, text in enumerate(texts) if text and wide[at] and not _spans(at, texts, wide)]
+    if 2 * len(two_lines) >= sum(map(bool, texts)):
+        texts = tuple(f"{wide[at]} {text}" if at in two_lines else text for at, text in enumerate(texts))
+    units_of = {of: f"({found[1]})" for of in {*groups} if groups.count(of) > 1 and (found := UNIT.search(of))}
     return tuple(
         f"{of} {text}" if text in repeated else f"{text} {units_of.get(of, '')}".strip() if text else over
         for text, over, of in zip(texts, wide, groups, strict=False)
     )
+
+
+def _spans(at: int, texts: Sequence[str], above: Sequence[str]) -> bool:
+    """Whether what stands above a heading reaches over the next one too, as the name of a group does."""
+    return at + 1 < len(texts) and bool(texts[at + 1]) and not above[at + 1]
 
 
 def by_names(head: Head, kind: str) -> Fit:

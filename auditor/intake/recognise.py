@@ -7,6 +7,7 @@ saved reading of the same headings (readings.py) comes before both.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import takewhile
@@ -43,6 +44,7 @@ from auditor.intake.readings import CHARGE, NOT_READ, Reading, fits
 from auditor.intake.texts import first_filled
 from auditor.tables import Problem
 
+FIGURES = re.compile(r"\d+")
 NEAR = 75.0
 """How alike two spellings are, of 100, for the one to be suggested for the other."""
 SHOWN_HEADINGS = 20
@@ -219,12 +221,25 @@ def _own_name(fit: Fit, position: int) -> str:
     return f"{text} ({before + 1})" if before else text
 
 
+def _without_figures(row: Sequence[str]) -> tuple[str, ...]:
+    """The texts of a row with their figures alike, as of a page's number."""
+    return tuple(FIGURES.sub("0", text.strip()) for text in row if text.strip())
+
+
 def _by_row(grid: Grid, fit: Fit) -> _Below:
-    """The rows below the headings that are not blank and no headings again, each one's first text, and its texts."""
+    """The rows below the headings that are not blank and no headings again, each one's first text, and its texts.
+
+    What stands above the headings may stand there again, but for its figures, at the top of each page.
+    """
     headings = grid.rows[fit.head.row]
+    tops = {_without_figures(row) for row in grid.rows[: fit.head.row]}
+    starts = {_first(row) for row in grid.rows[: fit.head.row]}
     after = range(fit.head.row + 1, len(grid.rows))
     lead = _words_first if grid.boxes else _first
     first = {at: lead(grid.rows[at]) for at in after if grid.rows[at] != headings}
+    if tops:
+        again = {at for at in first if _first(grid.rows[at]) in starts and _without_figures(grid.rows[at]) in tops}
+        first = {at: text for at, text in first.items() if at not in again}
     below = [at for at, lead in first.items() if lead]
     rows = [grid.rows[at] for at in below]
     leads = pd.Series([first[at] for at in below], dtype="str")

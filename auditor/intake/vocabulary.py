@@ -162,9 +162,9 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "zone": ("zone", "billed zone", "area", "rate area", "tariff zone"),
         "description": CHARGE,
         "amount_cents": ("amount", "net amount", "charge amount", "net charge", "amount billed", "billed amount"),
-        "billed_weight_pg": _with(("billed", "billable", "rated", "chargeable", ""), WEIGHT),
+        "billed_weight_pg": _with(("billed", "billable", "rated", "chargeable", "charge", ""), WEIGHT),
         **_sides("billed_", "billed", "rated", "chargeable", ""),
-        "read_weight_pg": _with(("scale", *MEASURED), WEIGHT),
+        "read_weight_pg": _with(("scale", "gross", *MEASURED), WEIGHT),
         "order": ORDER,
     },
     "notice": {

@@ -53,7 +53,7 @@ COUNTED_TOTAL = re.compile(
 CHARGED = rf"(?:(?:amount|you owe|new|all) )?(?:charged|billed|invoiced|charges)(?:[ ,:]+(?:{ABOUT_ALL}))*\W*"
 """What it may say of that sum in the text around its lines, where no line stands that begins so."""
 SUM = re.compile(
-    r"(?=[abcdefgilmnoprstvyzüàł])(?:(?:sub-?|zwischen|sous-|sub)?"
+    r"(?=[abcdefghilmnoprstvwyzüàł])(?:(?:sub-?|zwischen|sous-|sub)?"
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|shipment|package|consignment|item|sub|charges?|"
     r"net|nett|gross|hawb|waybill|docket|in|period|month|section|group|day|importe|montant)[ -]+)?"
     rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
