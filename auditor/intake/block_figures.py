@@ -9,7 +9,8 @@ from auditor.intake import measures
 from auditor.intake.words import canonical
 
 DAY = re.compile(
-    r"\b(?:\d{4}[-/]\d\d[-/]\d\d|\d{1,2}([/.-])\d{1,2}\1\d{2,4}|\d{1,2}[. -]+[A-Z][a-z]{2,8}\.?,?[ -]\d{4}|"
+    r"\b(?:\d{4}[-/]\d\d[-/]\d\d|\d{1,2}([/.-])\d{1,2}\1\d{2,4}|"
+    r"\d{1,2}(?:st|nd|rd|th)?[. -]+[A-Z][a-z]{2,8}\.?,?[ -]\d{4}|"
     r"[A-Z][a-z]{2,8}\.? \d{1,2},? \d{4})\b"
 )
 SIZE, WEIGHT = (re.compile(one, re.IGNORECASE) for one in (measures.SIZE, measures.WEIGHT))

@@ -36,7 +36,7 @@ from auditor.intake.block_figures import (
     labelled_pairs,
 )
 from auditor.intake.documents import Grid
-from auditor.intake.placed import TOP, X0, X1, Line, Numbers, Words, is_money, lines
+from auditor.intake.placed import MONEY, TOP, X0, X1, Line, Numbers, Words, is_money, lines
 
 NUMBER = re.compile(
     r"(?<![\w./-])(?:"
@@ -52,6 +52,8 @@ SUM = re.compile(
     re.IGNORECASE,
 )
 FIGURED = re.compile(r"\d")
+TOLD = re.compile(rf"(?P<words>[^\d]{{3,60}}?)\s*(?P<amount>{MONEY.pattern})", re.IGNORECASE)
+"""A charge and its amount within a sentence."""
 COUNTED = re.compile(r"^\d{1,4}\.?\s{2,}(?=[^\W\d_]{3})")
 """The number of a line in a column of its own before the words."""
 CALLED = re.compile(
@@ -241,6 +243,7 @@ def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
     block: Block | None = None
     edge = _amounts_end([said[at] for at in body])
     titles = _titles(said)
+    sentences = _sentences(said, body)
     for at in body:
         one = said[at]
         if one.number and not one.is_sum:
@@ -248,12 +251,13 @@ def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
                 block = Block(one, figures(_without_number(_under(titles, one))))
             headed.append((block, at))
             used.add(at)
-        elif one.amount and (one.words or one.is_sum) and _at(one, edge):
+        elif at in sentences or (one.amount and (one.words or one.is_sum) and _at(one, edge)):
             if block and not one.is_sum and _is_outside(one, block):
                 block = None
-            found.append((block, one, at))
-            if block and not one.is_sum:
-                block.charges.append(one)
+            charges = sentences.get(at, [one])
+            found += [(block, charge, at) for charge in charges]
+            if block:
+                block.charges += [charge for charge in charges if not charge.is_sum]
             used.add(at)
         elif block and one.left >= block.head.left - ALIGNED and (more := figures(_figured(one))):
             block.figures.update({name: value for name, value in more.items() if name not in block.figures})
@@ -265,6 +269,33 @@ def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
     rows.sort(key=lambda row: row[2])
     summary = _summary(rows)
     return _written([row for row in rows if row[2] not in summary]), used - summary
+
+
+def _sentences(said: Sequence[Said], body: Sequence[int]) -> dict[int, list[Said]]:
+    """The charges of lines that tell several in a sentence, which may go on in the next line and ends in their sum.
+
+    'carriage £46.32, fuel £3.69. Together £50.01' → carriage, fuel, and the sum. A line that goes on has none left.
+    """
+    found: dict[int, list[Said]] = {}
+    for at, following in pairwise([*body, -1]):
+        one, text = said[at], said[at].line.text
+        if at in found or one.number or len(TOLD.findall(text)) < LEAST:
+            continue
+        if charges := _told(one, text):
+            found[at] = charges
+        elif following >= 0 and (charges := _told(one, f"{text} {said[following].line.text}")):
+            found |= {at: charges, following: []}
+    return found
+
+
+def _told(one: Said, text: str) -> list[Said]:
+    """The charges of a text whose last amount is the sum of all before it; none of any other text."""
+    told = list(TOLD.finditer(text))
+    cents = [_cents(found["amount"]) for found in told]
+    if len(told) <= LEAST or cents[-1] != sum(cents[:-1]):
+        return []
+    parts = [replace(one, amount=found["amount"], words=found["words"].strip(" ,;.:")) for found in told]
+    return parts if parts[-1].is_sum else parts[:-1]
 
 
 def _titles(said: Sequence[Said]) -> Line | None:

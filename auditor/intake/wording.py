@@ -59,7 +59,7 @@ SUM = re.compile(
     rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
     r"(?:balance )?[bc]/(?:f|fwd|d)\b|(?:charges |total |amount )?(?:through|to) (?:this page|date)\b|"
     r"vienen? de la hoja|van? a la hoja|suma (?:y sigue|anterior)|à reporter|a riportare|(?:do|z) przeniesieni[ae]|"
-    r"(?:running|cumulative|accumulated) (?:total|sum|charges|balance)\b|"
+    r"(?:al)?together\b|(?:running|cumulative|accumulated) (?:total|sum|charges|balance)\b|"
     r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)|"
     r"[^\d,;]{1,40}\b(?:carried|brought) forward",
     re.IGNORECASE,

@@ -60,7 +60,7 @@ WORDS: dict[str, str] = {
     "service": "services svc serv product dienst produkt dienstleistung versandart prestation servicio producto "
     "servizio prodotto method mode class option lvl tjanst tjenester tjeneste usluga uslugi servico",
     "zone": "zones band bands zn zona zonen zon strefa sone",
-    "weight": "weights wt wgt wght mass gewicht poids peso lbs kgs kilos pounds vikt vaegt vekt masa",
+    "weight": "weights wt wgt wght mass gewicht poids peso lbs kgs kilos pounds vikt vaegt vekt masa pesos",
     "billed": "abgerechnetes abgerechneten berechnetes berechnete berekend berekende verrechnet verrechnetes "
     "verrechnete tassate tassati taxees taxee facturees facturee facturados facturadas facturada fatturate fatturati "
     "gefactureerde rtd tassato tassata billable rated chargeable charged invoiced billing abgerechnet abrechnung "
@@ -120,7 +120,7 @@ WORDS: dict[str, str] = {
     "manual": "manually handmatig handmatige manuell manuelle manuellen manuel manuale",
     "additional": "mehraufwand meerkosten surplus addl add'l addnl extra special sonder zusatzlich speciale spciale "
     "supplementaire adicional aggiuntiva speziale speciaal supplementare spl niestandardowa niestandardowy dodatkowa "
-    "dodatkowy especial sarskild ekstra",
+    "dodatkowy especial sarskild ekstra especiales",
     "address": "anschrift anschriften addressing addr adresse adress adres direccion indirizzo adresu adresowa morada",
     "correction": "correcting berichtigung berichtigt korrigiert rectification rectifiee rectificacion rectificada "
     "corrigee corregida corretto rettificata wijziging gewijzigd anderung geandert modification modifiee modifica "
