@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import islice
 
-from auditor.intake import evidence, vocabulary
+from auditor.intake import evidence, vocabulary, words
 from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
 
@@ -203,12 +203,14 @@ def heads(grid: Grid) -> Iterator[Head]:
 
 
 def _goes_on(row: Sequence[str], below: Sequence[str]) -> bool:
-    """Whether headings go on in the row below: without figures, and mostly under texts of this one."""
+    """Whether headings go on in the row below: without figures, mostly words of the trade, under texts of this one."""
     texts = [at for at, cell in enumerate(below) if cell.strip()]
     if len(texts) < FEWEST or any(map(str.isdigit, "".join(below))) or is_too_wide(row):
         return False
     under = [at for at in texts if at < len(row) and row[at].strip()]
-    return 2 * len(under) >= len(texts) and not any(map(str.isdigit, "".join(row)))
+    of_the_trade = [at for at in texts if words.are_known(below[at])]
+    mostly = 2 * min(len(under), len(of_the_trade)) > len(texts)
+    return mostly and not any(map(str.isdigit, "".join(row)))
 
 
 def is_too_wide(row: Sequence[str]) -> bool:

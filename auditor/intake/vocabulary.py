@@ -164,7 +164,7 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "amount_cents": ("amount", "net amount", "charge amount", "net charge", "amount billed", "billed amount"),
         "billed_weight_pg": _with(("billed", "billable", "rated", "chargeable", "charge", ""), WEIGHT),
         **_sides("billed_", "billed", "rated", "chargeable", ""),
-        "read_weight_pg": _with(("scale", "gross", *MEASURED), WEIGHT),
+        "read_weight_pg": _with(("scale", *MEASURED), WEIGHT),
         "order": ORDER,
     },
     "notice": {

@@ -70,7 +70,7 @@ WORDS: dict[str, str] = {
     "measured": "weighed machine machines sensor sensors equipment laser scanned scan scanner audited audit actual "
     "real reel reale mesure medido misurato gemessen gemessene gemessenes ermittelt ermittelte gemeten gewogen "
     "reweighed remeasured verified read reading readings captured found observed corrected tatsachlich tatsachliche "
-    "tatsachliches scale act bascula waage bilancia weegschaal",
+    "tatsachliches scale act bascula waage bilancia weegschaal gross brutto",
     "declared": "told gave input booked stated original label entered manifested claimed keyed listed submitted typed "
     "given supplied angegeben angegebene angegebenes deklariert deklarierte declare declaree declarado dichiarato "
     "opgegeven shipper",
@@ -234,3 +234,10 @@ def canonical(text: str) -> tuple[str, ...]:
     spelled = [{"#": "number", "%": "percent"}.get(word, word) for word in tokens(whole)]
     words = [one for word in spelled if word not in SILENT for one in _stands_for(word)]
     return tuple(word for word in dict.fromkeys(words) if word not in SILENT and not word.isdecimal())
+
+
+def are_known(text: str) -> bool:
+    """Whether all words of a text are the trade's."""
+    known = _known()
+    said = tokens(bare(text))
+    return bool(said) and all(word in known for word in said)
