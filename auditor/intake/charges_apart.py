@@ -1,7 +1,8 @@
 """Tables whose charges have no column of their own → the same with one, or with a row for each.
 
-Two arrangements: charges under a parcel's row, in rows of nothing but words and an amount; and pairs of columns beside
-one another, of which each row fills as many as it has charges ('Fee 1', 'Amount 1', 'Fee 2', 'Amount 2').
+Three arrangements: several charges in one cell, a line each, their amounts in another; charges under a parcel's
+row, in rows of nothing but words and an amount; and pairs of columns beside one another, of which each row fills as
+many as it has charges ('Fee 1', 'Amount 1', 'Fee 2', 'Amount 2').
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from itertools import islice, pairwise
 
 from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
-from auditor.intake.evidence import PLAIN_NUMBER, cents, is_code
+from auditor.intake.evidence import CENTS, PLAIN_NUMBER, cents, is_code
 from auditor.intake.headings import heads
 from auditor.intake.wording import SUM
 
@@ -37,7 +38,45 @@ def with_charges_apart(grid: Grid) -> Grid:
     """The grid with a column of charges; as it is where it needs none."""
     if isinstance(grid.rows, Columns):
         return grid
-    return _pairs_below_one_another(_under_parcels(grid))
+    return _pairs_below_one_another(_under_parcels(_unstacked(grid)))
+
+
+# Several charges in one cell, a line each
+
+
+def _unstacked(grid: Grid) -> Grid:
+    """The grid with a row for each line of cells in which charges and amounts stand, line by line, beside one another.
+
+    Other cells are the parcel's and stand on each row, sums only on the first; their own lines become one text.
+    """
+    if not any("\n" in cell for row in grid.rows for cell in row):
+        return grid
+    spread = [(at, row) for at, cells in enumerate(grid.rows) for row in _row_a_line(cells)]
+    return replace(
+        grid,
+        rows=[row for _, row in spread],
+        places=[grid.places[at] for at, _ in spread],
+        boxes=[grid.boxes[at] for at, _ in spread] if grid.boxes else (),
+        cell_boxes=None,
+    )
+
+
+def _row_a_line(row: Sequence[str]) -> Iterator[list[str]]:
+    lines = [[line for part in cell.split("\n") if (line := " ".join(part.split()))] for cell in row]
+    stacks = [at for at, them in enumerate(lines) if len(them) > 1 and all(map(CENTS.fullmatch, them))]
+    amounts = stacks[0] if stacks else -1
+    count = len(lines[amounts]) if stacks else 1
+    wordy = [at for at in range(amounts) if len(lines[at]) == count and not any(map(NUMBER.search, lines[at]))]
+    taken = {amounts, wordy[-1]} if wordy else set()
+    for nth in range(count if taken else 1):
+        yield [
+            them[nth] if at in taken else "" if nth and _is_amount(them) else " ".join(them)
+            for at, them in enumerate(lines)
+        ]
+
+
+def _is_amount(lines: Sequence[str]) -> bool:
+    return len(lines) == 1 and CENTS.fullmatch(lines[0]) is not None
 
 
 # Words and an amount, under a parcel's row

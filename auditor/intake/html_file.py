@@ -83,7 +83,8 @@ def text_of(html: str, written_on: date | None = None, title: str = "") -> Text:
         if len(rows) > 1 and max(map(len, rows)) > 1
     )
     for rows in tables:
-        text = text.replace(MARK, "\n".join(lines_of(rows, text)), 1)
+        texts = [[" ".join(cell.split()) for cell in row] for row in rows]
+        text = text.replace(MARK, "\n".join(lines_of(texts, text)), 1)
     return Text(grids, (Letter(text, written_on),))
 
 
@@ -129,10 +130,15 @@ def _span(cell: lxml.html.HtmlElement, name: str) -> int:
     return min(int(written), MOST_SPAN) if re.fullmatch(r"[1-9]\d{0,4}", written) else 1
 
 
+LINE_END = "\u2028"
+"""Stands in a cell for the end of a line that shows as one, until its blanks are plain."""
+
+
 def _cell(cell: lxml.html.HtmlElement) -> str:
     for element in cell.iter("br", "p", "div", "li"):
-        element.tail = f" {element.tail or ''}"
-    return " ".join(str(cell.text_content()).split())
+        element.tail = f"{LINE_END}{element.tail or ''}"
+    lines = (" ".join(line.split()) for line in str(cell.text_content()).split(LINE_END))
+    return "\n".join(filter(None, lines))
 
 
 def _lines(tree: lxml.html.HtmlElement) -> str:

@@ -14,7 +14,7 @@ from auditor.intake.words import canonical
 
 HEAD = re.compile(r"\s+for\s+|[,;:(]|\s[-–—]\s")
 """What a charge is stands before these, and why or for what behind."""
-BY_HAND = re.compile(r"\bby hand\b", re.IGNORECASE)
+BY_HAND = re.compile(r"\bby hand\b|\bhand[- ](?:sort|handl)", re.IGNORECASE)
 LONGEST = 200
 
 FUEL = {"fuel", "energy", "petrol", "gasoline"}

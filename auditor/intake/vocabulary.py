@@ -296,6 +296,7 @@ CHARGES = {
         "label",
         "shipping label",
         "postage label",
+        "label price",
         "parcel price",
         "parcel rate",
     ),

@@ -145,9 +145,9 @@ def _is_no_day(text: str) -> bool:
 
 
 def day_in(texts: Sequence[str], *, day_first: bool) -> Any:
-    """The statement's day in the texts around its lines, NaT where none is told: the one so called, or the only one.
+    """The statement's day in the texts around its lines, NaT where none is told.
 
-    `day_first` is the order of day and month that the table's own days show.
+    The one so called, the one beside the statement's number, or else the only one. `day_first` is the order of day and month that the table's own days show.
     """
     above = " ".join(texts)
     for found in (DATED.search(above), ISSUED.search(above)):
@@ -155,7 +155,8 @@ def day_in(texts: Sequence[str], *, day_first: bool) -> Any:
             day := _latest((found[1], " ".join(filter(None, found.groups()))), day_first=day_first)
         ):
             return day
-    days = {*days_in(texts)}
+    beside = {day for text in texts if number_in([text]) for day in [*days_in([text])][:2]}
+    days = beside if len(beside) == 1 else {*days_in(texts)}
     return _latest(tuple(days), day_first=day_first) if len(days) == 1 else pd.NaT
 
 
