@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from auditor.intake import evidence, parsing, vocabulary, words
@@ -242,25 +241,25 @@ def _carried_down(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list
 
 
 def _carried_along(sheet: Sheet) -> Sheet:
-    """The statement with a parcel's figures on all rows of its number, where they stand at the first of these only."""
+    """The statement with a parcel's figures on all rows of its number, where they stand at the first of these only.
+
+    A row with any figure of its own, as that of a later adjustment, is left as it is.
+    """
     others = {"tracking", "description", AMOUNT, "statement", "statement_on"}
-    gaps = [name for name in sheet.cells if name not in others and (sheet.cells[name] == "").any()]
-    if not gaps:
+    figures = [name for name in sheet.cells if name not in others]
+    if not figures or not all((sheet.cells[name] == "").any() for name in figures):
         return sheet
     tracking = sheet.cells["tracking"]
     run = np.cumsum(np.diff(pd.factorize(tracking.astype(object))[0], prepend=-1) != 0)
-    numbered = (tracking != "").to_numpy()
-    filled = {name: _along(sheet.cells[name], run, numbered) for name in gaps}
-    cells = {name: filled.get(name, column) for name, column in sheet.cells.items()}
-    return replace(sheet, cells=pd.DataFrame(cells, copy=False))
-
-
-def _along(column: pd.Series, run: npt.NDArray[np.int64], numbered: npt.NDArray[np.bool_]) -> pd.Series:
-    """A column whose blank cells are filled from above within a run of one number."""
-    filled, at = (column != "").to_numpy(), np.arange(len(column))
-    last = np.maximum.accumulate(np.where(filled, at, 0))
-    ours = ~filled & numbered & filled[last] & (run[last] == run)
-    return column.take(np.where(ours, last, at)).set_axis(column.index) if ours.any() else column
+    bare = np.logical_and.reduce([(sheet.cells[name] == "").to_numpy() for name in figures])
+    at = np.arange(len(tracking))
+    last = np.maximum.accumulate(np.where(bare, 0, at))
+    ours = bare & (tracking != "").to_numpy() & ~bare[last] & (run[last] == run)
+    if not ours.any():
+        return sheet
+    rows = np.where(ours, last, at)
+    cells = {name: column.take(rows).set_axis(column.index) for name, column in sheet.cells[figures].items()}
+    return replace(sheet, cells=sheet.cells.assign(**{str(name): column for name, column in cells.items()}))
 
 
 def vocabulary_charges(descriptions: pd.Series) -> pd.Series:

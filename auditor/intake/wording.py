@@ -147,7 +147,9 @@ def _is_no_day(text: str) -> bool:
 def day_in(texts: Sequence[str], *, day_first: bool) -> Any:
     """The statement's day in the texts around its lines, NaT where none is told.
 
-    The one so called, the one beside the statement's number, or else the only one. `day_first` is the order of day and month that the table's own days show.
+    The one so called, the one beside the statement's number, or else the only one.
+
+    `day_first` is the order of day and month that the table's own days show.
     """
     above = " ".join(texts)
     for found in (DATED.search(above), ISSUED.search(above)):
