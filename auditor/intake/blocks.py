@@ -16,7 +16,7 @@ from itertools import chain, pairwise, takewhile
 
 import numpy as np
 
-from auditor.intake import wording
+from auditor.intake import two_columns, wording
 from auditor.intake.block_figures import (
     BILLED_SIZE,
     BILLED_WEIGHT,
@@ -37,6 +37,7 @@ from auditor.intake.block_figures import (
 )
 from auditor.intake.documents import Grid
 from auditor.intake.placed import MONEY, TOP, X0, X1, Line, Numbers, Words, is_money, lines
+from auditor.intake.words import canonical
 
 NUMBER = re.compile(
     r"(?<![\w./-])(?:"
@@ -61,6 +62,8 @@ CALLED = re.compile(
     re.IGNORECASE,
 )
 """Words before a parcel's number that say what it is."""
+NAMING = {"parcel", "tracking", "number"}
+"""What the trade's one word is for the last word before a number that says what it is, in other languages."""
 NUMBER_LABEL = re.compile(rf"(?:^|(?<=\s\s)){LABEL}\s?:\s*$|(?:^|(?<=\s\s))[^:;\d]{{1,60}}\s?:\s*$")
 CHARGE, AMOUNT = "Charge", "Amount"
 HEADINGS = (NUMBERED, SHIPPED, SERVICE, ZONED, REFERRED, BILLED_SIZE, BILLED_WEIGHT, SCALE_WEIGHT, CHARGE, AMOUNT)
@@ -84,16 +87,17 @@ class Said:
     number: str
     amount: str
     words: str
+    shift: float = 0.0
 
     @property
     def left(self) -> float:
-        """Where it begins."""
-        return float(self.line.boxes[0, X0])
+        """Where it begins in its column of the page."""
+        return float(self.line.boxes[0, X0]) - self.shift
 
     @property
     def right(self) -> float:
         """Where it ends."""
-        return float(self.line.boxes[-1, X1])
+        return float(self.line.boxes[-1, X1]) - self.shift
 
     @property
     def called(self) -> str:
@@ -118,8 +122,9 @@ class Block:
 
 def grid_of(words: Words) -> tuple[list[Grid], Words]:
     """The blocks of a document as one grid, none where it has none; and the words that stand outside of them."""
+    words, columns = two_columns.in_order(words)
     every = lines(words)
-    said = _read(every)
+    said = [replace(one, shift=columns.shift * (one.left >= columns.begin)) for one in _read(every)]
     running = _running(said)
     body = _numbers_first(said, [at for at in range(len(every)) if at not in running])
     if not _is_in_blocks([said[at] for at in body]):
@@ -204,7 +209,7 @@ def _right(one: Said) -> float:
 
 
 def _amount_left(one: Said) -> float:
-    return float(one.line.boxes[-1, X0])
+    return float(one.line.boxes[-1, X0]) - one.shift
 
 
 def _beside(counts: Counter[int]) -> int:
@@ -340,7 +345,9 @@ def _summary(rows: Sequence[tuple[Block | None, Said, int]]) -> set[int]:
 
 def _without_number(one: Said) -> str:
     before, _, after = one.words.partition(one.number)
-    return f"{CALLED.sub('', NUMBER_LABEL.sub('', before))} ; {after}"
+    before = CALLED.sub("", NUMBER_LABEL.sub("", before))
+    *words, last = before.split() or [""]
+    return f"{' '.join(words) if {*canonical(last)} <= NAMING else before} ; {after}"
 
 
 def _amounts_end(said: Sequence[Said]) -> tuple[str, float]:

@@ -3,7 +3,7 @@
     placed.py     words in reading order, lines of text, tables of words
     beside_charges.py  a parcel's cells beside a stack of its charges
     rulings.py    tables with lines drawn between their cells
-    blocks.py     a parcel's line with its charges under it
+    blocks.py     a parcel's line with its charges under it; two_columns.py: such blocks in two columns of a page
     heading_rows.py headings of several lines
     whitespace.py tables whose columns stand apart by whitespace
 
