@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 
 from auditor import intake, units
-from auditor.intake import around, beside_charges, covers, group_names, placed
+from auditor.intake import around, beside_charges, blocks, covers, group_names, placed, two_columns
 from auditor.intake.charges_apart import with_charges_apart
 from auditor.intake.documents import Grid
 from auditor.intake.parsing import date as parsed_date
@@ -119,6 +119,53 @@ def test_pairs_of_columns_are_a_row_each() -> None:
         ["NP3", "", ""],
     ]
     assert apart.places == ["row 1", "row 2", "row 2", "row 3", "row 4"]
+
+
+def test_charges_stacked_in_a_cell_are_a_row_each() -> None:
+    """With the parcel's facts on each, and the sum on the first; a cell of two facts is one text."""
+    grid = Grid(
+        [
+            ["Parcel", "Service", "What for", "Amount", "Total"],
+            ["NP44100261", "Ground\nzone 5", "Label price\nFuel", "$2.00\n$1.00", "$3.00"],
+            ["NP44100262", "Ground\nzone 4", "Label price", "$4.00", "$4.00"],
+        ],
+        ["row 1", "row 2", "row 3"],
+    )
+    assert with_charges_apart(grid).rows[1:] == [
+        ["NP44100261", "Ground zone 5", "Label price", "$2.00", "$3.00"],
+        ["NP44100261", "Ground zone 5", "Fuel", "$1.00", ""],
+        ["NP44100262", "Ground zone 4", "Label price", "$4.00", "$4.00"],
+    ]
+
+
+def test_figures_that_stand_once_are_those_of_all_rows_of_a_number(tmp_path: Path) -> None:
+    """A row with a figure of its own keeps its gaps: an adjustment shows no size because none was printed."""
+    taken = read(
+        tmp_path,
+        "Tracking number,Ship date,Size,Charge,Amount\nNP44100261,2026-03-04,48 x 20 x 8 in,Freight,2.00\n"
+        "NP44100261,,,Fuel,1.00\nNP44100261,2026-03-04,,Additional handling,9.00\n",
+    )
+    assert taken.lines["shipped_on"].notna().all()
+    assert taken.lines["billed_length_nm"].notna().to_list() == [True, True, False]
+
+
+def test_tops_of_pages_among_the_rows_are_no_lines(tmp_path: Path) -> None:
+    """What stands above the headings stands there again, with the next page's number; headings are of two rows."""
+    top = "CARRIER REPORT,,PAGE {0}\nPARCEL,CHARGE,NET\nNUMBER,TYPE,AMOUNT\n"
+    taken = read(tmp_path, f"{top.format(1)}NP44100261,Freight,2.00\n{top.format(2)}NP44100262,Freight,3.00\n")
+    assert taken.lines["amount_cents"].to_list() == [200, 300]
+    assert faults(taken) == []
+
+
+def test_a_tax_is_a_line_and_told_by_its_name_whatever_its_rate(tmp_path: Path) -> None:
+    """Net, tax and gross: the gross total is what all lines come to."""
+    taken = read(
+        tmp_path,
+        "Tracking number,Charge,Amount\nNP44100261,Freight,10.00\n,Total excl. VAT,10.00\n,VAT at 20%,2.00\n"
+        ",Total incl. VAT,12.00\n",
+    )
+    assert taken.lines["state"].to_list() == ["label charge", "tax"]
+    assert taken.printed_totals["printed_total_cents"].to_list() == [1200]
 
 
 # What stands around the lines
@@ -245,6 +292,52 @@ def test_a_band_around_one_line_is_no_ruled_table() -> None:
         down = [[x, 90.0, x + 0.5, 110.0] for x in (40.0, 150.0, 400.0)]
         framed = placed.Page(1, plain.words, plain.boxes, np.array(across + down))
         assert len(ruled(placed.read_in_order([framed]), [framed])[0]) == tables
+
+
+def in_two(lefts: list[int], rights: list[int]) -> placed.Words:
+    """A page with the numbers of parcels at those lines of its left and right half."""
+    lines: dict[int, list[tuple[float, str]]] = {}
+    for nth, at in enumerate(lefts):
+        lines.setdefault(at, []).append((50.0, f"NP441002600{nth:05d}"))
+    for nth, at in enumerate(rights):
+        lines.setdefault(at, []).append((320.0, f"NP441002601{nth:05d}"))
+    return placed.read_in_order([page(*((100 + 13 * at, parts) for at, parts in sorted(lines.items())))])
+
+
+def test_pages_in_two_columns_are_read_down_the_left_one_first() -> None:
+    """The right one begins where its numbers do."""
+    words, columns = two_columns.in_order(in_two([0, 4, 8, 13], [0, 5, 9, 12]))
+    assert [str(text)[10] for text in words.texts] == ["0"] * 4 + ["1"] * 4
+    assert columns.shift == pytest.approx(270)
+
+
+def test_two_columns_of_numbers_in_a_table_are_read_line_by_line() -> None:
+    """They stand beside one another."""
+    words = in_two([0, 1, 2, 3], [0, 1, 2, 3])
+    assert two_columns.in_order(words)[0] is words
+
+
+def test_charges_in_a_sentence_are_lines_where_they_come_to_its_sum() -> None:
+    """Over two lines of the page as well; a sentence whose amounts do not add up stays one."""
+    parcel = (50.0, "NP44100260000001, sent 4 March 2026")
+    first = (60.0, "carriage £2.00, fuel £1.00, house delivery £3.00. Together £6.00")
+    second = (50.0, "NP44100260000002, sent 5 March 2026")
+    wrapped = [(60.0, "carriage £4.00, fuel £1.00, house delivery £3.00."), (60.0, "Together £8.00")]
+    third, odd = (50.0, "NP44100260000003, sent 5 March 2026"), (60.0, "carriage £4.00, fuel £1.00. Together £9.00")
+    parts = [parcel, first, second, *wrapped, third, odd]
+    words = placed.read_in_order([page(*((100 + 13.0 * at, [part]) for at, part in enumerate(parts)))])
+    [grid], _ = blocks.grid_of(words)
+    amount, charge = grid.rows[0].index("Amount"), grid.rows[0].index("Charge")
+    assert [(row[charge], row[amount]) for row in grid.rows[1:8]] == [
+        ("carriage", "£2.00"),
+        ("fuel", "£1.00"),
+        ("house delivery", "£3.00"),
+        ("Together", "£6.00"),
+        ("carriage", "£4.00"),
+        ("fuel", "£1.00"),
+        ("house delivery", "£3.00"),
+    ]
+    assert grid.rows[-1][amount] == "£9.00"
 
 
 # Words and figures
