@@ -166,7 +166,7 @@ def _totals(taken: Intake) -> Iterator[tuple[str, bool | None]]:
         total = int(lines["amount_cents"].sum())
         said = f"Statement {statement}: {len(lines):,} lines, {dollars(total)}"
         if statement not in printed.index:
-            yield f"{said}; it prints no total to hold that against.", None
+            yield f"{said}; no printed total was found to hold that against.", None
         elif (of := int(printed[statement])) == total and lines["amount_cents"].notna().all():
             yield f"{said}, ties out to its own total.", True
         else:

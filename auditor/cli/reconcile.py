@@ -160,7 +160,7 @@ def _tie(statement: dict[str, Any]) -> str:
     if statement["ties"] is False:
         printed, apart = (dollars(int(statement[key])) for key in ("printed_total_cents", "difference_cents"))
         return f"Statement {name} DOES NOT TIE OUT: its lines come to {total}, it prints {printed}; {apart} apart."
-    return f"Statement {name}: {statement['lines']} lines, {total}; it prints no total to hold that against."
+    return f"Statement {name}: {statement['lines']} lines, {total}; no printed total was found to hold that against."
 
 
 def _many(count: int, what: str) -> str:

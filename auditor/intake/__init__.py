@@ -6,7 +6,9 @@
                    text cells, or letters (documents.py)
     recognise.py   which table a grid is, and which column is what, by the words of vocabulary.py
                    (words.py), and by what the values look like (evidence.py); readings.py keeps what was corrected
-    cells_apart.py, arrangement.py, sums_found.py  other arrangements of a statement → one row a charge
+    cells_apart.py, charges_apart.py, groups.py, arrangement.py, sums_found.py
+                   other arrangements of a statement → one row a charge
+    around.py      what remarks and notes around the lines say, with wording.py and covers.py
     tidy.py        texts → values, column by column, with parsing.py
     statement.py   lines and printed totals, held against one another with proof.py; telltale.py: charges without a name
     notice.py      letters: letter_text.py and letter_table.py part them, letter_figures.py tells whose each figure is

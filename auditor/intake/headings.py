@@ -287,9 +287,12 @@ def with_charges(fit: Fit) -> Fit:
 
 
 def _names_a_charge(heading: str) -> bool:
-    """Whether a heading is that of one charge, and no weight or length with its unit: 'Entered weight (lb)'."""
-    measured = any(vocabulary.unit_named(heading, field) for field in ("billed_weight_pg", "billed_length_nm"))
-    return bool(vocabulary.charge(heading)[0]) and not measured
+    return bool(vocabulary.charge(heading)[0]) and not is_measure(heading)
+
+
+def is_measure(heading: str) -> bool:
+    """Whether a heading is of a weight or a length with its unit, and so no amount: 'Entered weight (lb)'."""
+    return any(vocabulary.unit_named(heading, field) for field in ("billed_weight_pg", "billed_length_nm"))
 
 
 def lists_charges(fit: Fit) -> bool:

@@ -36,6 +36,7 @@ from auditor.intake.headings import (
     absent_sides,
     by_names,
     heads,
+    is_measure,
     is_too_wide,
     lists_charges,
     may_be_headings,
@@ -372,7 +373,8 @@ def _unit_column(fit: Fit, kind: str) -> int | None:
 def _sums(fit: Fit) -> list[int]:
     """In a table with a column a charge, the columns of amounts that are not known as one: sums, or charges unnamed."""
     taken = {position for position, _ in fit.columns.values()} | {*fit.charges, *fit.skipped}
-    return [at for at in range(len(fit.head.texts)) if fit.charges and at not in taken and fit.head.is_money(at)]
+    others = (at for at, text in enumerate(fit.head.texts) if at not in taken and not is_measure(text))
+    return [at for at in others if fit.charges and fit.head.is_money(at)]
 
 
 def _columns(fit: Fit) -> Iterator[Column]:
