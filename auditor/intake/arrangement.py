@@ -247,11 +247,15 @@ def _carried_along(sheet: Sheet) -> Sheet:
     """
     others = {"tracking", "description", AMOUNT, "statement", "statement_on"}
     figures = [name for name in sheet.cells if name not in others]
-    if not figures or not all((sheet.cells[name] == "").any() for name in figures):
-        return sheet
+    bare = np.full(len(sheet.cells), fill_value=bool(figures))
+    for name in figures:
+        bare &= (sheet.cells[name] == "").to_numpy()
+        if not bare.any():
+            return sheet
     tracking = sheet.cells["tracking"]
+    if not (tracking[bare] != "").any():
+        return sheet
     run = np.cumsum(np.diff(pd.factorize(tracking.astype(object))[0], prepend=-1) != 0)
-    bare = np.logical_and.reduce([(sheet.cells[name] == "").to_numpy() for name in figures])
     at = np.arange(len(tracking))
     last = np.maximum.accumulate(np.where(bare, 0, at))
     ours = bare & (tracking != "").to_numpy() & ~bare[last] & (run[last] == run)
