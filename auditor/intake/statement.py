@@ -117,7 +117,8 @@ def _sums(sheet: Sheet) -> pd.Series:
     by_words = where(sheet.leads, SUM.match) | where(sheet.cells.get("description", sheet.leads), SUM.match)
     said = _said(sheet, by_words)
     tracking = sheet.cells["tracking"][by_words].astype(object)
-    by_words[by_words] = (tracking == "") | (tracking == said) | ~where(tracking, HAS_FIGURE.search)
+    without_number = (tracking == "") | (tracking == said) | ~where(tracking, HAS_FIGURE.search)
+    by_words.loc[by_words] = without_number.to_numpy()  # by a series, each of all rows would be looked up
     return by_words | by_arithmetic(sheet, by_words)
 
 
@@ -181,7 +182,7 @@ def named(lines: pd.DataFrame, own: tuple[str, ...]) -> pd.DataFrame:
     number = {state: at for at, state in enumerate(STATES)}
     state = np.array([number[state or "fee"] for _, state in known])[codes]
     state[(state == number["label charge"]) & lines["tracking"].isna()] = number["fee"]
-    carriage_or_fee = np.isin(state, [number["label charge"], number["fee"]])
+    carriage_or_fee = (state == number["label charge"]) | (state == number["fee"])
     state[carriage_or_fee & (lines["amount_cents"] < 0).fillna(value=False)] = number["credit"]
     state[lines["amount_cents"].isna()] = number["not read"]
     states = spread(pd.Series(STATES, dtype="str"), state, lines.index)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -212,20 +213,23 @@ def _put_sides(prefix: str, values: dict[str, Any], sheet: Sheet) -> Iterator[Pr
     alone = there[0] & ~there[1] & ~there[2] if sheet.kind == "notice" else blank
     half = (there[0] | there[1] | there[2]) & ~whole & ~alone
     yield from _half_sizes(names, index[half], sheet)
-    sides = np.zeros((len(SIDES), len(index)), dtype=np.int64)
-    if whole.any() or alone.any():
-        sides = np.array(
-            [values[name].to_numpy(dtype=np.int64, na_value=0) if name in values else sides[0] for name in names]
-        )
-    if (sizes := values.pop(f"{prefix}size", None)) is not None:
+    sizes = values.pop(f"{prefix}size", None)
+    if sizes is None and not half.any() and _are_falling([values[name] for name in names if name in values]):
+        return
+    columns = [values[name].to_numpy(dtype=np.int64, na_value=0) if name in values else blank for name in names]
+    sides = np.array(columns, dtype=np.int64)
+    if sizes is not None:
         given = sizes.notna().to_numpy()
         sides[:, given] = np.array(sizes[given].tolist(), dtype=np.int64).reshape(-1, len(SIDES)).T
         whole |= given
-    elif not half.any() and (sides[:-1] >= sides[1:]).all():
-        return
     falling = np.sort(sides, axis=0)[::-1]
     for name, figures, given in zip(names, falling, (whole | alone, whole, whole), strict=True):
         values[name] = pd.Series(pd.arrays.IntegerArray(figures.copy(), ~given), index=index)
+
+
+def _are_falling(sides: Sequence[pd.Series]) -> bool:
+    """Whether no side is shorter than the next one in any row that has both."""
+    return all(bool((one >= other).all()) for one, other in pairwise(sides))
 
 
 def _half_sizes(names: list[str], half: pd.Index, sheet: Sheet) -> Iterator[Problem]:
