@@ -52,7 +52,8 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
     frame["statement_on"] = _days(frame, day)
     lines = kept(frame, ~sums & ~words)
-    totals = _of_whole_statements(frame.loc[said.index[said.str.fullmatch(COUNTED_TOTAL).astype(bool)]], lines)
+    called = np.flatnonzero(sums)[said.str.fullmatch(COUNTED_TOTAL).to_numpy(dtype=bool)]
+    totals = _of_whole_statements(frame.iloc[called], lines)
     if totals.empty and (last := _whole(frame, lines, said.index)) is not None:
         lines = lines.drop(index=last, errors="ignore")
         of = lines.iloc[-1]
@@ -198,7 +199,7 @@ def _without_amount(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
 
 def _given_away(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
     """A note on the charges that are told by a word in them, as their names are not known."""
-    texts = [text for text in distinct(lines["description"].dropna()) if text and not vocabulary.by_name(text)[0]]
+    texts = [text for text in distinct(lines["description"]) if text and not vocabulary.by_name(text)[0]]
     found = {text: name for text in texts if (name := vocabulary.charge(text)[0])}
     if found:
         named = ", ".join(f"{shown(text)} for {name}" for text, name in list(found.items())[:MOST_TOLD])
