@@ -168,6 +168,39 @@ def test_a_tax_is_a_line_and_told_by_its_name_whatever_its_rate(tmp_path: Path) 
     assert taken.printed_totals["printed_total_cents"].to_list() == [1200]
 
 
+RECORDS = (
+    "#HDR\tSTATEMENT NO\tSTATEMENT DATE\n#PKG\tTRACKING NO\tSERVICE\n#CHG\tCHARGE\tAMOUNT\n#TRL\tTOTAL AMOUNT\n"
+    "HDR\tS-77\t20260402\nPKG\tNP44100261\tGround\nCHG\tFREIGHT\t2.00\nCHG\tFUEL\t1.00\nPKG\tNP44100262\tAir\n"
+    "CHG\tFREIGHT\t3.00\nTRL\t6.00\n"
+)
+
+
+def test_records_of_several_types_are_a_table_of_charges(tmp_path: Path) -> None:
+    """Head and foot give the statement's number, day and total."""
+    taken = read(tmp_path, RECORDS)
+    assert taken.lines["amount_cents"].to_list() == [200, 100, 300]
+    assert taken.lines["tracking"].to_list() == ["NP44100261", "NP44100261", "NP44100262"]
+    assert taken.lines["statement"].unique().tolist() == ["S-77"]
+    assert taken.printed_totals["printed_total_cents"].to_list() == [600]
+    assert faults(taken) == []
+
+
+def test_a_parcel_s_record_without_a_charge_is_not_lost(tmp_path: Path) -> None:
+    """It is told of as a line without an amount; a type that the file does not name leaves the whole as it is."""
+    taken = read(tmp_path, RECORDS.replace("CHG\tFREIGHT\t3.00\n", ""))
+    assert len(taken.lines) == 3
+    assert len(faults(taken)) >= 1
+    assert read(tmp_path, f"{RECORDS}XYZ\tmore\n").printed_totals.empty
+
+
+def test_a_sum_in_each_row_that_the_charges_do_not_come_to_is_told_of(tmp_path: Path) -> None:
+    """Whether it is called a total or 'net charge'; a value of the goods is none."""
+    head = "Tracking number,Freight,Fuel surcharge,{0}\n"
+    rows = "NP44100261,2.00,1.00,9.00\nNP44100262,3.00,1.00,9.00\n"
+    for name, told in (("Net charge", 2), ("Total", 2), ("Declared value", 0)):
+        assert len(faults(read(tmp_path, head.format(name) + rows))) == told, name
+
+
 # What stands around the lines
 
 

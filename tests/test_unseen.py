@@ -25,8 +25,6 @@ WHOLE = 0.995
 LEAST = {"fourth_returns_mail": 0.96, "fifth_island_freight": 0.91}
 """The one's 'return carriage' is taken for a charge of its own, as that of a parcel sent back is; the other calls its
 number an account's, which is none of a statement."""
-NOT_READ = {"fifth_record_file"}
-"""Records of several types in one file, each with fields of its own: what it is not read as is told."""
 WITHOUT = [pytest.mark.browser, pytest.mark.skipif(CHROMIUM is None, reason="no Chromium")]
 STATEMENTS = [
     pytest.param(layout, id=layout.name, marks=WITHOUT if getattr(layout, "browser", False) else [])
@@ -47,9 +45,6 @@ def test_a_notice_is_read_without_a_wrong_figure(notice: Notice, tmp_path: Path)
 def test_a_statement_ties_out_with_its_cells_right(layout: PdfLayout | Layout, tmp_path: Path) -> None:
     """Its printed total to the cent, and 99.5 % of its cells, without a false alarm."""
     got = statement_score(layout, tmp_path)
-    if layout.name in NOT_READ:
-        assert any(not problem.note for problem in got.taken.problems)
-        return
     assert got.ties_out == (layout.name not in WITHOUT_TOTAL)
     assert got.read_cents == got.planted_cents
     assert got.right / got.of >= LEAST.get(layout.name, WHOLE)

@@ -31,6 +31,8 @@ CONTINUED = re.compile(
     r"\(?(?:continued|cont['’]?d\.?|suite|fortsetzung|seguito|vervolg|continuación|ditto)\)?", re.IGNORECASE
 )
 """What stands in place of a parcel's figures where it goes on at the top of a page."""
+SUMS = {"amount", "charge", "billed", "statement", "parcel"}
+"""What a row's sum is called by, as `canonical` words, beside a total."""
 AMOUNT = "amount_cents"
 ACCOUNT = ("pickup service", "tax")
 """Charges that are about no parcel, so that a row of theirs without a number is not the parcel's above it."""
@@ -134,8 +136,14 @@ def _told_apart(sheet: Sheet, cents: pd.DataFrame, read: pd.DataFrame) -> tuple[
             if ((known + read[with_them].sum(axis=1)) == read[total]).mean() >= TIES:
                 others = [name for name in rest if name not in with_them]
                 return with_them, total, list(_not_counted(sheet, others))
-    called = next((name for name in named if "total" in words.canonical(name)), None)
+    called = next((name for name in named if _is_called_a_sum(name)), None)
     return [], called, list(_not_counted(sheet, [name for name in names if name != called]))
+
+
+def _is_called_a_sum(name: str) -> bool:
+    """Whether a column is called a total, or by nothing but words that a row's sum is called by: 'Net charge'."""
+    said = {*words.canonical(name)}
+    return "total" in said or ("amount" in said and said <= SUMS)
 
 
 def _not_counted(sheet: Sheet, names: list[str]) -> Iterator[Problem]:

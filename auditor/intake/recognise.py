@@ -18,7 +18,7 @@ import pandas as pd
 from rapidfuzz import fuzz, process
 
 from auditor import units
-from auditor.intake import covers, money_columns, vocabulary, words
+from auditor.intake import covers, money_columns, typed_records, vocabulary, words
 from auditor.intake.assignment import LEAST, audited_as_billed, completed, score_of
 from auditor.intake.by_column import Columns, RowNumbers
 from auditor.intake.cells_apart import apart
@@ -112,7 +112,7 @@ def recognised(
     Raises:
         Unreadable: it is no known kind, or lacks a needed column.
     """
-    grid = apart(with_charges_apart(grid))
+    grid = apart(with_charges_apart(typed_records.one_table(grid)))
     fit, problems = _best(name, grid, kind, saved)
     problems += [*_twice(name, grid, fit), *_too_wide(name, grid, fit)]
     return _sheet(name, grid, fit), problems
