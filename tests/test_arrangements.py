@@ -168,6 +168,15 @@ def test_a_tax_is_a_line_and_told_by_its_name_whatever_its_rate(tmp_path: Path) 
     assert taken.printed_totals["printed_total_cents"].to_list() == [1200]
 
 
+def test_columns_of_charges_are_lines_from_left_to_right(tmp_path: Path) -> None:
+    """Whether their names are known or only their sum tells."""
+    taken = read(
+        tmp_path,
+        "Tracking number,Zebra,Fuel surcharge,Total\nNP44100261,2.00,1.00,3.00\nNP44100262,4.00,1.50,5.50\n",
+    )
+    assert taken.lines["description"].to_list() == ["Zebra", "Fuel surcharge"] * 2
+
+
 RECORDS = (
     "#HDR\tSTATEMENT NO\tSTATEMENT DATE\n#PKG\tTRACKING NO\tSERVICE\n#CHG\tCHARGE\tAMOUNT\n#TRL\tTOTAL AMOUNT\n"
     "HDR\tS-77\t20260402\nPKG\tNP44100261\tGround\nCHG\tFREIGHT\t2.00\nCHG\tFUEL\t1.00\nPKG\tNP44100262\tAir\n"

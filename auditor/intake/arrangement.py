@@ -96,8 +96,8 @@ def _melted(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list[Probl
     cents = sheet.charges.apply(amounts)
     read = pd.DataFrame({name: amounts(sheet.sums[name]) for name in sheet.sums}, index=sheet.cells.index)
     more, total, notes = _told_apart(sheet, cents[~sums], read[~sums])
-    charges = pd.concat([sheet.charges, sheet.sums[more]], axis=1)
-    cents = pd.concat([cents, read[more]], axis=1)
+    charges = _as_printed(sheet, pd.concat([sheet.charges, sheet.sums[more]], axis=1))
+    cents = pd.concat([cents, read[more]], axis=1)[charges.columns]
     problems = [*notes, *(_sum_of_row(sheet, cents[~sums], read.loc[~sums, total], total) if total else ())]
     problems += _sums_of_columns(sheet, cents, sums)
     named = charges.where((cents != 0).fillna(value=True), "")
@@ -107,6 +107,12 @@ def _melted(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list[Probl
     else:
         named = named.assign(**{_WHOLE: _whole_of_sums(charges, cents).where(sums, "")})
     return _one_row_a_charge(sheet, named, sums), _kept_sums(named, sums), problems
+
+
+def _as_printed(sheet: Sheet, charges: pd.DataFrame) -> pd.DataFrame:
+    """The columns of charges from left to right."""
+    headings = [column.heading for column in sheet.columns]
+    return charges[sorted(charges, key=lambda name: headings.index(name) if name in headings else len(headings))]
 
 
 _WHOLE = ""

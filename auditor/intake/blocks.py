@@ -12,7 +12,7 @@ import string
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import chain, pairwise, takewhile
+from itertools import accumulate, chain, pairwise, takewhile
 
 import numpy as np
 
@@ -72,6 +72,8 @@ PLACE = "page {}, row {}"
 LEAST = 2
 """So many parcels or charges make a statement in blocks."""
 ALIGNED = 3.0
+MOST_SUMMED = 20
+"""A summary by charge has no more lines."""
 MOST_RUNNING = 6
 """Lines at the head or foot of a page that are looked at as such."""
 MOSTLY_BELOW, HALF_A_LINE = 0.95, 0.5
@@ -333,13 +335,16 @@ def _figured(one: Said) -> str:
 
 
 def _summary(rows: Sequence[tuple[Block | None, Said, int]]) -> set[int]:
-    """The lines without a parcel at the beginning or end that come to as much as all others: a summary by charge."""
+    """The lines at the beginning or end that come to as much as all others: a summary by charge."""
     lead = list(takewhile(lambda row: not row[1].is_sum and row[0] is None, rows))
-    tail = [row for row in takewhile(lambda row: row[0] is None, reversed(rows)) if not row[1].is_sum]
-    every = sum(_cents(one.amount) for _, one, _ in rows if not one.is_sum)
-    for some in (lead, tail):
-        if LEAST <= len(some) < len(rows) and 2 * sum(_cents(one.amount) for _, one, _ in some) == every:
-            return {at for _, _, at in some}
+    lines = [(_cents(one.amount), at) for _, one, at in rows if not one.is_sum]
+    every = sum(cents for cents, _ in lines)
+    if LEAST <= len(lead) < len(rows) and 2 * sum(_cents(one.amount) for _, one, _ in lead) == every:
+        return {at for _, _, at in lead}
+    tail = lines[: -MOST_SUMMED - 1 : -1]
+    for count, cents in enumerate(accumulate(cents for cents, _ in tail), start=1):
+        if LEAST <= count < len(lines) - count and 2 * cents == every:
+            return {at for _, at in tail[:count]}
     return set()
 
 

@@ -297,6 +297,8 @@ CHARGES = {
         "shipping label",
         "postage label",
         "label price",
+        "carrier rate",
+        "shipping rate",
         "parcel price",
         "parcel rate",
     ),

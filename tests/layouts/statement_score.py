@@ -19,6 +19,8 @@ from tests.layouts import (
     fourth_tables,
     second_pdfs,
     second_tables,
+    sixth_pdfs,
+    sixth_tables,
     third_pdfs,
     third_tables,
     unseen_pdfs,
@@ -34,6 +36,7 @@ SETS: dict[str, tuple[Layout | PdfLayout, ...]] = {
     "third": (*third_tables.LAYOUTS, *third_pdfs.LAYOUTS),
     "fourth": (*fourth_tables.LAYOUTS, *fourth_pdfs.LAYOUTS),
     "fifth": (*fifth_tables.LAYOUTS, *fifth_pdfs.LAYOUTS),
+    "sixth": (*sixth_tables.LAYOUTS, *sixth_pdfs.LAYOUTS),
 }
 
 
