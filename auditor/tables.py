@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -554,10 +554,16 @@ def _missing(dtype: str, index: pd.Index) -> pd.Series:
 
     one = _one_missing(dtype)
     if isinstance(one, pd.arrays.ArrowStringArray):
-        import pyarrow as pa
-
-        return pd.Series(pd.array(pa.nulls(len(index), pa.large_string()), dtype=dtype), index=index)
+        return pd.Series(pd.array(_nulls(len(index)), dtype=dtype), index=index)
     return pd.Series(one.take(np.zeros(len(index), dtype=np.int64)), index=index)
+
+
+@lru_cache(maxsize=1)
+def _nulls(count: int) -> Any:
+    """So many missing texts; pyarrow's arrays do not change, so that several columns may have the same."""
+    import pyarrow as pa
+
+    return pa.nulls(count, pa.large_string())
 
 
 @cache

@@ -89,6 +89,8 @@ def with_foot_apart(sheet: Sheet) -> tuple[Sheet, list[Problem]]:
     if sheet.charges.shape[1] or "amount_cents" not in sheet.cells:
         return sheet, []
     foot = len(sheet.cells)
+    if foot and sheet.cells["amount_cents"].iloc[-1]:
+        return sheet, []
     while foot > max(len(sheet.cells) - MOST_REMARKS, 0) and _is_remark(
         sheet.leads.iloc[foot - 1], sheet.cells.iloc[foot - 1]
     ):

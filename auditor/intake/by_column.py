@@ -149,14 +149,14 @@ def _marked(path: Path) -> tuple[bool, bool]:
 
     Without quotation marks each line is a row.
     """
+    marks = (b', "', b'; "', b'\t "')
     last, many = b"", False
     for block in _blocks(path):
-        piece = last + block
-        quoted = b'"' in piece
-        if b"\0" in piece or (quoted and any(mark in piece for mark in (b', "', b'; "', b'\t "'))):
+        quoted = b'"' in block
+        if b"\0" in block or (quoted and any(mark in last + block for mark in marks)):
             return True, True
         many |= quoted or b"\r" in block
-        last = piece[-2:]
+        last = (last + block[-2:])[-2:]
     return False, many
 
 

@@ -19,7 +19,7 @@ from auditor.intake.evidence import is_code
 from auditor.intake.groups import ungrouped
 from auditor.intake.recognise import Sheet
 from auditor.intake.sums_found import by_arithmetic
-from auditor.intake.texts import carried, coded, distinct, kept, put, spread, where
+from auditor.intake.texts import at_places, carried, coded, distinct, kept, put, spread, where
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
 from auditor.intake.wording import COUNTED_TOTAL, FORWARD, SUM
 from auditor.intake.years import with_years
@@ -52,8 +52,8 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
     frame["statement_on"] = _days(frame, day)
     lines = kept(frame, ~sums & ~words)
-    called = np.flatnonzero(sums)[said.str.fullmatch(COUNTED_TOTAL).to_numpy(dtype=bool)]
-    totals = _of_whole_statements(frame.iloc[called], lines)
+    called = np.flatnonzero(sums)[[COUNTED_TOTAL.fullmatch(text) is not None for text in said]]
+    totals = _of_whole_statements(at_places(frame, called.tolist()), lines)
     if totals.empty and (last := _whole(frame, lines, said.index)) is not None:
         lines = lines.drop(index=last, errors="ignore")
         of = lines.iloc[-1]
@@ -70,7 +70,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
         *currencies(whole),
         *_without_amount(sheet, lines),
         *_without_number(sheet, lines),
-        *_given_away(sheet, lines),
+        *_given_away(sheet, sums | words),
         *_beside(sheet, words),
         *_other_sums(sheet, said, totals.index),
         *sums_apart(sheet, frame, said.drop(totals.index, errors="ignore"), lines.index),
@@ -197,9 +197,11 @@ def _without_amount(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
         yield Problem(sheet.file, sheet.places[row], message)
 
 
-def _given_away(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
+def _given_away(sheet: Sheet, others: pd.Series) -> Iterator[Problem]:
     """A note on the charges that are told by a word in them, as their names are not known."""
-    texts = [text for text in distinct(lines["description"]) if text and not vocabulary.by_name(text)[0]]
+    told = set(sheet.cells["description"][others].astype(object)) if others.any() else set()
+    texts = [text for text in distinct(sheet.cells["description"]) if text and not vocabulary.by_name(text)[0]]
+    texts = [text for text in map(parsing.words, texts) if text not in told]
     found = {text: name for text in texts if (name := vocabulary.charge(text)[0])}
     if found:
         named = ", ".join(f"{shown(text)} for {name}" for text, name in list(found.items())[:MOST_TOLD])
