@@ -621,3 +621,16 @@ def test_a_pdf_without_its_end_mark_is_read_as_far_as_it_goes(tmp_path: Path) ->
     assert len(taken.lines) == len(bad_files.pdf_rows(80))
     message = "This PDF is cut off: its end is missing, and pages may be. Download it again and run again."
     assert taken.problems == (Problem("statement.pdf", "", message, unread=True),)
+
+
+def test_records_that_are_like_a_statement_are_told_of_as_such(tmp_path: Path) -> None:
+    """Not number by number without end: what to do is said once."""
+    rows = "".join(f"NP4410026{number // 2:08d},12 x 10 x 8 in,3 lb\n" for number in range(100))
+    taken = intake.read([bad_files.write(tmp_path, "list.csv", f"Tracking number,Size,Weight\n{rows}")])
+    told = [problem.message for problem in taken.problems]
+    assert len(told) == 22
+    assert told[20] == "30 more tracking numbers stand on several rows."
+    assert told[21] == (
+        "Most tracking numbers stand on several rows here, as in a carrier's statement, but this was read as shipping "
+        'records. If it is a statement, run again with --as "statement=list.csv".'
+    )

@@ -516,10 +516,22 @@ def photos(parts: Sequence[Part]) -> set[str]:
     return {base_name(photo) for photo in shipments["photo"].dropna()}
 
 
+MOST_TOLD, MOSTLY = 20, 0.5
+"""So many numbers are told one by one; and the share of rows with such a number from which it may be a statement."""
+
+
 def _recorded_twice(shipments: pd.DataFrame) -> Iterator[Problem]:
-    """Tracking numbers on more than one row of the records, which all stay."""
-    twice = shipments[shipments["tracking"].duplicated(keep=False)]
-    for tracking, rows in twice.groupby("tracking", sort=False):
+    """Tracking numbers on more than one row of the records, which all stay.
+
+    Where most numbers of a file do, it may be a statement that was taken for records.
+    """
+    repeated = shipments["tracking"].duplicated(keep=False)
+    twice = shipments[repeated]
+    for told, (tracking, rows) in enumerate(twice.groupby("tracking", sort=False)):
+        if told == MOST_TOLD:
+            more = f"{twice['tracking'].nunique() - told:,} more tracking numbers stand on several rows."
+            yield Problem(rows["source_file"].iloc[-1], rows["source_place"].iloc[-1], more)
+            break
         where = [f"{file}, {place}" for file, place in zip(rows["source_file"], rows["source_place"], strict=True)]
         yield Problem(
             rows["source_file"].iloc[-1],
@@ -527,3 +539,11 @@ def _recorded_twice(shipments: pd.DataFrame) -> Iterator[Problem]:
             f"Tracking number {tracking} stands on {len(rows)} rows: {'; '.join(where)}. All were kept, but what is "
             "billed for that number is held against the first. Give each parcel the number on its own label.",
         )
+    of_file = shipments.groupby("source_file", sort=False)["tracking"]
+    for file, numbers in of_file:
+        if len(numbers) > MOST_TOLD and numbers.duplicated(keep=False).mean() > MOSTLY:
+            message = (
+                "Most tracking numbers stand on several rows here, as in a carrier's statement, but this was read as "
+                f'shipping records. If it is a statement, run again with --as "statement={file}".'
+            )
+            yield Problem(str(file), "", message)
