@@ -219,14 +219,15 @@ def _beyond_records(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Pr
         return
     first, last = shipments["shipped_on"].min(), shipments["shipped_on"].max()
     for (file, statement), them in lines.groupby(["source_file", "statement"], dropna=False):
-        yield Problem(
-            str(file),
-            str(them["source_place"].iloc[0]),
-            f"{len(them)} lines of statement {statement} ({dollars(int(them['amount_cents'].sum()))}) are about "
-            f"parcels shipped {them['shipped_on'].min():%Y-%m-%d} to {them['shipped_on'].max():%Y-%m-%d}, but your "
-            f"shipping records cover {first:%Y-%m-%d} to {last:%Y-%m-%d}. They were not audited. Add the shipping "
-            "records of those days and run again.",
+        days = list(dict.fromkeys(f"{day:%Y-%m-%d}" for day in (them["shipped_on"].min(), them["shipped_on"].max())))
+        several = f"{len(them):,} lines", "are about parcels", "They were"
+        count, are, were = several if len(them) > 1 else ("1 line", "is about a parcel", "It was")
+        message = (
+            f"{count} of statement {statement} ({dollars(int(them['amount_cents'].sum()))}) {are} shipped "
+            f"{' to '.join(days)}, but your shipping records cover {first:%Y-%m-%d} to {last:%Y-%m-%d}. {were} not "
+            "audited. Add the shipping records of those days and run again."
         )
+        yield Problem(str(file), str(them["source_place"].iloc[0]), message)
 
 
 def _loose(notices: pd.DataFrame, lines: pd.DataFrame) -> Iterator[Problem]:

@@ -17,6 +17,7 @@ from auditor.intake import around, beside_charges, blocks, covers, group_names, 
 from auditor.intake.charges_apart import with_charges_apart
 from auditor.intake.documents import Grid
 from auditor.intake.parsing import date as parsed_date
+from auditor.intake.parsing import month_and_day
 from auditor.intake.rulings import ruled
 from auditor.intake.whitespace import aligned
 from auditor.intake.words import canonical
@@ -157,6 +158,15 @@ def test_tops_of_pages_among_the_rows_are_no_lines(tmp_path: Path) -> None:
     assert faults(taken) == []
 
 
+def test_names_of_groups_over_the_headings_are_no_tops_of_pages(tmp_path: Path) -> None:
+    """Though another day of the same name stands among the rows, nor are amounts ever."""
+    head = "Opening balance,,9.00\nSunday 1 March 2026,,\nTracking number,Charge,Amount\n"
+    rows = "NP44100261,Freight,2.00\nMonday 2 March 2026,,\nNP44100262,Freight,3.00\nSunday 8 March 2026,,\n"
+    taken = read(tmp_path, f"{head}{rows}NP44100263,Freight,4.00\nOpening balance,,7.00\n")
+    assert [day.day for day in taken.lines["shipped_on"]] == [1, 2, 8]
+    assert any("'Opening balance' was taken for a sum" in problem.message for problem in taken.problems)
+
+
 def test_a_tax_is_a_line_and_told_by_its_name_whatever_its_rate(tmp_path: Path) -> None:
     """Net, tax and gross: the gross total is what all lines come to."""
     taken = read(
@@ -168,6 +178,15 @@ def test_a_tax_is_a_line_and_told_by_its_name_whatever_its_rate(tmp_path: Path) 
     assert taken.printed_totals["printed_total_cents"].to_list() == [1200]
 
 
+def test_fields_of_records_keep_their_places_and_longer_records_are_left(tmp_path: Path) -> None:
+    """A field without a name is one, and what has no name at all is not cut off."""
+    nameless = (
+        RECORDS.replace("NO\tSERVICE", "NO\t\tSERVICE").replace("\tGround", "\tx\tGround").replace("\tAir", "\tx\tAir")
+    )
+    assert read(tmp_path, nameless).lines["service"].to_list() == ["Ground", "Ground", "Air"]
+    assert read(tmp_path, RECORDS.replace("\tGround", "\tGround\tmore")).lines.empty
+
+
 def test_columns_of_charges_are_lines_from_left_to_right(tmp_path: Path) -> None:
     """Whether their names are known or only their sum tells."""
     taken = read(
@@ -175,6 +194,9 @@ def test_columns_of_charges_are_lines_from_left_to_right(tmp_path: Path) -> None
         "Tracking number,Zebra,Fuel surcharge,Total\nNP44100261,2.00,1.00,3.00\nNP44100262,4.00,1.50,5.50\n",
     )
     assert taken.lines["description"].to_list() == ["Zebra", "Fuel surcharge"] * 2
+    head = "Tracking number,Zebra,Zebra,Fuel surcharge,Total\n"
+    twice = read(tmp_path, f"{head}NP44100261,2.00,4.00,1.00,7.00\nNP44100262,4.00,1.00,1.50,6.50\n")
+    assert twice.lines["description"].to_list() == ["Zebra", "Zebra (2)", "Fuel surcharge"] * 2
 
 
 RECORDS = (
@@ -226,7 +248,7 @@ def test_a_sum_in_each_row_that_the_charges_do_not_come_to_is_told_of(tmp_path: 
 )
 def test_a_note_gives_the_unit_of_bare_numbers(note: str, kind: str, unit: str | None) -> None:
     """Where notes disagree, or speak of figures of their own, they give none."""
-    assert around.unit_noted([note, note], kind) == unit
+    assert around.unit_noted((note, note), kind) == unit
 
 
 def test_codes_that_a_note_explains_are_read_as_their_names(tmp_path: Path) -> None:
@@ -382,6 +404,22 @@ def test_charges_in_a_sentence_are_lines_where_they_come_to_its_sum() -> None:
     assert grid.rows[-1][amount] == "£9.00"
 
 
+def test_parcels_that_come_to_as_much_as_all_others_are_no_summary() -> None:
+    """A summary has each charge's own sum; this is the second of two parcels that cost the same."""
+    said = [
+        [(50.0, "NP44100260000001")],
+        *(
+            [(60.0, name), (400.0, amount)]
+            for name, amount in (("Freight", "5.00"), ("Fuel", "4.00"), ("Handling", "3.00"))
+        ),
+        [(50.0, "NP44100260000002")],
+        *([(60.0, name), (400.0, amount)] for name, amount in (("Freight", "10.00"), ("Fuel", " 2.00"))),
+    ]
+    words = placed.read_in_order([page(*((100 + 13.0 * at, parts) for at, parts in enumerate(said)))])
+    [grid], _ = blocks.grid_of(words)
+    assert len(grid.rows) == 6
+
+
 # Words and figures
 
 
@@ -412,6 +450,12 @@ def test_a_weekday_before_a_date_says_nothing(text: str, day: date) -> None:
 def test_headings_are_read_in_broken_words_and_more_languages(heading: str, words: tuple[str, ...]) -> None:
     """A hyphen that breaks a word at a line's end is none."""
     assert canonical(heading) == words
+
+
+@pytest.mark.parametrize(("text", "found"), [("Mar 26", (3, 26)), ("Tue, Mar 26", (3, 26)), ("26-Mar", (3, 26))])
+def test_a_month_that_is_a_weekday_elsewhere_is_a_month(text: str, found: tuple[int, int]) -> None:
+    """'Mar' is a Tuesday in French and Spanish."""
+    assert month_and_day(text) == found
 
 
 def test_days_without_a_year_are_those_before_the_statement_s(tmp_path: Path) -> None:

@@ -59,6 +59,17 @@ def test_a_line_whose_amount_cannot_be_read_is_kept_and_leaves_its_statement_unt
     assert len(audit.lines) == len(auditor.reconcile([SAMPLE]).lines)
 
 
+def test_a_line_of_another_month_is_told_of_as_one(month: Path) -> None:
+    """With its one day."""
+    (month / "may.csv").write_text(
+        "Statement,Tracking number,Ship date,Charge,Amount\nNP-5,NP4410026051000017,2026-05-04,Freight,12.00\n"
+    )
+    assert (
+        "1 line of statement NP-5 ($12.00) is about a parcel shipped 2026-05-04, but your shipping records cover "
+        "2026-03-02 to 2026-03-31. It was not audited. Add the shipping records of those days and run again."
+    ) in messages(auditor.reconcile([month]))
+
+
 def test_a_statement_of_another_month_is_not_audited_and_names_the_days(month: Path) -> None:
     """Its parcels are not called unknown: the records do not reach them."""
     text = (month / STATEMENT).read_text(encoding="utf-8")

@@ -348,7 +348,7 @@ def _without_summary(file: File, part: _Taken, cents: int, *, printed: bool) -> 
 
 def _sums_up(grid: Grid, cents: int) -> bool:
     """Whether a column of a small table comes to the lines' sum, or to twice that with its own total."""
-    if len(grid.rows) > MOST_SUMMED:
+    if not cents or len(grid.rows) > MOST_SUMMED:
         return False
     columns = zip_longest(*grid.rows, fillvalue="")
     return any(sum(map(evidence.cents, column)) in {cents, 2 * cents} for column in columns)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import lru_cache
 
 import pandas as pd
 
@@ -36,7 +37,8 @@ FEW = 2
 """A remark has no more cells than a label and what it is of."""
 
 
-def unit_noted(texts: Iterable[str], kind: str) -> str | None:
+@lru_cache(maxsize=4)
+def unit_noted(texts: tuple[str, ...], kind: str) -> str | None:
     """The unit of bare lengths or weights that a note gives: 'Sizes in mm' → mm; None where none or several do."""
     noting = {text[:LONGEST] for text in texts if UNIT.search(text[:LONGEST])}
     found = {unit for text in noting for unit in _units(text, kind)}
@@ -99,8 +101,8 @@ def with_foot_apart(sheet: Sheet) -> tuple[Sheet, list[Problem]]:
     if not below or not foot:
         return sheet, []
     texts = [" ".join(dict.fromkeys(filter(None, (sheet.leads.iloc[at], *sheet.cells.iloc[at])))) for at in below]
-    many = "1 row" if len(texts) == 1 else f"{len(texts):,} rows"
-    message = f"{many} below the last line, the first '{texts[0][:LONGEST_NAME]}', taken for remarks."
+    many = "The row below the last line was" if len(texts) == 1 else f"{len(texts):,} rows below the last line were"
+    message = f"{many} taken for remarks: {texts[0][:LONGEST_NAME]!r}{'' if len(texts) == 1 else ' and so on'}."
     kept = pd.Series(data=True, index=sheet.cells.index)
     kept.iloc[foot:] = False
     told = Problem(sheet.file, str(sheet.places.iloc[foot]), message, note=True)

@@ -16,7 +16,7 @@ import pandas as pd
 from auditor.intake import evidence, parsing, vocabulary, words
 from auditor.intake.headings import Heading
 from auditor.intake.parsing import parsed
-from auditor.intake.recognise import Sheet
+from auditor.intake.recognise import Sheet, own_name
 from auditor.intake.texts import where
 from auditor.money import dollars
 from auditor.tables import Problem
@@ -112,7 +112,8 @@ def _melted(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list[Probl
 def _as_printed(sheet: Sheet, charges: pd.DataFrame) -> pd.DataFrame:
     """The columns of charges from left to right."""
     headings = [column.heading for column in sheet.columns]
-    return charges[sorted(charges, key=lambda name: headings.index(name) if name in headings else len(headings))]
+    names = [own_name(headings, at) for at in range(len(headings))]
+    return charges[[name for name in names if name in charges]]
 
 
 _WHOLE = ""
@@ -276,8 +277,8 @@ def _carried_along(sheet: Sheet) -> Sheet:
     if not ours.any():
         return sheet
     rows = np.where(ours, last, at)
-    cells = {name: column.take(rows).set_axis(column.index) for name, column in sheet.cells[figures].items()}
-    return replace(sheet, cells=sheet.cells.assign(**{str(name): column for name, column in cells.items()}))
+    carried = {str(name): sheet.cells[name].take(rows).set_axis(sheet.cells.index) for name in figures}
+    return replace(sheet, cells=sheet.cells.assign(**carried))
 
 
 def vocabulary_charges(descriptions: pd.Series) -> pd.Series:

@@ -123,12 +123,11 @@ def _named(labelled: re.Match[str], found: dict[str, str]) -> str:
 
     In two languages, a label is known by either of them.
     """
-    for label in labelled[1].split("/"):
-        for name, known in LABELS.items():
-            if known.fullmatch(label.strip()):
-                found.setdefault(name, labelled[2].strip(" ,;"))
-                return " ; "
-    return labelled[0]
+    name = next(filter(None, map(_field, labelled[1].split("/"))), None)
+    if name is None:
+        return labelled[0]
+    found.setdefault(name, labelled[2].strip(" ,;"))
+    return " ; "
 
 
 def _taken(text: str, pattern: re.Pattern[str], name: str, found: dict[str, str]) -> str:

@@ -341,11 +341,24 @@ def _summary(rows: Sequence[tuple[Block | None, Said, int]]) -> set[int]:
     every = sum(cents for cents, _ in lines)
     if LEAST <= len(lead) < len(rows) and 2 * sum(_cents(one.amount) for _, one, _ in lead) == every:
         return {at for _, _, at in lead}
-    tail = lines[: -MOST_SUMMED - 1 : -1]
-    for count, cents in enumerate(accumulate(cents for cents, _ in tail), start=1):
-        if LEAST <= count < len(lines) - count and 2 * cents == every:
-            return {at for _, at in tail[:count]}
+    for count, cents in enumerate(accumulate(cents for cents, _ in reversed(lines[-MOST_SUMMED:])), start=1):
+        last = {at for _, at in lines[-count:]}
+        if LEAST <= count < len(lines) - count and 2 * cents == every and _sums_up(rows, last):
+            return last
     return set()
+
+
+def _sums_up(rows: Sequence[tuple[Block | None, Said, int]], last: set[int]) -> bool:
+    """Whether the last lines are of no parcel, or each comes to as much as all others of its name."""
+    sums: Counter[str] = Counter()
+    summary: dict[str, int] = {}
+    for _, one, at in rows:
+        name = "".join(filter(str.isalpha, one.words.casefold()))
+        if at in last:
+            summary[name] = _cents(one.amount)
+        elif not one.is_sum:
+            sums[name] += _cents(one.amount)
+    return all(block is None for block, _, at in rows if at in last) or summary == sums
 
 
 def _without_number(one: Said) -> str:

@@ -41,6 +41,17 @@ def with_charges_apart(grid: Grid) -> Grid:
     return _pairs_below_one_another(_under_parcels(_unstacked(grid)))
 
 
+def _spread(grid: Grid, rows: Sequence[tuple[int, list[str]]]) -> Grid:
+    """The grid with those rows, each with the number of the row that it was."""
+    return replace(
+        grid,
+        rows=[row for _, row in rows],
+        places=[grid.places[at] for at, _ in rows],
+        boxes=[grid.boxes[at] for at, _ in rows] if grid.boxes else (),
+        cell_boxes=None,
+    )
+
+
 # Several charges in one cell, a line each
 
 
@@ -52,13 +63,7 @@ def _unstacked(grid: Grid) -> Grid:
     if not any("\n" in cell for row in grid.rows for cell in row):
         return grid
     spread = [(at, row) for at, cells in enumerate(grid.rows) for row in _row_a_line(cells)]
-    return replace(
-        grid,
-        rows=[row for _, row in spread],
-        places=[grid.places[at] for at, _ in spread],
-        boxes=[grid.boxes[at] for at, _ in spread] if grid.boxes else (),
-        cell_boxes=None,
-    )
+    return _spread(grid, spread)
 
 
 def _row_a_line(row: Sequence[str]) -> Iterator[list[str]]:
@@ -83,10 +88,10 @@ def _is_amount(lines: Sequence[str]) -> bool:
 
 
 def _under_parcels(grid: Grid) -> Grid:
-    rows = [[cell.strip() for cell in row] for row in grid.rows]
-    two = {at: places for at, row in enumerate(rows) if (places := _words_and_amount(row))}
-    if len(two) < max(LEAST, SHARE * len(rows)):
+    two = {at: places for at, row in enumerate(grid.rows) if (places := _words_and_amount(row))}
+    if len(two) < max(LEAST, SHARE * len(grid.rows)):
         return grid
+    rows = [[cell.strip() for cell in row] for row in grid.rows]
     [((place, amount), count)] = Counter(two.values()).most_common(1)
     under = {at for at, places in two.items() if places == (place, amount)}
     codes = Counter(at for row in rows[:ROWS] for at, cell in enumerate(row) if is_code(cell))
@@ -126,10 +131,10 @@ def _sums_them(rows: Sequence[Sequence[str]], under: Collection[int], amount: in
 
 def _words_and_amount(row: Sequence[str]) -> tuple[int, int] | None:
     """Where the two stand in a row of nothing but words and an amount behind them; None for any other row."""
-    filled = [at for at, cell in enumerate(row) if cell]
-    if len(filled) != len(("words", "amount")) or not AMOUNT.fullmatch(row[filled[1]]):
+    filled = [at for at, cell in enumerate(row) if cell.strip()]
+    if len(filled) != len(("words", "amount")) or not AMOUNT.fullmatch(row[filled[1]].strip()):
         return None
-    words = row[filled[0]]
+    words = row[filled[0]].strip()
     plain = PLAIN_NUMBER.fullmatch(words) or is_code(words) or SUM.match(words)
     return None if plain else (filled[0], filled[1])
 
@@ -159,13 +164,7 @@ def _pairs_below_one_another(grid: Grid) -> Grid:
     if found is None:
         return grid
     spread = [(at, row) for at, row in enumerate(grid.rows) for row in _row_a_pair(at, list(row), found)]
-    return replace(
-        grid,
-        rows=[row for _, row in spread],
-        places=[grid.places[at] for at, _ in spread],
-        boxes=[grid.boxes[at] for at, _ in spread] if grid.boxes else (),
-        cell_boxes=None,
-    )
+    return _spread(grid, spread)
 
 
 def _pairs(grid: Grid, row: int, texts: Sequence[str]) -> _Pairs | None:
@@ -186,9 +185,7 @@ def _pairs(grid: Grid, row: int, texts: Sequence[str]) -> _Pairs | None:
 
 
 def _is_charge(words: str, amount: str) -> bool:
-    return (
-        bool(words) and not PLAIN_NUMBER.fullmatch(words) and bool(re.fullmatch(r"\D{0,5}[\d.,' ]*\d\D{0,5}", amount))
-    )
+    return bool(words) and not PLAIN_NUMBER.fullmatch(words) and AMOUNT.fullmatch(amount) is not None
 
 
 def _row_a_pair(at: int, row: list[str], pairs: _Pairs) -> Iterator[list[str]]:

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from auditor.intake.placed import FAR, X0, X1, Flags, Numbers, Whole, Words
+from auditor.intake.placed import CURRENCIES, FAR, X0, X1, Flags, Numbers, Whole, Words
 
 ALIGNED = 2.5
 """Texts under one another begin, end or are centred within this many points."""
@@ -24,9 +24,8 @@ STEP = 0.5
 MOSTLY = 0.9
 """The share of rows in which figures must stand on both sides of a blank that parts two columns."""
 FIGURE = re.compile(r"\d")
-AFTER_MONEY = {
-    *("cr", "dr", "-", "usd", "$", "eur", "€", "gbp", "£", "zł", "pln", "kr", "kr.", "sek", "nok", "dkk", "chf"),
-}
+AFTER_MONEY = re.compile(rf"CR|DR|-|{CURRENCIES}", re.IGNORECASE)
+"""What may stand behind an amount as a word of its own."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +81,7 @@ def parts_of(words: Words, line: Whole) -> Parts:
     """The parts of words in reading order; `line` counts those that are left from 0."""
     starts = np.flatnonzero(np.diff(words.part, prepend=-1))
     ends = np.append(starts[1:], len(words)) - 1
-    after = np.array([str(words.texts[at]).casefold() in AFTER_MONEY for at in ends.tolist()], dtype=bool)
+    after = np.array([AFTER_MONEY.fullmatch(str(words.texts[at])) is not None for at in ends.tolist()], dtype=bool)
     amounts = np.where(after, np.maximum(ends - 1, starts), ends)
     money = words.money[ends] | (after & words.money[amounts])
     marked = [_marked(str(words.texts[at])) if is_amount else 0.0 for at, is_amount in zip(amounts, money, strict=True)]

@@ -83,8 +83,7 @@ def text_of(html: str, written_on: date | None = None, title: str = "") -> Text:
         if len(rows) > 1 and max(map(len, rows)) > 1
     )
     for rows in tables:
-        texts = [[" ".join(cell.split()) for cell in row] for row in rows]
-        text = text.replace(MARK, "\n".join(lines_of(texts, text)), 1)
+        text = text.replace(MARK, "\n".join(lines_of(rows, text)), 1)
     return Text(grids, (Letter(text, written_on),))
 
 

@@ -29,7 +29,8 @@ __all__ = ["Line", "Page", "tables"]
 def tables(pages: Sequence[Page]) -> tuple[list[Grid], list[Line]]:
     """The tables of a document, and the lines of text that are in none of them."""
     found, free = ruled(beside_charges.lifted(read_in_order(pages)), pages)
-    blocks, free = grid_of(beside_charges.apart(free))
+    blocks, left = grid_of(beside_charges.apart(free))
+    free = left if blocks else free
     more, free = aligned(free, pages)
     outside = lines(free)
     above = tuple(line.text for line in outside)

@@ -25,6 +25,7 @@ def lines_of(rows: Sequence[Row], around: str = "") -> Iterator[str]:
     A row with a parcel's number in it stands for that parcel, with the headings above it; rows between and after such
     ones, which sum them up, are about none and left out.
     """
+    rows = [[" ".join(cell.split()) for cell in row] for row in rows]
     codes = [at for at, row in enumerate(rows) if any(map(_number_in, row))]
     heads = rows[: codes[0]] if codes else []
     if codes and heads and max(map(len, heads)) > PAIR:

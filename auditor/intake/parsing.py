@@ -166,7 +166,7 @@ WEEKDAY = re.compile(
     r"(?:(?:mon|tue|wed|thu|fri|sat|sun|montag|dienstag|mittwoch|donnerstag|freitag|samstag|sonnabend|sonntag|lun|mar|"
     r"mer|jeu|ven|sam|dim|mi[eé]|jue|vie|s[aá]b|dom|gio|maa|din|woe|don|vri|zat|zon|seg|ter|qua|qui|sex|m[åa]n|tis|tir|"
     r"ons|tor|fre|l[öoø]r|s[öoø]n|pon|wto|[śs]ro|czw|pi[ąa]|sob|nie)[^\W\d_]{0,10}|mo|di|mi|do|fr|sa|so|ma|wo|vr|za|zo)"
-    r"[.,]*\s+(?=\S*\s?\S)",
+    r"[.,]*\s+(?=\S)",
     re.IGNORECASE,
 )
 """The day of the week before a date, in the languages in which months are known. From memory."""
@@ -213,7 +213,8 @@ def _whole_year(digits: str) -> int:
 
 def month_and_day(text: str, *, day_first: bool = False) -> tuple[int, int] | None:
     """Month and day of '26-Mar', 'Mar 26', '26.03.' or '03/26'; None for any other text."""
-    found = WITHOUT_YEAR.fullmatch(WEEKDAY.sub("", " ".join(text.split()), count=1))
+    plain = " ".join(text.split())
+    found = WITHOUT_YEAR.fullmatch(plain) or WITHOUT_YEAR.fullmatch(WEEKDAY.sub("", plain, count=1))
     if not found:
         return None
     if named := found[2] or found[3]:

@@ -24,6 +24,8 @@ from auditor.intake.by_column import Columns, RowNumbers
 from auditor.intake.cells_apart import apart
 from auditor.intake.charges_apart import with_charges_apart
 from auditor.intake.documents import Grid, Unreadable
+from auditor.intake.evidence import CENTS
+from auditor.intake.group_names import said
 from auditor.intake.headings import (
     FIRST_ROWS,
     LIKE,
@@ -201,8 +203,8 @@ def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
         places=_places(grid.places, below).set_axis(leads.index),
         leads=leads,
         above=(*grid.above, *_above(grid.rows[: fit.head.row])),
-        charges=pd.DataFrame({_own_name(fit, at): texts(at) for at in fit.charges}, index=leads.index),
-        sums=pd.DataFrame({_own_name(fit, at): texts(at) for at in _sums(fit)}, index=leads.index),
+        charges=pd.DataFrame({own_name(fit.head.texts, at): texts(at) for at in fit.charges}, index=leads.index),
+        sums=pd.DataFrame({own_name(fit.head.texts, at): texts(at) for at in _sums(fit)}, index=leads.index),
         totals=pd.Series(dtype="str") if (total := _total(fit)) is None else texts(total),
         columns=tuple(_columns(fit)),
         grid=grid,
@@ -215,11 +217,17 @@ def _above(rows: Sequence[Sequence[str]]) -> Iterator[str]:
     yield from dict.fromkeys([*(" ".join(filter(None, row)) for row in rows), *covers.said(rows)])
 
 
-def _own_name(fit: Fit, position: int) -> str:
+def own_name(headings: Sequence[str], position: int) -> str:
     """A heading, numbered where another column to the left has the same."""
-    text = fit.head.texts[position]
-    before = fit.head.texts[:position].count(text)
+    text = headings[position]
+    before = headings[:position].count(text)
     return f"{text} ({before + 1})" if before else text
+
+
+def _may_be_a_top(row: Sequence[str]) -> bool:
+    """Whether a row above the headings may stand at the top of each page: it has no amount, and names no group."""
+    texts = [text.strip() for text in row if text.strip()]
+    return bool(texts) and not any(map(CENTS.fullmatch, texts)) and not (len(texts) == 1 and said(texts[0]))
 
 
 def _without_figures(row: Sequence[str]) -> tuple[str, ...]:
@@ -233,13 +241,12 @@ def _by_row(grid: Grid, fit: Fit) -> _Below:
     What stands above the headings may stand there again, but for its figures, at the top of each page.
     """
     headings = grid.rows[fit.head.row]
-    tops = {_without_figures(row) for row in grid.rows[: fit.head.row]}
-    starts = {_first(row) for row in grid.rows[: fit.head.row]}
+    tops = {_without_figures(row) for row in grid.rows[: fit.head.row] if _may_be_a_top(row)}
     after = range(fit.head.row + 1, len(grid.rows))
     lead = _words_first if grid.boxes else _first
     first = {at: lead(grid.rows[at]) for at in after if grid.rows[at] != headings}
     if tops:
-        again = {at for at in first if _first(grid.rows[at]) in starts and _without_figures(grid.rows[at]) in tops}
+        again = {at for at in first if _without_figures(grid.rows[at]) in tops and _may_be_a_top(grid.rows[at])}
         first = {at: text for at, text in first.items() if at not in again}
     below = [at for at, lead in first.items() if lead]
     rows = [grid.rows[at] for at in below]

@@ -198,10 +198,10 @@ def _without_amount(sheet: Sheet, lines: pd.DataFrame) -> Iterator[Problem]:
 
 
 def _given_away(sheet: Sheet, others: pd.Series) -> Iterator[Problem]:
-    """A note on the charges that are told by a word in them, as their names are not known."""
-    told = set(sheet.cells["description"][others].astype(object)) if others.any() else set()
+    """A note on the charges that are told by a word in them, as their names are not known; not those of other rows."""
+    elsewhere = set(sheet.cells["description"][others].astype(object)) if others.any() else set()
     texts = [text for text in distinct(sheet.cells["description"]) if text and not vocabulary.by_name(text)[0]]
-    texts = [text for text in map(parsing.words, texts) if text not in told]
+    texts = [text for text in map(parsing.words, texts) if text not in elsewhere]
     found = {text: name for text in texts if (name := vocabulary.charge(text)[0])}
     if found:
         named = ", ".join(f"{shown(text)} for {name}" for text, name in list(found.items())[:MOST_TOLD])

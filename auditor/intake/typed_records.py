@@ -1,7 +1,7 @@
 """Files of records of several types, each with fields of its own that the file names → one table of a row a charge.
 
-The first cell of a record is its type; a row of that type with a mark before it, or of words alone, names its fields:
-'#PKG, TRACKING NO, SHIP DATE' and '#CHG, CHARGE, AMOUNT'. A charge gets the fields of the parcel's record above it.
+The first cell of a record is its type; a row of that type with a mark before it names its fields: '#PKG, TRACKING NO,
+SHIP DATE' and '#CHG, CHARGE, AMOUNT'. A charge gets the fields of the parcel's record above it.
 Records of which there is one, as at head and foot, are texts around the table: 'STATEMENT NO QM-40817'.
 """
 
@@ -25,12 +25,14 @@ def one_table(grid: Grid) -> Grid:
     """The grid as a table of charges; as it is where it is not of such records."""
     if isinstance(grid.rows, Columns):
         return grid
-    rows = [[cell.strip() for cell in row] for row in grid.rows]
-    fields = _fields(rows)
+    fields = _fields(grid.rows)
+    if len(fields) < LEAST_TYPES:
+        return grid
+    rows = [_without_blanks(row) for row in grid.rows]
     counts = Counter(row[0] for row in rows if row and row[0] in fields)
     repeated = [name for name in fields if counts[name] > 1]
-    every = sum(any(row) for row in rows)
-    if len(fields) < LEAST_TYPES or not repeated or sum(counts.values()) + len(fields) != every:
+    too_wide = any(len(row) > 1 + len(fields[row[0]]) for row in rows if row and row[0] in fields)
+    if not repeated or too_wide or sum(counts.values()) + len(fields) != sum(map(bool, rows)):
         return grid
     *parents, lines = repeated  # fields are named from the whole to its parts
     if not parents:
@@ -60,15 +62,21 @@ def one_table(grid: Grid) -> Grid:
 
 def _fields(rows: Sequence[Sequence[str]]) -> Mapping[str, list[str]]:
     """The names of the fields of each type, from the rows that name them: a marked type, and words without figures."""
-    types = Counter(row[0] for row in rows if row and row[0])
     found: dict[str, list[str]] = {}
-    for row in islice(rows, HEAD_ROWS):
+    for row in map(_without_blanks, islice(rows, HEAD_ROWS)):
         kind = row[0].lstrip(MARKS).strip() if row else ""
-        wordy = not any(map(str.isdigit, "".join(row)))
-        if kind and row[0] != kind and kind in types and wordy and kind not in found:
-            found[kind] = [cell for cell in row[1:] if cell]
+        if kind and row[0] != kind and not any(map(str.isdigit, "".join(row))):
+            found.setdefault(kind, row[1:])
     return found if len(found) <= MOST_TYPES else {}
 
 
+def _without_blanks(row: Sequence[str]) -> list[str]:
+    """Its cells without blanks around them, and without empty ones at the end."""
+    cells = [cell.strip() for cell in row]
+    while cells and not cells[-1]:
+        cells.pop()
+    return cells
+
+
 def _padded(cells: Sequence[str], width: int) -> list[str]:
-    return [*cells[:width], *[""] * (width - len(cells))]
+    return [*cells, *[""] * (width - len(cells))]
