@@ -540,11 +540,13 @@ def conform(frame: pd.DataFrame, schema: Schema) -> pd.DataFrame:
     """The frame with just the schema's columns, in its order and dtypes; an absent column comes out missing."""
     import pandas as pd
 
-    absent = [column for column in schema if column.name not in frame]
-    blank = {column.name: _missing(column.dtype, frame.index) for column in absent}
-    whole = pd.concat([frame, pd.DataFrame(blank, index=frame.index, copy=False)], axis=1) if blank else frame
-    others: Any = {column.name: column.dtype for column in schema if whole[column.name].dtype != column.dtype}
-    return whole[names(schema)].astype(others) if others else whole[names(schema)]
+    def values(column: Column) -> Any:
+        if column.name not in frame:
+            return _missing(column.dtype, frame.index)
+        given: Any = frame[column.name]
+        return given if given.dtype == column.dtype else given.astype(column.dtype)
+
+    return pd.DataFrame({column.name: values(column) for column in schema}, index=frame.index, copy=False)
 
 
 def _missing(dtype: str, index: pd.Index) -> pd.Series:
@@ -555,6 +557,10 @@ def _missing(dtype: str, index: pd.Index) -> pd.Series:
     one = _one_missing(dtype)
     if isinstance(one, pd.arrays.ArrowStringArray):
         return pd.Series(pd.array(_nulls(len(index)), dtype=dtype), index=index)
+    if isinstance(one, pd.arrays.IntegerArray | pd.arrays.BooleanArray):
+        kind: Any = one.dtype
+        zeros = np.zeros(len(index), dtype=kind.numpy_dtype)  # no memory is taken before it is written to
+        return pd.Series(kind.construct_array_type()(zeros, np.ones(len(index), dtype=bool)), index=index)
     return pd.Series(one.take(np.zeros(len(index), dtype=np.int64)), index=index)
 
 

@@ -73,8 +73,8 @@ class Columns(Sequence[Sequence[str]]):
         """Make several columns categorical at once; pyarrow holds no lock of Python's meanwhile."""
         new = sorted(set(positions) - set(self._coded))
         with ThreadPoolExecutor(os.cpu_count()) as pool:
-            found = list(pool.map(lambda at: self._texts[at].dictionary_encode().combine_chunks(), new))
-        self._coded |= {at: _categorical(one) for at, one in zip(new, found, strict=True)}
+            found = pool.map(lambda at: _categorical(self._texts[at].dictionary_encode().combine_chunks()), new)
+        self._coded |= dict(zip(new, found, strict=True))
 
 
 class RowNumbers(Sequence[str]):
@@ -99,8 +99,12 @@ class RowNumbers(Sequence[str]):
         import pyarrow as pa
         from pyarrow import compute
 
-        numbers = compute.cast(pa.array(rows + 1), pa.large_string())
-        return pd.Series(pd.array(compute.binary_replace_slice(numbers, 0, 0, "row "), dtype="str"))
+        def named(some: npt.NDArray[np.int64]) -> Any:
+            return compute.binary_replace_slice(compute.cast(pa.array(some + 1), pa.large_string()), 0, 0, "row ")
+
+        with ThreadPoolExecutor() as pool:
+            parts = list(pool.map(named, np.array_split(rows, os.cpu_count() or 1)))
+        return pd.Series(pd.array(pa.chunked_array(parts), dtype="str"))
 
 
 def read(path: Path, start: bytes, delimiter: str) -> Columns | None:
@@ -119,7 +123,7 @@ def read(path: Path, start: bytes, delimiter: str) -> Columns | None:
     except ImportError:
         return None
     start = start.removeprefix(b"\xef\xbb\xbf")
-    uneven, many = _marked(path)
+    uneven, many, ascii_only = _marked(path)
     if uneven or start.startswith((b"sep=", b"\n", b"\r")):
         return None
     first = start.split(b"\n", 1)[0].decode("utf-8", "ignore")
@@ -129,7 +133,11 @@ def read(path: Path, start: bytes, delimiter: str) -> Columns | None:
             path,
             arrow.ReadOptions(column_names=names, block_size=BLOCK),
             arrow.ParseOptions(delimiter=delimiter, ignore_empty_lines=False, newlines_in_values=False),
-            arrow.ConvertOptions(column_types=dict.fromkeys(names, pa.large_string()), strings_can_be_null=False),
+            arrow.ConvertOptions(
+                check_utf8=not ascii_only,
+                column_types=dict.fromkeys(names, pa.large_string()),
+                strings_can_be_null=False,
+            ),
         )
     except pa.ArrowInvalid:
         return None
@@ -144,20 +152,22 @@ def _blocks(path: Path) -> Iterator[bytes]:
             yield block
 
 
-def _marked(path: Path) -> tuple[bool, bool]:
-    """Whether a reading by column and one by row would take it in different ways; and whether rows may be many lines.
+def _marked(path: Path) -> tuple[bool, bool, bool]:
+    """Whether a reading by column and one by row would take it in different ways, and what else its marks tell.
 
-    Without quotation marks each line is a row.
+    That is whether rows may be of many lines, as without quotation marks each line is a row; and whether all is ASCII,
+    which needs no check that it is UTF-8.
     """
     marks = (b', "', b'; "', b'\t "')
-    last, many = b"", False
+    last, many, ascii_only = b"", False, True
     for block in _blocks(path):
         quoted = b'"' in block
         if b"\0" in block or (quoted and any(mark in last + block for mark in marks)):
-            return True, True
+            return True, True, False
         many |= quoted or b"\r" in block
+        ascii_only &= block.isascii()
         last = (last + block[-2:])[-2:]
-    return False, many
+    return False, many, ascii_only
 
 
 def _lines(path: Path) -> int:

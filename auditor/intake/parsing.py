@@ -13,10 +13,11 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TypeVar
 
+import numpy as np
 import pandas as pd
 
 from auditor import units
-from auditor.intake.texts import as_they_stand, coded, spread
+from auditor.intake.texts import as_they_stand, by_code, coded, spread
 
 Value = TypeVar("Value")
 
@@ -46,7 +47,8 @@ def parsed(column: pd.Series, parse: Callable[[str], Value], dtype: str | None =
     found, reasons = _outcomes(parse, texts)
     values = pd.Series(found, dtype=object)
     values = values.astype(dtype) if dtype else values  # type: ignore[call-overload]
-    refused = column[column.isin(reasons)] if reasons else column[:0]
+    are_refused = np.array([text in reasons for text in (*texts, None)])  # None is for a code of -1
+    refused = column.iloc[np.flatnonzero(by_code(are_refused, codes))] if reasons else column[:0]
     return spread(values, codes, column.index), refused.astype(object).map(reasons)
 
 

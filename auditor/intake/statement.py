@@ -19,7 +19,7 @@ from auditor.intake.evidence import is_code
 from auditor.intake.groups import ungrouped
 from auditor.intake.recognise import Sheet
 from auditor.intake.sums_found import by_arithmetic
-from auditor.intake.texts import at_places, carried, coded, distinct, kept, put, spread, where
+from auditor.intake.texts import at_places, by_code, carried, coded, distinct, kept, put, spread, where
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
 from auditor.intake.wording import COUNTED_TOTAL, FORWARD, SUM
 from auditor.intake.years import with_years
@@ -181,7 +181,7 @@ def named(lines: pd.DataFrame, own: tuple[str, ...]) -> pd.DataFrame:
     known = [vocabulary.charge(text, own) if isinstance(text, str) else (None, None) for text in (*texts, None)]
     charge = spread(pd.Series([name for name, _ in known], dtype="str"), codes, lines.index)
     number = {state: at for at, state in enumerate(STATES)}
-    state = np.array([number[state or "fee"] for _, state in known])[codes]
+    state = by_code(np.array([number[state or "fee"] for _, state in known], dtype=np.int8), codes)
     state[(state == number["label charge"]) & lines["tracking"].isna()] = number["fee"]
     carriage_or_fee = (state == number["label charge"]) | (state == number["fee"])
     state[carriage_or_fee & (lines["amount_cents"] < 0).fillna(value=False)] = number["credit"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -10,19 +11,61 @@ import numpy.typing as npt
 import pandas as pd
 
 BLANK = ord(" ")
+RUN = 2**16
+"""Codes are looked up so many rows at a time; a text that fills them all is kept once for all such runs of rows."""
 
 
 def coded(column: pd.Series) -> tuple[npt.NDArray[Any], list[str]]:
     """A code a row, and the distinct texts that the codes stand for."""
     if isinstance(column.dtype, pd.CategoricalDtype):
-        return column.cat.codes.to_numpy(), list(column.cat.categories)
+        return column.cat.codes.to_numpy(), column.cat.categories.tolist()
     codes, distinct = pd.factorize(column)
     return codes, distinct.to_numpy(dtype=object).tolist()
 
 
 def spread(values: pd.Series, codes: npt.NDArray[Any], index: pd.Index) -> pd.Series:
-    """For each row the value that its code stands for."""
-    return pd.Series(values.array.take(codes), index=index)  # a series' own take makes an index too, at twice the time
+    """For each row the value that its code stands for; the last one for a code of -1."""
+    array: Any = values.array
+    kind: Any = values.dtype
+    by_run = codes[: len(codes) // RUN * RUN].reshape(-1, RUN)
+    if isinstance(array, pd.arrays.ArrowStringArray) and (by_run.min(axis=1) == by_run.max(axis=1)).any():
+        array = _spread_by_run(array, codes)
+    elif isinstance(array, pd.arrays.IntegerArray | pd.arrays.BooleanArray):
+        plain = array.to_numpy(dtype=kind.numpy_dtype, na_value=0)
+        array = kind.construct_array_type()(by_code(plain, codes), by_code(array.isna(), codes))
+    elif isinstance(array, pd.arrays.DatetimeArray):
+        array = by_code(array.to_numpy(), codes)
+    else:
+        array = array.take(codes)  # a series' own take makes an index too, at twice the time
+    return pd.Series(array, index=index, dtype=values.dtype, copy=False)
+
+
+def by_code(values: npt.NDArray[Any], codes: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    """The same of a plain array of values.
+
+    Piece by piece, as each code is made as wide as an address for it, and memory for all of these takes longer to come
+    by than the values take to be looked up.
+    """
+    found = np.empty(len(codes), dtype=values.dtype)
+    for first in range(0, len(codes), RUN):
+        values.take(codes[first : first + RUN], out=found[first : first + RUN], mode="wrap")
+    return found
+
+
+def _spread_by_run(texts: Any, codes: npt.NDArray[Any]) -> Any:
+    """The same of pandas' array of texts, some of which repeat over long runs."""
+    import pyarrow as pa
+
+    @cache
+    def run_of(code: int) -> Any:
+        return pa.chunked_array(pa.array(texts.take(np.full(RUN, code))))
+
+    def piece(some: npt.NDArray[Any]) -> Any:
+        is_run = some.min() == some.max()
+        return run_of(int(some[0])).slice(0, len(some)) if is_run else pa.chunked_array(pa.array(texts.take(some)))
+
+    pieces = [piece(codes[first : first + RUN]) for first in range(0, len(codes), RUN)]
+    return pd.array(pa.chunked_array([chunk for piece in pieces for chunk in piece.chunks]), dtype="str")
 
 
 def repeated(text: str, index: pd.Index) -> pd.Series:
@@ -39,7 +82,7 @@ def where(column: pd.Series, holds: Callable[[str], object]) -> pd.Series:
     """For each row whether something holds of its text."""
     codes, texts = coded(column)
     answers = np.fromiter((bool(holds(text)) for text in texts), dtype=bool, count=len(texts))
-    return pd.Series(answers[codes], index=column.index, dtype=bool)
+    return pd.Series(by_code(answers, codes), index=column.index, copy=False)
 
 
 def are_plain(texts: Any) -> bool:
@@ -93,7 +136,7 @@ def put(column: pd.Series, rows: pd.Series, text: str | None) -> pd.Series:
         masked: pd.Series = column.mask(rows, text)
         return masked
     last = pd.Series([text] * count, dtype=column.dtype)
-    both: pd.Series = pd.concat([column.iloc[: len(rows) - count], last])
+    both: pd.Series = pd.concat([column.iloc[: len(rows) - count], last], ignore_index=True)
     return both.set_axis(column.index)
 
 

@@ -212,7 +212,8 @@ def _put_sides(prefix: str, values: dict[str, Any], sheet: Sheet) -> Iterator[Pr
     # A letter may tell of the longest side only.
     alone = there[0] & ~there[1] & ~there[2] if sheet.kind == "notice" else blank
     half = (there[0] | there[1] | there[2]) & ~whole & ~alone
-    yield from _half_sizes(names, index[half], sheet)
+    if half.any():
+        yield from _half_sizes(names, index[half], sheet)
     sizes = values.pop(f"{prefix}size", None)
     if sizes is None and not half.any() and _are_falling([values[name] for name in names if name in values]):
         return
