@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import sys
 import tempfile
 from pathlib import Path
@@ -427,9 +428,9 @@ ROWS = st.lists(st.tuples(CELLS, NUMBERS, CELLS, AMOUNTS), min_size=1, max_size=
 
 
 @settings(max_examples=40, deadline=None)
-@given(ROWS, st.integers(4, 40))
+@given(ROWS, st.integers(150, 400))
 def test_any_plain_file_is_read_alike_by_row_and_by_column(rows: list[tuple[str, ...]], piece: int) -> None:
-    """Whatever stands in its cells, in whatever pieces it is looked through."""
+    """Whatever stands in its cells, in whatever pieces it is read."""
     pytest.importorskip("pyarrow")
     with tempfile.TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
         table = pd.DataFrame(rows, columns=["Statement", "Tracking", "Description", "Amount"])
@@ -437,7 +438,7 @@ def test_any_plain_file_is_read_alike_by_row_and_by_column(rows: list[tuple[str,
         table.to_csv(path, index=False, lineterminator="\n")
         by_row = intake.read([path])
         patch.setattr(csv_file, "BY_COLUMN_FROM", 0)
-        patch.setattr(by_column, "LOOKED_AT", piece)
+        patch.setattr(by_column, "BLOCK", piece)
         alike = intake.read([path])
         pd.testing.assert_frame_equal(by_row.lines, alike.lines)
         pd.testing.assert_frame_equal(by_row.printed_totals, alike.printed_totals)
@@ -456,10 +457,39 @@ def test_plain_texts_are_told_from_others_by_their_bytes(texts: list[str], first
 @pytest.mark.parametrize(
     "content", ["a,b\n1,2\n\n3,4\n", "a,b\n1\n", 'a,b\n1,"x\ny"\n', 'a,b\n1, "2"\n', "a,b\n1,\0\n", "sep=;\na;b\n"]
 )
-def test_an_uneven_file_is_not_read_by_column(tmp_path: Path, content: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What the two ways would take differently is read by row, also where it is looked through in small pieces."""
-    monkeypatch.setattr(by_column, "LOOKED_AT", 1)
+def test_an_uneven_file_is_not_read_by_column(tmp_path: Path, content: str) -> None:
+    """What the two ways would take differently is read by row."""
+    pytest.importorskip("pyarrow")
     assert csv_file.read_by_column(bad_files.write(tmp_path, "lines.csv", content)) is None
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "cp1252"])
+def test_bytes_that_are_no_utf_8_far_down_are_found(tmp_path: Path, encoding: str) -> None:
+    """Behind the beginning, by which it is told whether all cells are checked while they are read."""
+    pytest.importorskip("pyarrow")
+    content = ("a,b\n" + "1,2\n" * csv_file.SAMPLE_CHARACTERS + "é,3\n").encode(encoding)
+    columns = csv_file.read_by_column(bad_files.write(tmp_path, "lines.csv", content))
+    assert (columns is not None) == (encoding == "utf-8")
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"a,b\n1,2\n", {"is_ascii"}),
+        ("a,b\n1,é\n".encode(), set()),
+        (b'a,b\n1,"2"\n', {"may_have_long_rows", "is_ascii"}),
+        (b"a,b\r\n1,2\r\n", {"may_have_long_rows", "is_ascii"}),
+        (b'a,b\n1, "2"\n', {"is_uneven", "may_have_long_rows", "is_ascii"}),
+        (b'a\tb\n1\t "2"\n', {"is_uneven", "may_have_long_rows", "is_ascii"}),
+        (b"a,b\n1,\0\n", {"is_uneven", "is_ascii"}),
+    ],
+)
+@pytest.mark.parametrize("piece", [1, 2, 3, 100])
+def test_marks_are_found_in_whatever_pieces_a_file_is_read(content: bytes, told: set[str], piece: int) -> None:
+    """Also where a mark of several characters lies across two or three of them."""
+    file = by_column.LookedThrough(io.BytesIO(content))
+    assert b"".join(iter(lambda: file.read(piece), b"")) == content
+    assert {name for name in ("is_uneven", "may_have_long_rows", "is_ascii") if getattr(file, name)} == told
 
 
 def test_without_pyarrow_files_are_read_by_row(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

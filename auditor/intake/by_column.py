@@ -10,7 +10,7 @@ import os
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 import numpy.typing as npt
@@ -18,63 +18,85 @@ import pandas as pd
 
 from auditor.intake.texts import are_plain
 
-BLOCK, LOOKED_AT = 8 * 2**20, 2**18
-"""Bytes that pyarrow reads at once, and that are looked through at once."""
+BLOCK = 8 * 2**20
+"""Bytes that are read at once."""
 
 
 class Columns(Sequence[Sequence[str]]):
-    """Rows that are kept by column; a row is made when asked for. Blanks around texts are left off."""
+    """Rows that are kept by column; a row is made when asked for. Blanks around texts are left off.
+
+    A column is kept once: as pyarrow's texts until it is made categorical, which takes a tenth of the memory.
+    """
 
     def __init__(self, table: Any) -> None:
         """`table`: pyarrow's, of texts (large_string)."""
-        self._texts = table.columns
+        self._rows: int = table.num_rows
+        self.width: int = table.num_columns
+        self._texts: dict[int, Any] = dict(enumerate(table.columns))
         self._coded: dict[int, pd.Series] = {}
         self._some: dict[tuple[int, int], list[str]] = {}
 
     def __len__(self) -> int:
-        return len(self._texts[0])
+        return self._rows
 
     def __getitem__(self, at: Any) -> Any:
         if isinstance(at, slice):
             return [self[row] for row in range(*at.indices(len(self)))]
-        return [column[int(at)].as_py().strip() for column in self._texts]
+        return [self._text(position, int(at)) for position in range(self.width)]
 
-    @property
-    def width(self) -> int:
-        """How many columns there are."""
-        return len(self._texts)
+    def _text(self, position: int, row: int) -> str:
+        if position in self._coded:
+            return str(self._coded[position].iloc[row])
+        return str(self._texts[position][row].as_py().strip())
 
     def every(self, step: int, position: int) -> list[str]:
         """The texts of a column in every so many rows, the first among them; looked up once."""
         if (step, position) not in self._some:
-            found, first = [], 0
-            for chunk in self._texts[position].chunks:
-                rows = np.arange(first, len(chunk), step)
-                found += [text.strip() for text in chunk.take(rows).to_pylist()]
-                first += len(rows) * step - len(chunk)
-            self._some[step, position] = found
+            self._some[step, position] = list(self._every(step, position))
         return self._some[step, position]
+
+    def _every(self, step: int, position: int) -> Iterator[str]:
+        if position in self._coded:
+            yield from self._coded[position].iloc[::step]
+            return
+        first = 0
+        for chunk in self._texts[position].chunks:
+            rows = np.arange(first, len(chunk), step)
+            yield from map(str.strip, chunk.take(rows).to_pylist())
+            first += len(rows) * step - len(chunk)
 
     def plain(self, position: int, after: int) -> pd.Series:
         """The texts of a column from a row on, as they stand; labelled by the numbers of the rows."""
         from pyarrow import compute
 
+        if position in self._coded:
+            return self._coded[position].iloc[after:]
         texts = self._texts[position].slice(after).combine_chunks()
         stripped = texts if are_plain(texts) else compute.utf8_trim_whitespace(texts)
         return pd.Series(pd.array(stripped, dtype="str"), index=pd.RangeIndex(after, len(self)))
 
     def coded(self, position: int) -> pd.Series:
         """A column as a categorical one: its distinct texts, and a code a row."""
-        if position not in self._coded:
-            self.code([position])
+        self.code([position])
         return self._coded[position]
 
     def code(self, positions: Iterable[int]) -> None:
         """Make several columns categorical at once; pyarrow holds no lock of Python's meanwhile."""
         new = sorted(set(positions) - set(self._coded))
         with ThreadPoolExecutor(os.cpu_count()) as pool:
-            found = pool.map(lambda at: _categorical(self._texts[at].dictionary_encode().combine_chunks()), new)
-        self._coded |= dict(zip(new, found, strict=True))
+            for position, column in zip(new, pool.map(self._categorical, new), strict=True):
+                self._coded[position] = column
+
+    def _categorical(self, position: int) -> pd.Series:
+        """A column of distinct texts and codes, as pandas has it, without blanks around the texts."""
+        coded = self._texts.pop(position).dictionary_encode().combine_chunks()
+        codes = coded.indices.to_numpy(zero_copy_only=False)
+        texts = coded.dictionary.to_pylist()
+        stripped = [text.strip() for text in texts]
+        if stripped != texts:
+            again, texts = pd.factorize(np.array(stripped, dtype=object))
+            codes = again[codes]
+        return pd.Series(pd.Categorical.from_codes(codes, pd.Index(texts, dtype=object), validate=False))
 
 
 class RowNumbers(Sequence[str]):
@@ -123,57 +145,64 @@ def read(path: Path, start: bytes, delimiter: str) -> Columns | None:
     except ImportError:
         return None
     start = start.removeprefix(b"\xef\xbb\xbf")
-    uneven, many, ascii_only = _marked(path)
-    if uneven or start.startswith((b"sep=", b"\n", b"\r")):
+    if start.startswith((b"sep=", b"\n", b"\r")):
         return None
     first = start.split(b"\n", 1)[0].decode("utf-8", "ignore")
     names = [str(number) for number in range(len(next(csv.reader([first], delimiter=delimiter))))]
     try:
-        table = arrow.read_csv(
-            path,
-            arrow.ReadOptions(column_names=names, block_size=BLOCK),
-            arrow.ParseOptions(delimiter=delimiter, ignore_empty_lines=False, newlines_in_values=False),
-            arrow.ConvertOptions(
-                check_utf8=not ascii_only,
-                column_types=dict.fromkeys(names, pa.large_string()),
-                strings_can_be_null=False,
-            ),
-        )
+        with path.open("rb") as opened:
+            file = LookedThrough(opened)
+            table = arrow.read_csv(
+                file,
+                arrow.ReadOptions(column_names=names, block_size=BLOCK),
+                arrow.ParseOptions(delimiter=delimiter, ignore_empty_lines=False, newlines_in_values=False),
+                arrow.ConvertOptions(
+                    check_utf8=not start.isascii(),
+                    column_types=dict.fromkeys(names, pa.large_string()),
+                    strings_can_be_null=False,
+                ),
+            )
+        if start.isascii() and not file.is_ascii:
+            table.validate(full=True)
     except pa.ArrowInvalid:
         return None
-    has_cells_of_several_lines = many and table.num_rows != _lines(path)
-    return None if has_cells_of_several_lines or _has_blank_row(table) else Columns(table)
+    has_cells_of_several_lines = file.may_have_long_rows and table.num_rows != _lines(path)
+    return None if file.is_uneven or has_cells_of_several_lines or _has_blank_row(table) else Columns(table)
 
 
-def _blocks(path: Path) -> Iterator[bytes]:
-    """The file's bytes, piece by piece, so that it is never in memory whole."""
-    with path.open("rb") as file:
-        while block := file.read(LOOKED_AT):
-            yield block
+class LookedThrough:
+    """A file that is looked through while it is read, piece by piece: it is read once, and never in memory whole.
 
-
-def _marked(path: Path) -> tuple[bool, bool, bool]:
-    """Whether a reading by column and one by row would take it in different ways, and what else its marks tell.
-
-    That is whether rows may be of many lines, as without quotation marks each line is a row; and whether all is ASCII,
-    which needs no check that it is UTF-8.
+    `is_uneven`: a reading by column and one by row would take it in different ways. `may_have_long_rows`: not each line
+    is a row. `is_ascii`: it need not be checked to be UTF-8.
     """
-    marks = (b', "', b'; "', b'\t "')
-    last, many, ascii_only = b"", False, True
-    for block in _blocks(path):
+
+    closed = False
+    MARKS = (b', "', b'; "', b'\t "')
+
+    def __init__(self, file: BinaryIO) -> None:
+        self.is_uneven, self.may_have_long_rows, self.is_ascii = False, False, True
+        self._file, self._last = file, b""
+
+    def read(self, count: int = -1) -> bytes:
+        """The next so many bytes."""
+        block = self._file.read(count)
         quoted = b'"' in block
-        if b"\0" in block or (quoted and any(mark in last + block for mark in marks)):
-            return True, True, False
-        many |= quoted or b"\r" in block
-        ascii_only &= block.isascii()
-        last = (last + block[-2:])[-2:]
-    return False, many, ascii_only
+        self.is_uneven |= b"\0" in block or (quoted and any(mark in self._last + block for mark in self.MARKS))
+        self.may_have_long_rows |= quoted or b"\r" in block
+        self.is_ascii &= block.isascii()
+        self._last = (self._last + block[-2:])[-2:]
+        return block
+
+    def close(self) -> None:
+        """Whoever opened the file closes it."""
 
 
 def _lines(path: Path) -> int:
     count, last = 0, b"\n"
-    for last in _blocks(path):
-        count += last.count(b"\n")
+    with path.open("rb") as file:
+        while block := file.read(BLOCK):
+            count, last = count + block.count(b"\n"), block
     return count + (not last.endswith(b"\n"))
 
 
@@ -186,14 +215,3 @@ def _has_blank_row(table: Any) -> bool:
             return False
         blank = compute.and_(blank, compute.equal(column, ""))
     return bool(compute.any(blank).as_py())
-
-
-def _categorical(coded: Any) -> pd.Series:
-    """A column of distinct texts and codes, as pandas has it, without blanks around the texts."""
-    codes = coded.indices.to_numpy(zero_copy_only=False)
-    texts = coded.dictionary.to_pylist()
-    stripped = [text.strip() for text in texts]
-    if stripped != texts:
-        again, texts = pd.factorize(np.array(stripped, dtype=object))
-        codes = again[codes]
-    return pd.Series(pd.Categorical.from_codes(codes, pd.Index(texts, dtype=object), validate=False))
