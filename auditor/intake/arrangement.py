@@ -11,13 +11,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from auditor.intake import evidence, parsing, vocabulary, words
 from auditor.intake.headings import Heading
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet, own_name
-from auditor.intake.texts import where
+from auditor.intake.texts import where, where_no_number
 from auditor.money import dollars
 from auditor.tables import Problem
 
@@ -228,19 +229,15 @@ def _carried_down(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list
     mixed = _charges_in_the_numbers_column(sheet.cells, sums)
     if not unnumbered.any() and not mixed.any():
         return sheet, sums, []
-    cells = sheet.cells.astype(object)
+    cells = _with_charges_beside_numbers(sheet.cells, mixed) if mixed.any() else sheet.cells
+    continued = where_no_number(cells["tracking"], CONTINUED.fullmatch)
+    heads = (cells["tracking"] != "") & ~continued & ~sums
+    loose = ~heads & ~sums & (cells[AMOUNT] != "") & where(cells["description"], _may_be_of_a_parcel)
+    if not _stands_once(cells["tracking"], heads, loose):
+        return sheet, sums, []
+    cells = cells.astype(object)
     cells = cells.mask(cells.apply(lambda column: where(column, CONTINUED.fullmatch)), "")
     tracking = cells["tracking"]
-    if mixed.any():
-        cells = cells.assign(
-            description=cells["description"].where(~mixed, tracking), tracking=tracking.where(~mixed, "")
-        )
-        tracking = cells["tracking"]
-    heads = (tracking != "") & ~sums
-    about = vocabulary_charges(cells["description"])
-    loose = (tracking == "") & ~sums & (cells[AMOUNT] != "") & (cells["description"] != "") & ~about.isin(ACCOUNT)
-    if not _stands_once(tracking[heads], heads, loose):
-        return sheet, sums, []
     again = _again(tracking, heads)
     parcel = (heads & ~again).cumsum()
     under = (loose | again) & (parcel > 0)
@@ -253,6 +250,20 @@ def _carried_down(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list
     notes = [_told_of_carrying(sheet, int(under.sum()))]
     gone, problems = _parcel_sums(sheet, carried, bare, under, parcel)
     return replace(sheet, cells=carried).where(~gone), sums[~gone].reset_index(drop=True), [*notes, *problems]
+
+
+def _with_charges_beside_numbers(cells: pd.DataFrame, rows: pd.Series) -> pd.DataFrame:
+    """The cells with what stands in the numbers' column in those rows moved to that of the charges."""
+    tracking = cells["tracking"].astype(object)
+    return cells.assign(
+        description=cells["description"].astype(object).where(~rows, tracking), tracking=tracking.where(~rows, "")
+    )
+
+
+def _may_be_of_a_parcel(description: str) -> bool:
+    """Whether that is a charge of one parcel, as far as it is known."""
+    goes_on = not description or CONTINUED.fullmatch(description) is not None
+    return not goes_on and vocabulary.charge(description)[0] not in ACCOUNT
 
 
 def _carried_along(sheet: Sheet) -> Sheet:
@@ -270,10 +281,10 @@ def _carried_along(sheet: Sheet) -> Sheet:
     tracking = sheet.cells["tracking"]
     if not (tracking[bare] != "").any():
         return sheet
-    run = np.cumsum(np.diff(pd.factorize(tracking.astype(object))[0], prepend=-1) != 0)
     at = np.arange(len(tracking))
     last = np.maximum.accumulate(np.where(bare, 0, at))
-    ours = bare & (tracking != "").to_numpy() & ~bare[last] & (run[last] == run)
+    other = np.cumsum(bare & ~_as_above(tracking, bare))
+    ours = bare & (tracking != "").to_numpy() & ~bare[last] & (other == other[last])
     if not ours.any():
         return sheet
     rows = np.where(ours, last, at)
@@ -281,9 +292,11 @@ def _carried_along(sheet: Sheet) -> Sheet:
     return replace(sheet, cells=sheet.cells.assign(**carried))
 
 
-def vocabulary_charges(descriptions: pd.Series) -> pd.Series:
-    """The rules' word for each description, missing where it has none."""
-    found, _ = parsed(descriptions, lambda text: vocabulary.charge(text)[0])
+def _as_above(tracking: pd.Series, rows: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Which of those rows have the number of the row above; of other rows it is not told."""
+    found, at = np.zeros(len(rows), dtype=bool), np.flatnonzero(rows)
+    at = at[at > 0]
+    found[at] = tracking.iloc[at].astype(object).to_numpy() == tracking.iloc[at - 1].astype(object).to_numpy()
     return found
 
 
@@ -292,20 +305,21 @@ def _charges_in_the_numbers_column(cells: pd.DataFrame, sums: pd.Series) -> pd.S
     blank = pd.Series(data=False, index=cells.index)
     if not (cells["description"] == "").all():
         return blank
-    wordy = where(cells["tracking"], lambda text: text and not DIGIT.search(text))
+    wordy = where_no_number(cells["tracking"], lambda text: text and not DIGIT.search(text))
     if not (wordy & ~sums).any():
         return blank
     coded = where(cells["tracking"], evidence.is_code)
     return wordy & ~sums if coded.any() else blank
 
 
-def _stands_once(numbers: pd.Series, heads: pd.Series, loose: pd.Series) -> bool:
+def _stands_once(tracking: pd.Series, heads: pd.Series, loose: pd.Series) -> bool:
     """Whether each number stands on one row, few on the next too, and charges without one follow half of them."""
-    once = numbers[numbers != numbers.shift()]
-    if numbers.empty or once.duplicated().any() or len(once) < (1 - OFTEN / 2) * len(numbers):
-        return False
     followed = loose.shift(-1, fill_value=False) & heads
-    return bool(followed.sum() >= OFTEN * len(numbers))
+    if not heads.any() or followed.sum() < OFTEN * heads.sum():
+        return False
+    numbers = tracking[heads].astype(object)
+    once = numbers[numbers != numbers.shift()]
+    return not once.duplicated().any() and len(once) >= (1 - OFTEN / 2) * len(numbers)
 
 
 def _again(tracking: pd.Series, heads: pd.Series) -> pd.Series:

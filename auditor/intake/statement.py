@@ -19,7 +19,7 @@ from auditor.intake.evidence import is_code
 from auditor.intake.groups import ungrouped
 from auditor.intake.recognise import Sheet
 from auditor.intake.sums_found import by_arithmetic
-from auditor.intake.texts import at_places, by_code, carried, coded, distinct, kept, put, spread, where
+from auditor.intake.texts import at_places, by_code, carried, coded, distinct, kept, put, spread, where, where_no_number
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
 from auditor.intake.wording import COUNTED_TOTAL, FORWARD, SUM
 from auditor.intake.years import with_years
@@ -115,7 +115,7 @@ def _sums(sheet: Sheet) -> pd.Series:
 
     Its first text says it, or else its description, and it has no tracking number; or what the rows above come to.
     """
-    by_words = where(sheet.leads, SUM.match) | where(sheet.cells.get("description", sheet.leads), SUM.match)
+    by_words = where_no_number(sheet.leads, SUM.match) | where(sheet.cells.get("description", sheet.leads), SUM.match)
     said = _said(sheet, by_words)
     tracking = sheet.cells["tracking"][by_words].astype(object)
     without_number = (tracking == "") | (tracking == said) | ~where(tracking, HAS_FIGURE.search)

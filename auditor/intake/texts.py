@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from functools import cache
 from typing import Any
@@ -85,6 +86,27 @@ def where(column: pd.Series, holds: Callable[[str], object]) -> pd.Series:
     return pd.Series(by_code(answers, codes), index=column.index, copy=False)
 
 
+NUMBER = re.compile(rb"[A-Za-z]{0,6}\d")
+"""How a number of a parcel or of an order begins: with a digit after a few letters at most."""
+BEGINNING = 7
+
+
+def where_no_number(column: pd.Series, holds: Callable[[str], object]) -> pd.Series:
+    """The same of what holds of no text that begins as a number does: of a million of these each is not looked at."""
+    if not isinstance(column.array, pd.arrays.ArrowStringArray):
+        return where(column, holds)
+    import pyarrow as pa
+    from pyarrow import compute
+
+    texts = pa.chunked_array(pa.array(column.array)).cast(pa.large_binary())
+    beginnings = compute.binary_slice(texts, 0, BEGINNING).dictionary_encode().combine_chunks()
+    others = np.array([not NUMBER.match(one) for one in beginnings.dictionary.to_pylist()])
+    found = by_code(others, beginnings.indices.to_numpy(zero_copy_only=False))
+    at = np.flatnonzero(found)
+    found[at] = where(column.iloc[at], holds)
+    return pd.Series(found, index=column.index, copy=False)
+
+
 def are_plain(texts: Any) -> bool:
     """Whether pyarrow's texts (large_string) are of ASCII's letters, digits and signs, with single blanks in between.
 
@@ -124,20 +146,28 @@ def as_they_stand(column: pd.Series, longest: int) -> pd.Series | None:
 
 
 def put(column: pd.Series, rows: pd.Series, text: str | None) -> pd.Series:
-    """The column with that text in those rows; without copying a plain one where they are its last."""
+    """The column with that text in those rows."""
     if isinstance(column.dtype, pd.CategoricalDtype):
         known = column if text in column.cat.categories else column.cat.add_categories([text])
         texts: Any = known.cat.categories
         codes = known.cat.codes.to_numpy(copy=True)
         codes[rows.to_numpy()] = texts.get_loc(text)
         return pd.Series(pd.Categorical.from_codes(codes, texts, validate=False), index=column.index)
-    count = int(rows.sum())
-    if not rows.iloc[len(rows) - count :].all():
-        masked: pd.Series = column.mask(rows, text)
-        return masked
-    last = pd.Series([text] * count, dtype=column.dtype)
-    both: pd.Series = pd.concat([column.iloc[: len(rows) - count], last], ignore_index=True)
-    return both.set_axis(column.index)
+    if isinstance(column.array, pd.arrays.ArrowStringArray):
+        return _either(rows, text, column)
+    masked: pd.Series = column.mask(rows, text)
+    return masked
+
+
+def _either(rows: pd.Series, text: Any, other: pd.Series) -> pd.Series:
+    """A text, or the texts of a column, in those rows, and those of another in the rest; both are kept by pyarrow."""
+    import pyarrow as pa
+    from pyarrow import compute
+
+    texts = pa.chunked_array(pa.array(other.array))
+    new = pa.chunked_array(pa.array(text.array)) if isinstance(text, pd.Series) else pa.scalar(text, texts.type)
+    found = compute.if_else(pa.chunked_array([pa.array(rows.to_numpy(dtype=bool))]), new, texts)
+    return pd.Series(pd.array(found, dtype="str"), index=other.index)
 
 
 def carried(column: pd.Series, rows: pd.Series) -> pd.Series:
@@ -152,14 +182,18 @@ def carried(column: pd.Series, rows: pd.Series) -> pd.Series:
 
 
 def first_filled(columns: Iterable[pd.Series]) -> pd.Series:
-    """The first text of each row that is not blank."""
+    """The first text of each row that is not blank; the columns are categorical or kept by pyarrow."""
     columns = iter(columns)
     found = next(columns)
-    while (blank := (found == "").to_numpy()).any() and (column := next(columns, None)) is not None:
-        plain: Any = found.astype(object).to_numpy().copy()
-        plain[blank] = column[blank].astype(object)
-        found = pd.Series(plain, index=found.index).astype("category")
+    while (blank := found == "").any() and (column := next(columns, None)) is not None:
+        found = _either(blank, _plain(column), _plain(found))
     return found
+
+
+def _plain(column: pd.Series) -> pd.Series:
+    """The texts of a column, categorical or not, as they stand in its rows."""
+    codes, texts = coded(column) if isinstance(column.dtype, pd.CategoricalDtype) else (None, [])
+    return column if codes is None else spread(pd.Series(texts, dtype="str"), codes, column.index)
 
 
 def kept(table: pd.DataFrame, rows: pd.Series) -> pd.DataFrame:

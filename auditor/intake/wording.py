@@ -53,7 +53,7 @@ COUNTED_TOTAL = re.compile(
 CHARGED = rf"(?:(?:amount|you owe|new|all) )?(?:charged|billed|invoiced|charges)(?:[ ,:]+(?:{ABOUT_ALL}))*\W*"
 """What it may say of that sum in the text around its lines, where no line stands that begins so."""
 SUM = re.compile(
-    r"(?=[abcdefghilmnoprstvwyzüàł])(?:(?:sub-?|zwischen|sous-|sub)?"
+    r"(?![^\W\d_]{0,6}\d)(?:(?=[abcdefghilmnoprstvwyzüàł])(?:(?:sub-?|zwischen|sous-|sub)?"
     r"(?:(?:statement|invoice|bill|grand|account|overall|page|parcel|shipment|package|consignment|item|sub|charges?|"
     r"net|nett|gross|hawb|waybill|docket|in|period|month|section|group|day|importe|montant)[ -]+)?"
     rf"{WHOLE}\b|this (?:parcel|shipment|package|consignment|item|piece)\W*$|sub-?total|carried|brought forward|"
@@ -61,10 +61,13 @@ SUM = re.compile(
     r"vienen? de la hoja|van? a la hoja|suma (?:y sigue|anterior)|à reporter|a riportare|(?:do|z) przeniesieni[ae]|"
     r"(?:al)?together\b|(?:running|cumulative|accumulated) (?:total|sum|charges|balance)\b|"
     r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)|"
-    r"[^\d,;]{1,40}\b(?:carried|brought) forward",
+    r"[^\d,;]{1,40}\b(?:carried|brought) forward)",
     re.IGNORECASE,
 )
-"""How the words begin that stand beside any sum. A balance carried forward may have a few words before it."""
+"""How the words begin that stand beside any sum. A balance carried forward may have a few words before it.
+
+What begins as a number does, which most texts of a column may do, is none; that is seen at once.
+"""
 FORWARD = re.compile(
     r"[^\d,;]{0,40}\b(?:carried|brought) forward|carried|brought|(?:previous|opening) balance|"
     r"(?:balance )?[bc]/f|vienen? de la hoja|van? a la hoja|suma (?:y sigue|anterior)|à reporter|a riportare|"
