@@ -18,7 +18,7 @@ from auditor.intake import evidence, parsing, vocabulary, words
 from auditor.intake.headings import Heading
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet, own_name
-from auditor.intake.texts import where, where_no_number
+from auditor.intake.texts import distinct, where, where_no_number
 from auditor.money import dollars
 from auditor.tables import Problem
 
@@ -55,7 +55,7 @@ def arranged(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list[Prob
 
 def amounts(texts: pd.Series) -> pd.Series:
     """Cents of texts, as Int64; missing where there is none or it cannot be read."""
-    comma = parsing.has_decimal_comma(dict.fromkeys(texts))
+    comma = parsing.has_decimal_comma(distinct(texts))
     values, _ = parsed(texts, lambda text: parsing.money(text, decimal_comma=comma))
     return values.astype("Int64")
 

@@ -9,7 +9,6 @@ from itertools import islice, pairwise
 import numpy as np
 
 from auditor.intake import evidence, money_columns, vocabulary
-from auditor.intake.by_column import Columns
 from auditor.intake.headings import SIDE_FIELDS, Doubt, Fit, Heading, Meaning, with_charges
 from auditor.intake.words import canonical, tokens
 
@@ -83,7 +82,7 @@ def _with_charges_column(fit: Fit) -> Fit:
 
     What a parcel is, was and weighs is the same on each of its rows; what is charged for it is not.
     """
-    if fit.kind != "statement" or fit.missing != ("description",) or isinstance(fit.head.grid.rows, Columns):
+    if fit.kind != "statement" or fit.missing != ("description",):
         return fit
     number, amount = (fit.columns[one][0] for one in ("tracking", "amount_cents"))
     taken = {position for position, _ in fit.columns.values()} | {*fit.skipped}

@@ -16,10 +16,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.intake.texts import are_plain
+from auditor.intake.texts import are_plain, coded
 
 BLOCK = 8 * 2**20
 """Bytes that are read at once."""
+LONGEST = 2**16
+"""Bytes without an end of a line in them, from which on its cells are looked at one by one."""
 
 
 class Columns(Sequence[Sequence[str]]):
@@ -48,6 +50,12 @@ class Columns(Sequence[Sequence[str]]):
         if position in self._coded:
             return str(self._coded[position].iloc[row])
         return str(self._texts[position][row].as_py().strip())
+
+    def by_row(self) -> list[list[str]]:
+        """All rows as such."""
+        self.code(range(self.width))
+        columns = [coded(self._coded[position]) for position in range(self.width)]
+        return list(map(list, zip(*([texts[code] for code in codes] for codes, texts in columns), strict=True)))
 
     def every(self, step: int, position: int) -> list[str]:
         """The texts of a column in every so many rows, the first among them; looked up once."""
@@ -145,9 +153,9 @@ def read(path: Path, start: bytes, delimiter: str) -> Columns | None:
     except ImportError:
         return None
     start = start.removeprefix(b"\xef\xbb\xbf")
-    if start.startswith((b"sep=", b"\n", b"\r")):
+    if not start or start.startswith((b"sep=", b"\n", b"\r")):
         return None
-    first = start.split(b"\n", 1)[0].decode("utf-8", "ignore")
+    first = start.splitlines()[0].decode("utf-8", "ignore")
     names = [str(number) for number in range(len(next(csv.reader([first], delimiter=delimiter))))]
     try:
         with path.open("rb") as opened:
@@ -173,8 +181,8 @@ def read(path: Path, start: bytes, delimiter: str) -> Columns | None:
 class LookedThrough:
     """A file that is looked through while it is read, piece by piece: it is read once, and never in memory whole.
 
-    `is_uneven`: a reading by column and one by row would take it in different ways. `may_have_long_rows`: not each line
-    is a row. `is_ascii`: it need not be checked to be UTF-8.
+    `is_uneven`: a reading by column and one by row would take it in different ways, as a line without end.
+    `may_have_long_rows`: not each line is a row. `is_ascii`: it need not be checked to be UTF-8.
     """
 
     closed = False
@@ -189,6 +197,7 @@ class LookedThrough:
         block = self._file.read(count)
         quoted = b'"' in block
         self.is_uneven |= b"\0" in block or (quoted and any(mark in self._last + block for mark in self.MARKS))
+        self.is_uneven |= any(block.find(b"\n", at, at + LONGEST) < 0 for at in range(0, len(block) - LONGEST, LONGEST))
         self.may_have_long_rows |= quoted or b"\r" in block
         self.is_ascii &= block.isascii()
         self._last = (self._last + block[-2:])[-2:]

@@ -15,7 +15,6 @@ from itertools import islice
 import numpy as np
 
 from auditor.intake.block_figures import SIZE, WEIGHT
-from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
 from auditor.intake.evidence import is_code
 from auditor.intake.words import canonical
@@ -71,8 +70,6 @@ class _Several:
 
 def apart(grid: Grid) -> Grid:
     """The grid with a column for each particular, where the cells of a column hold several."""
-    if isinstance(grid.rows, Columns):
-        return grid
     width = max((len(row) for row in islice(grid.rows, SAMPLE)), default=0)
     several = {at: one for at in range(width) if (one := _several(grid.rows, at))}
     if not several:
@@ -103,7 +100,8 @@ def _several(rows: Sequence[Sequence[str]], position: int) -> _Several | None:
     """The particulars in a column of a table, None where it has cells of one. Words alone, as of sums, say nothing."""
     cells = [(at, " ".join(row[position].split())) for at, row in enumerate(rows[:SAMPLE]) if len(row) > position]
     filled = [(at, text) for at, text in cells if text]
-    shapes = {at: tuple(kind for kind, _ in _pieces(text)) for at, text in filled}
+    of_text = {text: tuple(kind for kind, _ in _pieces(text)) for text in {text for _, text in filled}}
+    shapes = {at: of_text[text] for at, text in filled}
     counts = Counter(shape for shape in shapes.values() if _is_of_several(shape))
     if not counts:
         return None

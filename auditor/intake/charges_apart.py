@@ -13,7 +13,6 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, pairwise
 
-from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
 from auditor.intake.evidence import CENTS, PLAIN_NUMBER, cents, is_code
 from auditor.intake.headings import heads
@@ -36,8 +35,6 @@ AMOUNT = re.compile(r"\D{0,5}[\d.,' ]*\d\D{0,5}")
 
 def with_charges_apart(grid: Grid) -> Grid:
     """The grid with a column of charges; as it is where it needs none."""
-    if isinstance(grid.rows, Columns):
-        return grid
     return _pairs_below_one_another(_under_parcels(_unstacked(grid)))
 
 

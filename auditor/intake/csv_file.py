@@ -36,7 +36,7 @@ def read(name: str, path: Path) -> Opened:
     size = path.stat().st_size
     refuse_over(LARGEST, size)
     if size > BY_COLUMN_FROM and (columns := read_by_column(path)) is not None:
-        return Opened((Grid(columns, by_column.RowNumbers(len(columns))),))
+        return Opened((Text((Grid(columns, by_column.RowNumbers(len(columns))),), ()),))
     text, encoding = decoded(path.read_bytes())
     problems = []
     if "\0" in text:

@@ -9,7 +9,6 @@ from functools import cached_property
 from itertools import islice
 
 from auditor.intake import evidence, vocabulary, words
-from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
 
 FIRST_ROWS = 30
@@ -63,8 +62,6 @@ class Head:
 
         These are all such columns, or those next before the sum, as weights have two decimals too.
         """
-        if isinstance(self.grid.rows, Columns):
-            return ()
         columns = [at for at, text in enumerate(self.texts) if text and self.values(at).share("cents") >= MONEY]
         if not LIKE < len(columns) <= MOST_CHARGES:
             return ()

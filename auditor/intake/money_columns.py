@@ -8,7 +8,6 @@ from itertools import islice
 import pandas as pd
 
 from auditor.intake import parsing
-from auditor.intake.by_column import Columns
 from auditor.intake.headings import MONEY, Head
 from auditor.intake.texts import coded, spread
 from auditor.intake.words import canonical, tokens
@@ -64,7 +63,7 @@ def mark(head: Head, amount: int) -> int | None:
 def _may_be_marks(head: Head, at: int) -> bool:
     """Whether its texts are marks, as far as can be told without a look at each row."""
     texts = head.values(at).texts
-    return {text.upper() for text in texts} <= MARKS and bool(texts or not isinstance(head.grid.rows, Columns))
+    return {text.upper() for text in texts} <= MARKS
 
 
 def _below(head: Head, *positions: int) -> Iterator[tuple[str, ...]]:

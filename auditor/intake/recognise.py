@@ -45,6 +45,7 @@ from auditor.intake.headings import (
 )
 from auditor.intake.readings import CHARGE, NOT_READ, Reading, fits
 from auditor.intake.texts import first_filled
+from auditor.intake.uneven import has_odd_rows, is_rearranged
 from auditor.tables import Problem
 
 FIGURES = re.compile(r"\d+")
@@ -114,7 +115,24 @@ def recognised(
     Raises:
         Unreadable: it is no known kind, or lacks a needed column.
     """
-    grid = apart(with_charges_apart(typed_records.one_table(grid)))
+    if isinstance(grid.rows, Columns) and not is_rearranged(grid, _rearranged):
+        try:
+            sheet, problems = _recognised(name, grid, kind, saved)
+        except Unreadable:
+            pass  # more can be told by row
+        else:
+            if sheet.kind != "statement" or not (len(sheet.charges.columns) or has_odd_rows(sheet.cells, sheet.leads)):
+                return sheet, problems
+    by_row = replace(grid, rows=grid.rows.by_row()) if isinstance(grid.rows, Columns) else grid
+    return _recognised(name, _rearranged(by_row), kind, saved)
+
+
+def _rearranged(grid: Grid) -> Grid:
+    """The grid with a row a charge and a column a particular; as it is where it is of neither other arrangement."""
+    return apart(with_charges_apart(typed_records.one_table(grid)))
+
+
+def _recognised(name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]) -> tuple[Sheet, list[Problem]]:
     fit, problems = _best(name, grid, kind, saved)
     problems += [*_twice(name, grid, fit), *_too_wide(name, grid, fit)]
     return _sheet(name, grid, fit), problems

@@ -146,17 +146,21 @@ def as_they_stand(column: pd.Series, longest: int) -> pd.Series | None:
 
 
 def put(column: pd.Series, rows: pd.Series, text: str | None) -> pd.Series:
-    """The column with that text in those rows."""
+    """The column with that text in those rows; without copying one of pyarrow's where they are its last."""
     if isinstance(column.dtype, pd.CategoricalDtype):
         known = column if text in column.cat.categories else column.cat.add_categories([text])
         texts: Any = known.cat.categories
         codes = known.cat.codes.to_numpy(copy=True)
         codes[rows.to_numpy()] = texts.get_loc(text)
         return pd.Series(pd.Categorical.from_codes(codes, texts, validate=False), index=column.index)
-    if isinstance(column.array, pd.arrays.ArrowStringArray):
-        return _either(rows, text, column)
-    masked: pd.Series = column.mask(rows, text)
-    return masked
+    count = int(rows.sum())
+    if rows.iloc[len(rows) - count :].all():
+        last = pd.Series([text] * count, dtype=column.dtype)
+        both: pd.Series = pd.concat([column.iloc[: len(rows) - count], last], ignore_index=True)
+        return both.set_axis(column.index)
+    return (
+        _either(rows, text, column) if isinstance(column.array, pd.arrays.ArrowStringArray) else column.mask(rows, text)
+    )
 
 
 def _either(rows: pd.Series, text: Any, other: pd.Series) -> pd.Series:

@@ -12,7 +12,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import islice
 
-from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
 
 MARKS = "#*;!/"
@@ -23,8 +22,6 @@ LEAST_TYPES, MOST_TYPES = 2, 12
 
 def one_table(grid: Grid) -> Grid:
     """The grid as a table of charges; as it is where it is not of such records."""
-    if isinstance(grid.rows, Columns):
-        return grid
     fields = _fields(grid.rows)
     if len(fields) < LEAST_TYPES:
         return grid

@@ -325,6 +325,8 @@ FEES = ("address correction", "correction fee", "pickup service")
 ADJUSTED = {"adjustment", "adjusted", "adj", "correction", "corrected", "rebill", "rebilled"}
 CREDITED = {"credit", "credited", "refund", "refunded", "reversal", "reversed"}
 BESIDE = {"charge", "surcharge", "fee", "for", "of"}
+LONGEST_NAME = 500
+"""No name of a charge, with what is said beside it, is longer."""
 
 
 @cache
@@ -353,6 +355,8 @@ def charge(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str
 
 def by_name(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str]:
     """The same by names alone, without what a word gives away."""
+    if len(description) > LONGEST_NAME:
+        return None, "fee"
     description = PERCENT.sub(" ", description)
     found, state = _told(_said(description), _charges(own), BESIDE, CREDITED, ADJUSTED)
     if found is None:
