@@ -477,10 +477,11 @@ def test_bytes_that_are_no_utf_8_far_down_are_found(tmp_path: Path, encoding: st
     [
         (b"a,b\n1,2\n", {"is_ascii"}),
         ("a,b\n1,é\n".encode(), set()),
-        (b'a,b\n1,"2"\n', {"may_have_long_rows", "is_ascii"}),
-        (b"a,b\r\n1,2\r\n", {"may_have_long_rows", "is_ascii"}),
-        (b'a,b\n1, "2"\n', {"is_uneven", "may_have_long_rows", "is_ascii"}),
-        (b'a\tb\n1\t "2"\n', {"is_uneven", "may_have_long_rows", "is_ascii"}),
+        (b'a,b\n1,"2"\n', {"is_ascii"}),
+        (b"a,b\r\n1,2", {"is_ascii"}),
+        (b'a,b\n1, "2"\n', {"is_uneven", "is_ascii"}),
+        (b'a\tb\n1\t "2"\n', {"is_uneven", "is_ascii"}),
+        (b'a,b "c"\n "1",2\n', {"is_ascii"}),
         (b"a,b\n1,\0\n", {"is_uneven", "is_ascii"}),
     ],
 )
@@ -489,7 +490,8 @@ def test_marks_are_found_in_whatever_pieces_a_file_is_read(content: bytes, told:
     """Also where a mark of several characters lies across two or three of them."""
     file = by_column.LookedThrough(io.BytesIO(content))
     assert b"".join(iter(lambda: file.read(piece), b"")) == content
-    assert {name for name in ("is_uneven", "may_have_long_rows", "is_ascii") if getattr(file, name)} == told
+    assert {name for name in ("is_uneven", "is_ascii") if getattr(file, name)} == told
+    assert file.lines == 2
 
 
 def test_without_pyarrow_files_are_read_by_row(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

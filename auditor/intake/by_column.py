@@ -20,6 +20,8 @@ from auditor.intake.texts import are_plain, coded
 
 BLOCK = 8 * 2**20
 """Bytes that are read at once."""
+BLANK, QUOTATION, END = b' "\n'
+DELIMITERS = tuple(b",;\t")
 LONGEST = 2**16
 """Bytes without an end of a line in them, from which on its cells are looked at one by one."""
 
@@ -174,7 +176,7 @@ def read(path: Path, start: bytes, delimiter: str) -> Columns | None:
             table.validate(full=True)
     except pa.ArrowInvalid:
         return None
-    has_cells_of_several_lines = file.may_have_long_rows and table.num_rows != _lines(path)
+    has_cells_of_several_lines = table.num_rows != file.lines
     return None if file.is_uneven or has_cells_of_several_lines or _has_blank_row(table) else Columns(table)
 
 
@@ -182,24 +184,27 @@ class LookedThrough:
     """A file that is looked through while it is read, piece by piece: it is read once, and never in memory whole.
 
     `is_uneven`: a reading by column and one by row would take it in different ways, as a line without end.
-    `may_have_long_rows`: not each line is a row. `is_ascii`: it need not be checked to be UTF-8.
+    `lines`: how many it has. `is_ascii`: it need not be checked to be UTF-8.
     """
 
     closed = False
-    MARKS = (b', "', b'; "', b'\t "')
 
     def __init__(self, file: BinaryIO) -> None:
-        self.is_uneven, self.may_have_long_rows, self.is_ascii = False, False, True
-        self._file, self._last = file, b""
+        self.is_uneven, self.is_ascii = False, True
+        self._file, self._last, self._ends = file, b"", 0
+
+    @property
+    def lines(self) -> int:
+        """How many lines were read, the last one with or without an end."""
+        return self._ends + (not self._last.endswith(b"\n"))
 
     def read(self, count: int = -1) -> bytes:
         """The next so many bytes."""
         block = self._file.read(count)
-        quoted = b'"' in block
-        self.is_uneven |= b"\0" in block or (quoted and any(mark in self._last + block for mark in self.MARKS))
+        self.is_uneven |= b"\0" in block or _has_late_quotation(block) or _has_late_quotation(self._last + block[:2])
         self.is_uneven |= any(block.find(b"\n", at, at + LONGEST) < 0 for at in range(0, len(block) - LONGEST, LONGEST))
-        self.may_have_long_rows |= quoted or b"\r" in block
         self.is_ascii &= block.isascii()
+        self._ends += int(np.count_nonzero(np.frombuffer(block, np.uint8) == END))
         self._last = (self._last + block[-2:])[-2:]
         return block
 
@@ -207,12 +212,13 @@ class LookedThrough:
         """Whoever opened the file closes it."""
 
 
-def _lines(path: Path) -> int:
-    count, last = 0, b"\n"
-    with path.open("rb") as file:
-        while block := file.read(BLOCK):
-            count, last = count + block.count(b"\n"), block
-    return count + (not last.endswith(b"\n"))
+def _has_late_quotation(text: bytes) -> bool:
+    """Whether a cell begins with a blank before its quotation mark."""
+    if b'"' not in text:
+        return False
+    letters = np.frombuffer(text, np.uint8)
+    blanks = np.flatnonzero((letters[:-1] == BLANK) & (letters[1:] == QUOTATION))
+    return bool(np.isin(letters[blanks[blanks > 0] - 1], DELIMITERS).any())
 
 
 def _has_blank_row(table: Any) -> bool:

@@ -72,8 +72,11 @@ def _outcomes(parse: Callable[[str], Value], texts: Sequence[str]) -> tuple[list
 # Money
 
 AMOUNT = re.compile(r"(?P<whole>\d{1,3}(?:,\d{3})+|\d+)?(?:\.(?P<part>\d*))?")
-PLAIN_AMOUNT = re.compile(r"-?\d{1,10}\.\d\d", re.ASCII)
-"""What most amounts are, which is read without further ado."""
+PLAIN_AMOUNTS = {
+    False: re.compile(r"(-?)[$€£¥]?(\d{1,9}|\d{1,3}(?:,\d{3}){1,2})\.(\d\d)(?: ?[$€£¥])?", re.ASCII),
+    True: re.compile(r"(-?)[$€£¥]?(\d{1,9}|\d{1,3}(?:\.\d{3}){1,2}),(\d\d)(?: ?[$€£¥])?", re.ASCII),
+}
+"""What most amounts are, without and with a decimal comma, which are read without further ado."""
 SIGNS = re.compile(
     r"(?P<front>[-+−–]|\()?\s*(?P<amount>[\d.,'’\s]*\d[\d.,'’\s]*?)\s*(?P<back>\)|[-+−–]|cr|dr)?", re.IGNORECASE
 )
@@ -94,8 +97,9 @@ def money(text: str, *, decimal_comma: bool = False) -> int:
     Raises:
         ValueError: no amount of money, or one with a part of a cent.
     """
-    if not decimal_comma and PLAIN_AMOUNT.fullmatch(text):
-        return int(text.replace(".", ""))
+    if plain := PLAIN_AMOUNTS[decimal_comma].fullmatch(text):
+        sign, whole, part = plain.groups()
+        return int(f"{sign}{whole.replace('.' if decimal_comma else ',', '')}{part}")
     found = SIGNS.fullmatch(" ".join(CURRENCY.sub(" ", text).split()))
     if not found:
         raise ValueError("is not an amount of money, such as 12.34, -12.34 or (12.34)")

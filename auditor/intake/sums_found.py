@@ -14,15 +14,13 @@ import pandas as pd
 from auditor.intake import evidence, vocabulary
 from auditor.intake.arrangement import amounts
 from auditor.intake.recognise import Sheet
-from auditor.intake.texts import by_code, coded
+from auditor.intake.texts import coded, where
 
 LEAST = 3
 """So many rows of the same words, and of different amounts, show them to be sums."""
 NEARLY_ALL, HALF = 0.9, 0.5
 SEVERAL = 2
 MOST_WORDINGS = 50
-FEW = 50
-"""Of so many distinct texts it is looked whether any row has them: a column's heading is none of a row's."""
 AMOUNT = "amount_cents"
 FIGURE = re.compile(r"\d")
 
@@ -38,38 +36,31 @@ def by_arithmetic(sheet: Sheet, known: pd.Series) -> pd.Series:
     if AMOUNT not in sheet.cells or len(found) <= LEAST:
         return found
     no_line = known.to_numpy(dtype=bool, copy=True)
-    codes, wordings = _wordings(sheet, no_line)
-    if not wordings:
+    rows, wordings = _worded(sheet, no_line)
+    if len(rows) < LEAST:
         return found
     cents = amounts(sheet.cells[AMOUNT]).fillna(0).to_numpy(dtype=np.int64)
-    codes = np.where(no_line | (cents == 0), -1, codes)
-    counts = pd.Series(codes).value_counts()
-    often = counts.index[(counts >= LEAST) & (counts.index >= 0)]
-    for code in often[:MOST_WORDINGS]:
-        rows = np.flatnonzero(codes == code)
-        if _are_sums(rows, np.where(no_line, 0, cents), cents):
-            no_line[rows] = True
-            found.iloc[rows] = True
+    counts = wordings[cents[rows] != 0].value_counts()
+    for wording in counts.index[counts >= LEAST][:MOST_WORDINGS]:
+        at = rows[(wordings == wording).to_numpy() & (cents[rows] != 0)]
+        if _are_sums(at, np.where(no_line, 0, cents), cents):
+            no_line[at] = True
+            found.iloc[at] = True
     return found
 
 
-def _wordings(sheet: Sheet, known: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.int64], list[str]]:
-    """What stands beside each amount, as a code a row, figures in it aside; -1 for a charge, a number or nothing.
+def _worded(sheet: Sheet, known: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.int64], pd.Series]:
+    """The rows beside whose amounts there are words that are no charge and no number, and these, figures in them aside.
 
-    That is its description, or the first text of the row. Of rows that are known no first text is looked at.
+    The words are the row's description, or its first text. Rows that are known are left out.
     """
-    codes, texts = coded(sheet.cells.get("description", sheet.leads))
-    wordings = [_wording(text) for text in texts]
-    blank = [at for at, text in enumerate(texts) if not text]
-    rows = np.flatnonzero(np.logical_or.reduce([codes == at for at in blank]) & ~known) if blank else np.array([], int)
-    others = [at for at, text in enumerate(wordings) if text]
-    if not len(rows) and len(others) <= FEW and not any((codes == at).any() for at in others):
-        return codes, []
-    own, leads = coded(sheet.leads.iloc[rows].astype(object))
-    codes = codes.astype(np.int32)
-    codes[rows] = own + len(texts)
-    alike, distinct_ones = pd.factorize(np.array([*wordings, *map(_wording, leads), None], dtype=object))
-    return by_code(alike, codes), distinct_ones.tolist()
+    described = sheet.cells.get("description", sheet.leads)
+    rows = np.flatnonzero(where(described, lambda text: not text or _wording(text)).to_numpy() & ~known)
+    texts = described.iloc[rows].astype(object)
+    codes, words = coded(texts.where(texts != "", sheet.leads.iloc[rows].astype(object)))
+    wordings = pd.Series([_wording(text) for text in words], dtype=object).take(codes)
+    has_words = wordings.notna().to_numpy()
+    return rows[has_words], wordings[has_words]
 
 
 def _wording(text: str) -> str | None:
