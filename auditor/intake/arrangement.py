@@ -56,8 +56,8 @@ def arranged(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list[Prob
 def amounts(texts: pd.Series) -> pd.Series:
     """Cents of texts, as Int64; missing where there is none or it cannot be read."""
     comma = parsing.has_decimal_comma(distinct(texts))
-    values, _ = parsed(texts, lambda text: parsing.money(text, decimal_comma=comma))
-    return values.astype("Int64")
+    values, _ = parsed(texts, lambda text: parsing.money(text, decimal_comma=comma), "Int64")
+    return values
 
 
 # Several parcels in one row of the seller's records

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pandas as pd
 
-from auditor.intake.by_column import Columns
 from auditor.intake.group_names import FIELDS, said
 from auditor.intake.headings import Heading
 from auditor.intake.recognise import Sheet
@@ -60,9 +59,7 @@ def ungrouped(sheet: Sheet) -> tuple[Sheet, list[Problem]]:
 
 def _over_headings(sheet: Sheet) -> dict[str, str]:
     """What the names of the first group say, by field, where they stand over the headings."""
-    if isinstance(sheet.grid.rows, Columns):
-        return {}
-    begin = list(sheet.grid.places).index(sheet.places.iloc[0])
+    begin = next(at for at, place in enumerate(sheet.grid.places) if place == sheet.places.iloc[0])
     rows = sheet.grid.rows[max(begin - MOST_OVER, 0) : begin]
     texts = [[text.strip() for text in row if text.strip()] for row in rows]
     return dict(filter(None, (said(row[0]) for row in texts if len(row) == 1)))
