@@ -4,6 +4,7 @@
     opening.py     what kind of file one is, from its first bytes: csv_file.py (big ones by_column.py), xlsx_file.py,
                    pdf_file.py, eml_file.py, html_file.py, x12_file.py, xml_invoice.py, picture_file.py give grids of
                    text cells, or letters (documents.py)
+    uneven.py      which big files are read by row after all
     recognise.py   which table a grid is, and which column is what, by the words of vocabulary.py
                    (words.py), and by what the values look like (evidence.py); readings.py keeps what was corrected
     cells_apart.py, charges_apart.py, groups.py, arrangement.py, sums_found.py
