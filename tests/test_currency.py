@@ -80,3 +80,21 @@ def test_a_big_file_is_looked_through_as_well(tmp_path: Path, monkeypatch: pytes
     monkeypatch.setattr(csv_file, "BY_COLUMN_FROM", 0)
     [problem] = told(tmp_path, statement("Amount,Cur", "2.00,EUR", "13.00,USD"))
     assert "EUR (column 'Cur') and USD (column 'Cur')" in problem.message
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "currencies"),
+    [
+        (statement("Amount (EUR)"), statement("Amount (GBP)"), "EUR (a.csv) and GBP (b.csv)"),
+        (statement("Amount", "$2.00", "$13.00"), statement("Amount", "€2.00", "€13.00"), "$ (a.csv) and EUR (b.csv)"),
+        (statement("Amount", "$2.00", "$13.00"), statement("Amount (CAD)"), None),
+        (statement("Amount (EUR)"), statement("Amount (EUR)"), None),
+        (statement(), statement("Amount (EUR)"), None),
+    ],
+)
+def test_statements_in_two_currencies_are_told_of(tmp_path: Path, one: str, other: str, currencies: str | None) -> None:
+    """Where both name theirs; a bare $ may be the other's."""
+    files = [bad_files.write(tmp_path, "a.csv", one), bad_files.write(tmp_path, "b.csv", other.replace("S1", "S2"))]
+    found = [problem for problem in intake.read(files).problems if "more than one currency" in problem.message]
+    assert [(problem.file, problem.note) for problem in found] == ([("b.csv", False)] if currencies else [])
+    assert all(f"currency: {currencies}." in problem.message for problem in found)

@@ -34,6 +34,7 @@ import pandas as pd
 from auditor.intake import covers, evidence, notice, picture_file, proof, statement, vocabulary
 from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
+from auditor.intake.currency import currencies_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable
 from auditor.intake.files import File, base_name, gathered
 from auditor.intake.headings import Doubt
@@ -236,6 +237,7 @@ def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Se
     tables["lines"], tables["printed_totals"], twice = counted_once(tables["lines"], tables["printed_totals"])
     told += [*twice, *_recorded_twice(tables["shipments"])]
     told += [doubt for name in ("shipments", "lines") for doubt in misread(tables[name])]
+    told += currencies_apart([sheet for part in parts for sheet in part.sheets if sheet.kind == "statement"])
     return Intake(**tables, problems=tuple(told), doubts=tuple(doubt for part in parts for doubt in part.doubts))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from auditor.intake.by_column import Columns
 from auditor.intake.recognise import Column, Sheet
@@ -27,11 +27,7 @@ NAMED = re.compile(rf"\b(?:currency|währung|devise|moneda|valuta)\b\W*({CODE.pa
 
 def currencies(sheet: Sheet) -> Iterator[Problem]:
     """A note where a statement's headings name a currency that is not the dollar; a problem where two stand in it."""
-    found: dict[str, str] = {}
-    for currency, where in _named(sheet):
-        found.setdefault(currency, where)
-    if "$" in found and found.keys() & DOLLARS:
-        del found["$"]
+    found = _of(sheet)
     if len(found) > 1:
         named = " and ".join(f"{currency} ({where})" for currency, where in found.items())
         message = (
@@ -46,6 +42,39 @@ def currencies(sheet: Sheet) -> Iterator[Problem]:
             "are shown as if they were dollars."
         )
         yield Problem(sheet.file, "", message, note=True)
+
+
+def currencies_apart(sheets: Sequence[Sheet]) -> Iterator[Problem]:
+    """A problem where statements, or tables of one, are each in one currency and not all in the same."""
+    if len(sheets) < 2:  # noqa: PLR2004 - one is told of by itself
+        return
+    found: dict[str, Sheet] = {}
+    for sheet in sheets:
+        if len(its := list(_of(sheet))) == 1:
+            found.setdefault(its[0], sheet)
+    if "$" in found and found.keys() & DOLLARS:
+        del found["$"]
+    if len(found) > 1:
+        named = " and ".join(f"{currency} ({_called(sheet)})" for currency, sheet in found.items())
+        message = (
+            f"Statements are in more than one currency: {named}. Amounts were added as they stand, nothing was "
+            "converted, so sums over them cannot be right. Run the tool for each currency by itself."
+        )
+        yield Problem(list(found.values())[-1].file, "", message)
+
+
+def _called(sheet: Sheet) -> str:
+    return ", ".join(filter(None, (sheet.file, sheet.grid.part)))
+
+
+def _of(sheet: Sheet) -> dict[str, str]:
+    """The currencies named in a statement, and where each is first; no bare $ beside another dollar."""
+    found: dict[str, str] = {}
+    for currency, where in _named(sheet):
+        found.setdefault(currency, where)
+    if "$" in found and found.keys() & DOLLARS:
+        del found["$"]
+    return found
 
 
 def _named(sheet: Sheet) -> Iterator[tuple[str, str]]:
