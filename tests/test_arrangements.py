@@ -214,6 +214,7 @@ def test_records_of_several_types_are_a_table_of_charges(tmp_path: Path) -> None
     assert taken.lines["statement"].unique().tolist() == ["S-77"]
     assert taken.printed_totals["printed_total_cents"].to_list() == [600]
     assert faults(taken) == []
+    assert [one.message for one in taken.problems if "Records of several types" in one.message]
 
 
 def test_a_parcel_s_record_without_a_charge_is_not_lost(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import reduce
 from itertools import takewhile
 
 import numpy as np
@@ -115,21 +116,46 @@ def recognised(
     Raises:
         Unreadable: it is no known kind, or lacks a needed column.
     """
-    if isinstance(grid.rows, Columns) and not is_rearranged(grid, _rearranged):
-        try:
-            sheet, problems = _recognised(name, grid, kind, saved)
-        except Unreadable:
-            pass  # more can be told by row
-        else:
-            if sheet.kind != "statement" or not (len(sheet.charges.columns) or has_odd_rows(sheet.cells, sheet.leads)):
-                return sheet, problems
-    by_row = replace(grid, rows=grid.rows.by_row()) if isinstance(grid.rows, Columns) else grid
-    return _recognised(name, _rearranged(by_row), kind, saved)
+    notes: list[Problem] = []
+    if isinstance(grid.rows, Columns):
+        if not is_rearranged(grid, _rearranged):
+            try:
+                sheet, problems = _recognised(name, grid, kind, saved)
+            except Unreadable:
+                pass  # more can be told by row
+            else:
+                if not _is_uneven(sheet):
+                    return sheet, problems
+        grid = replace(grid, rows=grid.rows.by_row())
+    for rearranged, message in REARRANGED.items():
+        before, grid = grid, rearranged(grid)
+        if _size(grid) != _size(before):
+            notes.append(Problem(name, "", message, note=True))
+    sheet, problems = _recognised(name, grid, kind, saved)
+    return sheet, [*notes, *problems]
+
+
+REARRANGED: Mapping[Callable[[Grid], Grid], str] = {
+    typed_records.one_table: "Records of several types, whose fields the file names, were read as a table of charges.",
+    with_charges_apart: "Charges that stand beside or under one another in a parcel's rows were read as a row each.",
+    apart: "Cells that hold several particulars of a parcel were read as a column for each.",
+}
+"""Other arrangements → a row a charge and a column a particular, one after the other; and what is told of that."""
 
 
 def _rearranged(grid: Grid) -> Grid:
-    """The grid with a row a charge and a column a particular; as it is where it is of neither other arrangement."""
-    return apart(with_charges_apart(typed_records.one_table(grid)))
+    """The grid with a row a charge and a column a particular; as it is where it is so already."""
+    return reduce(lambda it, rearranged: rearranged(it), REARRANGED, grid)
+
+
+def _size(grid: Grid) -> tuple[int, int]:
+    """How many rows, and columns."""
+    return len(grid.rows), max(map(len, grid.rows), default=0)
+
+
+def _is_uneven(sheet: Sheet) -> bool:
+    """Whether a statement may hold more than is read of it by column."""
+    return sheet.kind == "statement" and (len(sheet.charges.columns) > 0 or has_odd_rows(sheet.cells, sheet.leads))
 
 
 def _recognised(name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]) -> tuple[Sheet, list[Problem]]:
