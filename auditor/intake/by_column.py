@@ -23,7 +23,7 @@ BLOCK = 8 * 2**20
 BLANK, QUOTATION, END = b' "\n'
 DELIMITERS = tuple(b",;\t")
 LONGEST = 2**16
-"""Bytes without an end of a line in them, from which on its cells are looked at one by one."""
+"""From so many bytes without an end of a line on a file is read by row, which tells of a cell that is too long."""
 
 
 class Columns(Sequence[Sequence[str]]):
@@ -172,7 +172,7 @@ def read(path: Path, start: bytes, delimiter: str) -> Columns | None:
                     strings_can_be_null=False,
                 ),
             )
-        if start.isascii() and not file.is_ascii:
+        if start.isascii() and not file.is_ascii:  # far down, so that it was not checked while it was read
             table.validate(full=True)
     except pa.ArrowInvalid:
         return None
@@ -202,7 +202,8 @@ class LookedThrough:
         """The next so many bytes."""
         block = self._file.read(count)
         self.is_uneven |= b"\0" in block or _has_late_quotation(block) or _has_late_quotation(self._last + block[:2])
-        self.is_uneven |= any(block.find(b"\n", at, at + LONGEST) < 0 for at in range(0, len(block) - LONGEST, LONGEST))
+        pieces = range(0, len(block) - LONGEST + 1, LONGEST)
+        self.is_uneven |= any(block.find(b"\n", at, at + LONGEST) < 0 for at in pieces)
         self.is_ascii &= block.isascii()
         self._ends += int(np.count_nonzero(np.frombuffer(block, np.uint8) == END))
         self._last = (self._last + block[-2:])[-2:]

@@ -61,9 +61,8 @@ def mark(head: Head, amount: int) -> int | None:
 
 
 def _may_be_marks(head: Head, at: int) -> bool:
-    """Whether its texts are marks, as far as can be told without a look at each row."""
-    texts = head.values(at).texts
-    return {text.upper() for text in texts} <= MARKS
+    """Whether its texts are marks, as far as some rows tell."""
+    return {text.upper() for text in head.values(at).texts} <= MARKS
 
 
 def _below(head: Head, *positions: int) -> Iterator[tuple[str, ...]]:
