@@ -312,6 +312,7 @@ def _file(file: File) -> list[_Taken]:
     if not parts and all(problem.note for problem in held.problems):
         parts = [_failed(file, "", Unreadable("There is nothing in this file. Export it again, or leave it out."))]
     parts = _without_summaries(file, parts, printed=any(isinstance(one, Grid) and one.boxes for one in documents))
+    parts = _with_totals_of_all(parts)
     if any(part.tables for part in parts):
         parts = [_as_note(part) if part.unknown else part for part in parts]
     return [_Taken(problems=held.problems), *parts, _counted(file, parts)]
@@ -322,6 +323,23 @@ def _counted(file: File, parts: Sequence[_Taken]) -> _Taken:
     read = [part for part in parts if "lines" in part.tables]
     sheets = [sheet for part in read for sheet in part.sheets if sheet.kind == "statement"]
     return _Taken(problems=tuple(proof.counts_apart(file.name, sheets, [part.tables["lines"] for part in read])))
+
+
+def _with_totals_of_all(parts: Sequence[_Taken]) -> list[_Taken]:
+    """The parts, with one printed total for each statement that stands in several of them."""
+    read = {at: part for at, part in enumerate(parts) if "lines" in part.tables}
+    if len(read) < 2:  # noqa: PLR2004 - one table has its own
+        return list(parts)
+    lines, printed = (
+        pd.concat([part.tables[name].assign(table=at) for at, part in read.items()], ignore_index=True)
+        for name in ("lines", "printed_totals")
+    )
+    whole = proof.total_of_all([sheet for part in read.values() for sheet in part.sheets], lines, printed)
+    of_table = {at: conform(whole[whole["table"] == at].reset_index(drop=True), PRINTED_TOTALS) for at in read}
+    return [
+        replace(part, tables={**part.tables, "printed_totals": of_table[at]}) if at in read else part
+        for at, part in enumerate(parts)
+    ]
 
 
 def _without_summaries(file: File, parts: Sequence[_Taken], *, printed: bool) -> list[_Taken]:

@@ -86,6 +86,34 @@ def balances_apart(sheet: Sheet, printed: pd.Series, cents: pd.Series, said: pd.
             yield Problem(sheet.file, sheet.places[row], message)
 
 
+def total_of_all(sheets: Sequence[Sheet], lines: pd.DataFrame, printed: pd.DataFrame) -> pd.DataFrame:
+    """The printed totals of a file's tables, with one for each statement that stands in several of them.
+
+    That is the one that all its lines come to, or an amount so called around the tables, as on a cover; else what the
+    tables' own totals come to together, where each is that of its table. Where none of these is right they are left.
+
+    Args:
+        sheets: the statement's tables, with the texts around them.
+        lines: what was read of all of them (LINES), with the number of its table in a column `table`.
+        printed: their printed totals (PRINTED_TOTALS), with the same.
+    """
+    said = dict(wording.totals_in([text for sheet in sheets for text in sheet.above]))
+    kept = [printed[:0]]
+    for statement, ours in lines.groupby("statement", sort=False):
+        totals = printed[printed["statement"] == statement]
+        cents, of_each = int(ours["amount_cents"].sum()), ours.groupby("table")["amount_cents"].sum()
+        right = totals[totals["printed_total_cents"] == cents]
+        if len(of_each) > 1 and len(right):
+            totals = right.head(1)
+        elif len(of_each) > 1 and len(totals) and cents in said:
+            totals = totals.head(1).assign(printed_total_cents=cents, source_place=said[cents])
+        elif len(of_each) > 1 and totals.set_index("table")["printed_total_cents"].to_dict() == of_each.to_dict():
+            places = " and ".join(totals["source_place"].astype(str))
+            totals = totals.head(1).assign(printed_total_cents=cents, source_place=places)
+        kept.append(totals)
+    return pd.concat(kept)
+
+
 def counts_apart(file: str, sheets: Sequence[Sheet], lines: Sequence[pd.DataFrame]) -> Iterator[Problem]:
     """Printed counts of lines or parcels that are neither how many of a table nor how many of the file were read.
 

@@ -15,12 +15,25 @@ from auditor.intake.words import canonical
 HEAD = re.compile(r"\s+for\s+|[,;:(]|\s[-–—]\s")
 """What a charge is stands before these, and why or for what behind."""
 BY_HAND = re.compile(r"\bby hand\b|\bhand[- ](?:sort|handl)", re.IGNORECASE)
+TO_A_PERSON = re.compile(r"\ba particular(?:es)?\b", re.IGNORECASE)
+"""Spanish; alone the word is one for what is described."""
 LONGEST = 200
 
 FUEL = {"fuel", "energy", "petrol", "gasoline"}
 RESIDENTIAL = {"residential", "household", "dwelling", "doorstep"}
 HANDLING = {
-    *("manual", "manually", "belt", "conveyor", "conveyable", "nonconveyable", "machinable", "nonmachinable"),
+    *(
+        "manual",
+        "manually",
+        "belt",
+        "conveyor",
+        "conveyable",
+        "nonconveyable",
+        "conv",
+        "nonconv",
+        "machinable",
+        "nonmachinable",
+    ),
     *("irregular", "odd", "unsortable", "sorter", "awkward", "bandfahig", "sortierfahig", "unhandlich", "mecanisable"),
     *("mecanizable", "nastrabile", "machinaal", "gabarit", "sagoma", "hors"),
 }
@@ -52,6 +65,7 @@ def told(description: str) -> str | None:
         return None
     for text in (HEAD.split(description, maxsplit=1)[0], description):
         words = {*canonical(text)} | ({"manual"} if BY_HAND.search(text) else set())
+        words |= {"residential"} if TO_A_PERSON.search(text) else set()
         by_hand = "handling" in words and bool(words & HANDLING)
         if words & OTHERS - ({"large"} if by_hand else set()) - ({"pickup"} if words & RESIDENTIAL else set()):
             return None

@@ -37,6 +37,7 @@ WHOLE = (
     r"sumas|saldo(?: a su cargo)?|razem|ogółem|łącznie|do zapłaty|sammanlagt|totalt|att betala|i alt|at betale|"
     r"total a (?:debitar|pagar)|netto a pagare|da pagare|te betalen(?: bedrag)?|totaalbedrag|factuurbedrag|"
     r"eindtotaal|endsumme|gesamtsumme|"
+    r"nett?o? (?:charges?|amount)|base imponible|imponibile|base imposable|taxable amount|"
     rf"all (?:{BILLED}))"
 )
 TOTAL = re.compile(
@@ -61,10 +62,10 @@ SUM = re.compile(
     r"vienen? de la hoja|van? a la hoja|suma (?:y sigue|anterior)|à reporter|a riportare|(?:do|z) przeniesieni[ae]|"
     r"(?:al)?together\b|(?:running|cumulative|accumulated) (?:total|sum|charges|balance)\b|"
     r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)|"
-    r"[^\d,;]{1,40}\b(?:carried|brought) forward)",
+    r"[^\d,;]{1,40}\b(?:carried|brought) forward|[^,;]{1,40}\bsub-?totals?\W*$)",
     re.IGNORECASE,
 )
-"""How the words begin that stand beside any sum. A balance carried forward may have a few words before it.
+"""How the words begin that stand beside any sum. A balance carried forward, or a subtotal, may have words before it.
 
 What begins as a number does, which most texts of a column may do, is none; that is seen at once.
 """

@@ -45,7 +45,7 @@ WORDS: dict[str, str] = {
     "pakete packstuck colis envoi paquete bulto collo pacco spedizione zending pakket kolli sandning sandningar "
     "forsandelse sendning pakke pakker przesylka przesylki przesylek paczka paczki",
     "order": "bestell bestel auftrags bestellnr bestellnummer bestelnummer bestelnr auftragsnr auftragsnummer "
-    "ordernummer ordernr orders ord auftrag bestellung commande pedido ordine ordini opdracht bestelling po "
+    "ordernummer ordernr orders ord auftrag bestellung commande pedido ordine ordini opdracht bestelling po so "
     "bestallning bestallningsnr bestilling ordre zamowienie zamowienia encomenda",
     "reference": "references rif ref refs referenz referencia riferimento referentie kenmerk zeichen mark",
     "customer": "sender mittente expediteur absender remitente afzender customers customer's cust client kunde kunden "

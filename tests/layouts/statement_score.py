@@ -19,6 +19,8 @@ from tests.layouts import (
     fourth_tables,
     second_pdfs,
     second_tables,
+    seventh_pdfs,
+    seventh_tables,
     sixth_pdfs,
     sixth_tables,
     third_pdfs,
@@ -37,6 +39,7 @@ SETS: dict[str, tuple[Layout | PdfLayout, ...]] = {
     "fourth": (*fourth_tables.LAYOUTS, *fourth_pdfs.LAYOUTS),
     "fifth": (*fifth_tables.LAYOUTS, *fifth_pdfs.LAYOUTS),
     "sixth": (*sixth_tables.LAYOUTS, *sixth_pdfs.LAYOUTS),
+    "seventh": (*seventh_tables.LAYOUTS, *seventh_pdfs.LAYOUTS),
 }
 
 
