@@ -5,6 +5,7 @@ What they are is common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -21,6 +22,8 @@ from auditor.intake.parsing import month_and_day
 from auditor.intake.rulings import ruled
 from auditor.intake.whitespace import aligned
 from auditor.intake.words import canonical
+from tests import bad_files
+from tests.parcels import inches, pounds
 
 
 def read(folder: Path, content: str) -> intake.Intake:
@@ -197,6 +200,52 @@ def test_columns_of_charges_are_lines_from_left_to_right(tmp_path: Path) -> None
     head = "Tracking number,Zebra,Zebra,Fuel surcharge,Total\n"
     twice = read(tmp_path, f"{head}NP44100261,2.00,4.00,1.00,7.00\nNP44100262,4.00,1.00,1.50,6.50\n")
     assert twice.lines["description"].to_list() == ["Zebra", "Zebra (2)", "Fuel surcharge"] * 2
+
+
+# Cells with labels
+
+
+BAR = "Tracking #: NP4410026{0} Shipped: Mar {0}, 2026 Service: Ground Zone: 5 Billed weight: 3 lbs"
+
+
+def test_bars_over_charges_say_what_parcel_they_are_of(tmp_path: Path) -> None:
+    """Not of the sums below them, nor of the total."""
+    body = "".join(
+        f'"{BAR.format(n)}",\nFreight,{n}.00\nFuel,1.00\nPackage subtotal,{n + 1}.00\n' for n in range(10, 16)
+    )
+    taken = read(tmp_path, f"Package / description,Amount\n{body}Total this invoice,81.00\n")
+    assert faults(taken) == []
+    assert taken.lines["tracking"].to_list() == [f"NP4410026{n}" for n in range(10, 16) for _ in range(2)]
+    assert set(taken.lines["zone"]) == {"5"}
+    assert set(taken.lines["service"]) == {"Ground"}
+    assert taken.lines["shipped_on"].dt.day.to_list() == [n for n in range(10, 16) for _ in range(2)]
+    assert taken.lines["billed_weight_pg"].unique().tolist() == [pounds(3)]
+    assert (taken.lines["amount_cents"].sum(), taken.printed_totals["printed_total_cents"].to_list()) == (8100, [8100])
+
+
+def test_labels_under_a_number_are_of_its_parcel(tmp_path: Path) -> None:
+    """Beside the charges that follow; also two in one cell."""
+    body = "".join(
+        f"NP4410026{n},5,Freight,{n}.00\nRef: Q-{n},,Fuel,1.00\nDims: 44 x 6 x {n % 6 + 1} in,,Residential,2.00\n"
+        f"NP4410036{n},5,Freight,{n}.00\nRef: R-{n} Dims: 28 x 12 x 6 in,,Fuel,1.00\n"
+        for n in range(10, 16)
+    )
+    taken = read(tmp_path, f"Tracking number,Zone,Charge,Amount\n{body}")
+    assert taken.lines["tracking"].notna().all()
+    assert taken.lines["order"].to_list()[:5] == ["Q-10"] * 3 + ["R-10"] * 2
+    assert taken.lines["billed_length_nm"].to_list()[:5] == [inches(44)] * 3 + [inches(28)] * 2
+    assert any("a column for each label" in one.message for one in taken.problems)
+
+
+@pytest.mark.parametrize(
+    "cell", ["Surcharge: Fuel", "Note: late", "Tracking: late", "Service: Fuel", "Adjusted: weight", "Freight: 12:30"]
+)
+def test_charges_with_a_colon_are_charges(tmp_path: Path, cell: str) -> None:
+    """Where no parcel's number stands in their column."""
+    body = "".join(f'NP4410026{n},"{cell}",{n}.00\n' for n in range(10, 20))
+    taken = read(tmp_path, f"Tracking number,Charge,Amount\n{body}")
+    assert set(taken.lines["description"]) == {cell}
+    assert not any("a column for each label" in one.message for one in taken.problems)
 
 
 RECORDS = (
@@ -494,3 +543,43 @@ def test_measures_have_a_decimal_comma_where_amounts_have_one(tmp_path: Path) ->
         units.small(48, "in", "length"),
         units.small(12, "in", "length"),
     ]
+
+
+# One total of several tables
+
+
+def sheets(folder: Path, subtotals: tuple[object, object], *cover: list[object]) -> list[tuple[int, str]]:
+    """The printed totals, and where, of a statement on two sheets of 5.00 and 7.00 with a cover before them."""
+    heads: list[object] = ["Invoice number", "Tracking number", "Charge", "Amount"]
+    held: dict[str, Sequence[Sequence[object]]] = {"Cover": [["Invoice", "S1"], *cover]} if cover else {}
+    for at, (cents, subtotal) in enumerate(zip((5, 7), subtotals, strict=True)):
+        rows: list[list[object]] = [["S1", f"NP4410026{at}{n}", "Freight", (2, cents - 2)[n]] for n in range(2)]
+        held[f"Depot {at}"] = [heads, *rows, [f"Subtotal depot {at}", None, None, subtotal]]
+    taken = intake.read([bad_files.xlsx(folder, "statement.xlsx", held)])
+    assert taken.lines["amount_cents"].sum() == 1200
+    printed = taken.printed_totals
+    return list(zip(printed["printed_total_cents"], printed["source_place"], strict=True))
+
+
+def test_subtotals_of_sheets_come_to_the_total_or_it_stands_on_a_cover(tmp_path: Path) -> None:
+    """Where one is wrong they are left as they are."""
+    assert sheets(tmp_path, (5, 7)) == [(1200, "sheet Depot 0, row 4 and sheet Depot 1, row 4")]
+    assert [cents for cents, _ in sheets(tmp_path, (5, 7), ["Total due", 12.00])] == [1200]
+    assert [cents for cents, _ in sheets(tmp_path, (5, 6))] != [1200]
+
+
+def test_a_total_said_again_in_other_words_is_no_line(tmp_path: Path) -> None:
+    """It must be what all lines come to, and be about no known charge."""
+    head = "Tracking number,Charge,Amount\n" + "".join(f"NP4410026{n},Freight,{n}.00\n" for n in (10, 11))
+    again = read(tmp_path, f"{head}Total,,21.00\n,Zu Ihren Lasten,21.00\n")
+    assert (len(again.lines), again.printed_totals["printed_total_cents"].to_list()) == (2, [2100])
+    for last in (",Zu Ihren Lasten,20.00", ",Pickup service,21.00"):
+        assert len(read(tmp_path, f"{head}Total,,21.00\n{last}\n").lines) == 3
+
+
+@pytest.mark.parametrize("lead", ["Manifest 1187 subtotal", "Depot North sub-total", "Base imponible", "Net charges"])
+def test_sums_may_be_called_after_what_they_are_of(tmp_path: Path, lead: str) -> None:
+    """Before the word for a sum."""
+    body = "".join(f"NP4410026{n},Freight,{n}.00\n" for n in (10, 11))
+    taken = read(tmp_path, f"Tracking number,Charge,Amount\n{body}{lead},,21.00\n")
+    assert len(taken.lines) == 2

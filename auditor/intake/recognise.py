@@ -44,6 +44,7 @@ from auditor.intake.headings import (
     lists_charges,
     may_be_headings,
 )
+from auditor.intake.labelled_cells import with_labels_apart
 from auditor.intake.readings import CHARGE, NOT_READ, Reading, fits
 from auditor.intake.texts import first_filled
 from auditor.intake.uneven import has_odd_rows, is_rearranged
@@ -137,6 +138,7 @@ def recognised(
 
 REARRANGED: Mapping[Callable[[Grid], Grid], str] = {
     typed_records.one_table: "Records of several types, whose fields the file names, were read as a table of charges.",
+    with_labels_apart: "Cells that say what each of their texts is ('Zone: 5') were read as a column for each label.",
     with_charges_apart: "Charges that stand beside or under one another in a parcel's rows were read as a row each.",
     apart: "Cells that hold several particulars of a parcel were read as a column for each.",
 }
