@@ -7,7 +7,7 @@
     uneven.py      which big files are read by row after all
     recognise.py   which table a grid is, and which column is what, by the words of vocabulary.py
                    (words.py), and by what the values look like (evidence.py); readings.py keeps what was corrected
-    cells_apart.py, charges_apart.py, groups.py, arrangement.py, sums_found.py
+    cells_apart.py, labelled_cells.py, charges_apart.py, groups.py, arrangement.py, sums_found.py
                    other arrangements of a statement → one row a charge
     around.py      what remarks and notes around the lines say, with wording.py and covers.py
     tidy.py        texts → values, column by column, with parsing.py
