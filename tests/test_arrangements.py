@@ -583,3 +583,51 @@ def test_sums_may_be_called_after_what_they_are_of(tmp_path: Path, lead: str) ->
     body = "".join(f"NP4410026{n},Freight,{n}.00\n" for n in (10, 11))
     taken = read(tmp_path, f"Tracking number,Charge,Amount\n{body}{lead},,21.00\n")
     assert len(taken.lines) == 2
+
+
+def test_debits_and_credits_may_be_summed_each_by_itself(tmp_path: Path) -> None:
+    """Where a sum of theirs is wrong that is told."""
+    head = (
+        "Tracking number,Charge,Amount\nNP441002610,Freight,10.00\nNP441002611,Freight,5.00\nNP441002611,Fuel,-2.00\n"
+    )
+    assert faults(read(tmp_path, f"{head}Total debits,,15.00\nTotal credits,,-2.00\nTotal,,13.00\n")) == []
+    assert faults(read(tmp_path, f"{head}Total debits,,15.00\nTotal credits,,2.00\nTotal,,13.00\n")) == []
+    [wrong] = faults(read(tmp_path, f"{head}Total debits,,15.00\nTotal credits,,-3.00\nTotal,,13.00\n"))
+    assert "'Total credits' says −$3.00" in wrong
+
+
+def test_a_heading_of_nothing_but_its_tax_is_of_the_amount(tmp_path: Path) -> None:
+    """And a cover may have several labels in a row."""
+    assert canonical("Ex GST $") == ("amount",)
+    assert canonical("Amount incl. VAT (AUD)") == ("amount",)
+    held: dict[str, Sequence[Sequence[object]]] = {
+        "Cover": [["Carrier"], ["Bill to", "A seller", "Invoice no", "S-77"], ["Period", "March", "Due", "2026-04-30"]],
+        "Lines": [
+            ["Con note", "Charge type", "Ex GST $"],
+            *(["NP441002610", name, 2.5] for name in ("Freight", "Fuel")),
+        ],
+    }
+    taken = intake.read([bad_files.xlsx(tmp_path, "invoice.xlsx", held)])
+    assert taken.lines["statement"].to_list() == ["S-77"] * 2
+
+
+def shaded(rows: int, every: int) -> placed.Page:
+    """A page of rows of a number, a word and an amount, of which each so many has a frame around each of its cells."""
+    plain = page(
+        *(
+            (100.0 + 12 * row, [(50.0, f"NP4410026{row:02d}"), (200.0, "Freight"), (300.0, f"{row}.00")])
+            for row in range(rows)
+        )
+    )
+    edges, lines = (45.0, 180.0, 280.0, 360.0), []
+    for top in (94.0 + 12 * row for row in range(0, rows, every)):
+        lines += [[edges[0], y, edges[-1], y + 0.1] for y in (top, top + 12)]
+        lines += [[x, top, x + 0.1, top + 12] for x in edges]
+    return placed.Page(1, plain.words, plain.boxes, np.array(lines))
+
+
+def test_shades_behind_every_other_row_are_no_table() -> None:
+    """Frames around all rows are one."""
+    assert ruled(placed.read_in_order([shaded(12, 2)]), [shaded(12, 2)])[0] == []
+    [table] = ruled(placed.read_in_order([shaded(12, 1)]), [shaded(12, 1)])[0]
+    assert len(np.unique(table.row)) == 12

@@ -7,6 +7,8 @@ from itertools import islice, pairwise
 
 ROWS, CELLS = 15, 3
 """So many rows at the head of a table may be about the whole of it, if they have so few cells."""
+COVER_ROWS = 30
+"""A cover has no more rows, of which some may have several labels, each before its value."""
 CARD_ROWS, MOST_LABELS = 2, 12
 """A card has a name over what it stands for, or several such beside one another."""
 
@@ -22,9 +24,18 @@ def said(rows: Sequence[Sequence[str]]) -> Iterator[str]:
         cells = list(filter(None, row))
         if cells and (len(cells) <= CELLS or len(rows) == 1):
             yield " ".join(cells)
+        elif len(rows) <= COVER_ROWS and _are_pairs(cells):
+            yield from map(" ".join, zip(cells[::2], cells[1::2], strict=True))
     for at, (above, below) in enumerate(pairwise(filled) if len(rows) <= ROWS else ()):
         if _is_card(above, below) and not _goes_on(below, filled[at + 2 :]):
             yield from (" ".join(pair) for pair in zip(above, below, strict=False) if all(pair))
+
+
+def _are_pairs(cells: Sequence[str]) -> bool:
+    """Whether several labels stand in a row, each before its value: 'Bill to', a name, 'Invoice no', 'S-7'."""
+    labels, values = cells[::2], cells[1::2]
+    wordy = not any(any(map(str.isdigit, label)) for label in labels)
+    return len(labels) == len(values) <= MOST_LABELS and wordy and any(any(map(str.isdigit, one)) for one in values)
 
 
 def _is_card(above: Sequence[str], below: Sequence[str]) -> bool:

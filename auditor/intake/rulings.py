@@ -11,6 +11,8 @@ from auditor.intake.placed import BOTTOM, FAR, TOP, X0, X1, Flags, Numbers, Page
 
 TOUCH = 3.0
 """Rulings nearer than this, in points, meet."""
+SHADES = 3
+"""So many shaded rows at least are every other row of a table."""
 LEAST_EDGES = 3
 """A table has two columns at least."""
 
@@ -114,8 +116,7 @@ def _covered(at_levels: Numbers, runs: Runs, at: Numbers) -> Flags:
 
 def ruled(words: Words, pages: Sequence[Page]) -> tuple[list[Table], Words]:
     """The ruled tables, those of as many columns as one that runs on; and the words outside."""
-    pieces: dict[int, list[Table]] = {}
-    places: dict[int, list[Whole]] = {}
+    pieces: list[tuple[Table, Whole]] = []
     begin = 0
     for page in pages:
         start, end = np.searchsorted(words.page, [page.number, page.number + 1])
@@ -123,15 +124,31 @@ def ruled(words: Words, pages: Sequence[Page]) -> tuple[list[Table], Words]:
         for frame in frames(page.rulings) if len(page.rulings) else ():
             inside = here[frame.holds(words.boxes[here])]
             if len(inside):
-                piece = _in_frame(words.where(inside), frame, begin)
-                begin = int(piece.row.max()) + 1
-                pieces.setdefault(piece.width, []).append(piece)
-                places.setdefault(piece.width, []).append(inside)
-    tables = {width: some for width, some in pieces.items() if not all(_is_band(piece) for piece in some)}
+                pieces.append((_in_frame(words.where(inside), frame, begin), inside))
+                begin = int(pieces[-1][0].row.max()) + 1
+    pieces = _without_shades(words, pieces)
+    tables: dict[int, list[tuple[Table, Whole]]] = {}
+    for piece, inside in pieces:
+        tables.setdefault(piece.width, []).append((piece, inside))
+    tables = {width: some for width, some in tables.items() if not all(_is_band(piece) for piece, _ in some)}
     taken = np.zeros(len(words), dtype=bool)
-    for width in tables:
-        taken[np.concatenate(places[width])] = True
-    return [together(some) for some in tables.values()], words.where(~taken)
+    for _, inside in (one for some in tables.values() for one in some):
+        taken[inside] = True
+    return [together([piece for piece, _ in some]) for some in tables.values()], words.where(~taken)
+
+
+def _without_shades(words: Words, pieces: list[tuple[Table, Whole]]) -> list[tuple[Table, Whole]]:
+    """The frames without those that are but shades behind every other row, between which others stand without any."""
+    lone = [inside for piece, inside in pieces if len(np.unique(piece.row)) == 1]
+    if len(lone) < SHADES:
+        return pieces
+    outside = np.ones(len(words), dtype=bool)
+    outside[np.concatenate([inside for _, inside in pieces])] = False
+    shaded = {int(words.line[inside[0]]) for inside in lone}
+    between = {line for line in np.unique(words.line[outside]).tolist() if {line - 1, line + 1} <= shaded}
+    if len(between) < len(lone) / 2:
+        return pieces
+    return [(piece, inside) for piece, inside in pieces if len(np.unique(piece.row)) > 1]
 
 
 def _is_band(piece: Table) -> bool:

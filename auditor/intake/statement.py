@@ -30,6 +30,8 @@ ABOUT_LINE = ("tracking", "description", "amount_cents")
 MOST_TOLD = 20
 SEVERAL = 2
 HAS_FIGURE = re.compile(r"\d")
+ONE_SIGN = re.compile(r"\b(?:debits?|credits?|gutschriften?|crédits?|crediti|créditos|abonos?)\b", re.IGNORECASE)
+"""What the sums of debits or of credits alone are called by."""
 OF_PARCELS = vocabulary.CHARGES.keys() - {*ACCOUNT}
 
 
@@ -274,6 +276,7 @@ def sums_apart(sheet: Sheet, frame: pd.DataFrame, said: pd.Series, lines: pd.Ind
             continue
         sums = {int(above[row]) - since, int(above[row]), *at_bounds[row], *_named_sums(by_name, words)}
         sums |= {int(above.iloc[-1])} if not above[row] else set()
+        sums |= {*_of_one_sign(cents.loc[:row])} if ONE_SIGN.search(words) else set()
         since = int(above[row])
         if int(printed) not in sums and (told := told + 1) <= MOST_TOLD:
             message = (
@@ -282,6 +285,12 @@ def sums_apart(sheet: Sheet, frame: pd.DataFrame, said: pd.Series, lines: pd.Ind
                 "missing or was misread."
             )
             yield Problem(sheet.file, sheet.places[row], message)
+
+
+def _of_one_sign(cents: pd.Series) -> Iterator[int]:
+    """What is owed and what is given back, each by itself; the latter is printed with a sign or without."""
+    yield int(cents[cents > 0].sum())
+    yield from (back := int(cents[cents < 0].sum()), -back)
 
 
 def _sums_by_name(lines: pd.DataFrame) -> dict[str, int]:

@@ -35,7 +35,7 @@ HANDLING = {
         "nonmachinable",
     ),
     *("irregular", "odd", "unsortable", "sorter", "awkward", "bandfahig", "sortierfahig", "unhandlich", "mecanisable"),
-    *("mecanizable", "nastrabile", "machinaal", "gabarit", "sagoma", "hors"),
+    *("mecanizable", "nastrabile", "machinaal", "gabarit", "sagoma", "hors", "gauge"),
 }
 UNUSUAL = {"additional", "parcel", "standard", "nonstandard", "irregular", "unusual"}
 """Beside 'handling' these say that a parcel is handled by itself: 'non-standard handling'."""
@@ -45,7 +45,7 @@ AMENDED = {
     *("rectified",),
 }
 """What happens to an address that is charged for; 'measured' is what canonical words have for 'corrected'."""
-CARRIAGE = {"freight", "base", "tariff", "haul", "linehaul"}
+CARRIAGE = {"freight", "courier", "base", "tariff", "haul", "linehaul"}
 OTHERS = {
     *("dangerous", "hazardous", "lithium", "remote", "extended", "rural", "customs", "duty", "insurance", "insured"),
     *("signature", "saturday", "sunday", "return", "returned", "storage", "late", "peak", "season", "seasonal"),

@@ -315,7 +315,7 @@ CHARGES = {
     ),
     "correction fee": ("correction", "correction fee", "audit fee", "shipping correction fee"),
     "pickup service": ("pickup service", "pickup", "pick up", "collection", "scheduled pickup", "daily pickup"),
-    "tax": ("tax", "sales tax", "vat", "gst"),
+    "tax": ("tax", "sales tax", "vat", "gst", "vat reverse charge", "btw verlegd"),
 }
 """The rules' word for a charge, and how statements print it. 'charge', 'surcharge' and 'fee' after it do not matter."""
 

@@ -22,7 +22,7 @@ UNTAXED = re.compile(
     r"\.?\s+(?:gst|vat|tax|taxes|mwst|ust|tva|iva|btw|moms|hst)\b",
     re.IGNORECASE,
 )
-"""Words behind the name of an amount that say which taxes are in it."""
+"""Words behind the name of an amount, or in its place, that say which taxes are in it."""
 
 
 THREE_SIDES = re.compile(r"\b[^\W\d_]\s*[x×*]\s*[^\W\d_]\s*[x×*]\s*[^\W\d_]\b", re.IGNORECASE)
@@ -30,10 +30,14 @@ THREE_SIDES = re.compile(r"\b[^\W\d_]\s*[x×*]\s*[^\W\d_]\s*[x×*]\s*[^\W\d_]\b"
 
 
 def tokens(text: str) -> list[str]:
-    """The words of a heading or charge, in small letters: 'weight_kg' and 'WeightKg' → weight, kg."""
+    """The words of a heading or charge, in small letters: 'weight_kg' and 'WeightKg' → weight, kg.
+
+    'Ex GST $', of which no more is said, is an amount.
+    """
     plain = THREE_SIDES.sub(" size ", UNTAXED.sub(" ", text))
     parted = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", ELIDED.sub("", plain))
-    return re.findall(r"[^\W_]+|[#%\"″]", parted.casefold())
+    found = re.findall(r"[^\W_]+|[#%\"″]", parted.casefold())
+    return ["amount"] if FILLER.issuperset(found) and UNTAXED.search(text) else found
 
 
 WORDS: dict[str, str] = {

@@ -13,6 +13,8 @@ from pathlib import Path
 
 from auditor import intake
 from tests.layouts import (
+    eighth_pdfs,
+    eighth_tables,
     fifth_pdfs,
     fifth_tables,
     fourth_pdfs,
@@ -40,6 +42,7 @@ SETS: dict[str, tuple[Layout | PdfLayout, ...]] = {
     "fifth": (*fifth_tables.LAYOUTS, *fifth_pdfs.LAYOUTS),
     "sixth": (*sixth_tables.LAYOUTS, *sixth_pdfs.LAYOUTS),
     "seventh": (*seventh_tables.LAYOUTS, *seventh_pdfs.LAYOUTS),
+    "eighth": (*eighth_tables.LAYOUTS, *eighth_pdfs.LAYOUTS),
 }
 
 
