@@ -560,7 +560,8 @@ def _missing(dtype: str, index: pd.Index) -> pd.Series:
     if isinstance(one, pd.arrays.IntegerArray | pd.arrays.BooleanArray):
         kind: Any = one.dtype
         zeros = np.zeros(len(index), dtype=kind.numpy_dtype)  # no memory is taken before it is written to
-        return pd.Series(kind.construct_array_type()(zeros, np.ones(len(index), dtype=bool)), index=index)
+        array = kind.construct_array_type()(zeros, np.ones(len(index), dtype=bool))
+        return pd.Series(array, index=index, copy=False)
     return pd.Series(one.take(np.zeros(len(index), dtype=np.int64)), index=index)
 
 

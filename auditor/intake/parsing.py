@@ -72,6 +72,7 @@ def _outcomes(parse: Callable[[str], Value], texts: Sequence[str]) -> tuple[list
 # Money
 
 AMOUNT = re.compile(r"(?P<whole>\d{1,3}(?:,\d{3})+|\d+)?(?:\.(?P<part>\d*))?")
+BARE_AMOUNT = re.compile(r"-?\d{1,9}\.\d\d", re.ASCII)
 PLAIN_AMOUNTS = {
     False: re.compile(r"(-?)[$€£¥]?(\d{1,9}|\d{1,3}(?:,\d{3}){1,2})\.(\d\d)(?: ?[$€£¥])?", re.ASCII),
     True: re.compile(r"(-?)[$€£¥]?(\d{1,9}|\d{1,3}(?:\.\d{3}){1,2}),(\d\d)(?: ?[$€£¥])?", re.ASCII),
@@ -97,6 +98,8 @@ def money(text: str, *, decimal_comma: bool = False) -> int:
     Raises:
         ValueError: no amount of money, or one with a part of a cent.
     """
+    if not decimal_comma and BARE_AMOUNT.fullmatch(text):
+        return int(text.replace(".", ""))
     if plain := PLAIN_AMOUNTS[decimal_comma].fullmatch(text):
         sign, whole, part = plain.groups()
         return int(f"{sign}{whole.replace('.' if decimal_comma else ',', '')}{part}")
