@@ -631,3 +631,27 @@ def test_shades_behind_every_other_row_are_no_table() -> None:
     assert ruled(placed.read_in_order([shaded(12, 2)]), [shaded(12, 2)])[0] == []
     [table] = ruled(placed.read_in_order([shaded(12, 1)]), [shaded(12, 1)])[0]
     assert len(np.unique(table.row)) == 12
+
+
+def test_rows_without_a_number_that_the_total_leaves_out_are_a_summary(tmp_path: Path) -> None:
+    """Not where they are a charge that is about no parcel, or come to something else."""
+    head = "Tracking number,Charge,Amount\n" + "".join(f"NP4410026{n},Freight,1.00\n" for n in range(10, 31))
+    for rows, lines in (
+        (",Labels,15.00\n,Other items,6.00\nTotal,,21.00\n,Card ending 42,21.00\n", 21),
+        (",Labels,15.00\n,Pickup service,6.00\nTotal,,21.00\n", 23),
+        (",Labels,15.00\n,Other items,5.00\nTotal,,21.00\n", 23),
+        (",Labels,15.00\n,Other items,6.00\nTotal,,42.00\n", 23),
+    ):
+        taken = read(tmp_path, head + rows)
+        assert len(taken.lines) == lines
+        assert any("taken for a summary" in one.message for one in taken.problems) == (lines == 21)
+
+
+def test_the_day_of_a_letter_s_head_is_the_statement_s(tmp_path: Path) -> None:
+    """Not that on which it is due; a sign may stand in brackets."""
+    top = "Old Dairy Road Date 2 Apr 2026,,\n\n"
+    taken = read(tmp_path, f"{top}Tracking number,Charge,Amount\nNP441002610,Freight,9.00\nNP441002611,Fuel,(-) 2.00\n")
+    assert taken.lines["statement_on"].unique().tolist() == [pd.Timestamp("2026-04-02")]
+    assert taken.lines["amount_cents"].to_list() == [900, -200]
+    due = read(tmp_path, f"{top.replace('Date', 'Due date')}Tracking number,Charge,Amount\nNP441002610,Freight,9.00\n")
+    assert len(due.lines) == 1

@@ -26,8 +26,8 @@ BETWEEN = " ,;|/·•()–—-"
 SAMPLE = 200
 """So many cells of a column are looked at."""
 LONGEST = 100
-FITTING = 0.8
-"""The share of cells that must hold such particulars, in the same order."""
+OFTEN, FITTING = 0.2, 0.8
+"""The share of cells that must hold all such particulars, and that which must hold some, in the same order."""
 WHOLE_NUMBER = 10
 """A number in one piece is so long at least; one in groups of fewer stays together."""
 
@@ -110,7 +110,7 @@ def _several(rows: Sequence[Sequence[str]], position: int) -> _Several | None:
     above = [text for at, text in filled if at < first]
     below = [(at, text) for at, text in filled if at >= first and text != (above or [""])[-1]]
     fits = [_is_within(shapes[at], kinds) for at, text in below if _is_within(shapes[at], kinds) or FIGURE.search(text)]
-    if not above or count < len(below) / 2 or sum(fits) < FITTING * len(fits):
+    if not above or count < OFTEN * len(below) or sum(fits) < FITTING * len(fits):
         return None
     return _Several(position, kinds, above[-1])
 

@@ -81,6 +81,8 @@ PLAIN_AMOUNTS = {
 SIGNS = re.compile(
     r"(?P<front>[-+−–]|\()?\s*(?P<amount>[\d.,'’\s]*\d[\d.,'’\s]*?)\s*(?P<back>\)|[-+−–]|cr|dr)?", re.IGNORECASE
 )
+BRACKETED_SIGN = re.compile(r"\(([-+−–])\)")
+"""A sign in brackets of its own: '(-) 12.34'."""
 CURRENCY = re.compile(
     r"us\s?\$|[$€£¥]|usd|us dollars?|dollars?|euros?|eur|gbp|cad|aud|nzd|chf|zar|inr|rs\.?|sek|nok|dkk|kr\.?|"
     r"pln|zł|czk|kč",
@@ -103,7 +105,7 @@ def money(text: str, *, decimal_comma: bool = False) -> int:
     if plain := PLAIN_AMOUNTS[decimal_comma].fullmatch(text):
         sign, whole, part = plain.groups()
         return int(f"{sign}{whole.replace('.' if decimal_comma else ',', '')}{part}")
-    found = SIGNS.fullmatch(" ".join(CURRENCY.sub(" ", text).split()))
+    found = SIGNS.fullmatch(" ".join(CURRENCY.sub(" ", BRACKETED_SIGN.sub(r"\1", text)).split()))
     if not found:
         raise ValueError("is not an amount of money, such as 12.34, -12.34 or (12.34)")
     ends = tuple((found[side] or "").lower().translate({0x2212: "-", 0x2013: "-"}) for side in ("front", "back"))

@@ -63,6 +63,15 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
             totals = frame.loc[[last]].assign(statement=of["statement"], statement_on=of["statement_on"])
         message = f"{shown(str(sheet.leads[last]))} was taken for the total, as it is the sum of all lines."
         problems.append(Problem(sheet.file, sheet.places[last], message, note=True))
+    summary = _summary(lines, totals)
+    if len(summary):
+        first = summary[0]
+        message = (
+            f"{shown(str(frame['description'][first]))} and what follows without a parcel's number, {len(summary):,} "
+            "rows in all, were taken for a summary and not counted: the printed total is what the lines above come to."
+        )
+        problems.append(Problem(sheet.file, sheet.places[first], message, note=True))
+        lines = lines.drop(index=summary)
     problems += [
         *unnumbered,
         *grouped,
@@ -101,6 +110,23 @@ def _whole(frame: pd.DataFrame, lines: pd.DataFrame, sums: pd.Index, *, found: b
     unnumbered = bool(frame["tracking"].isna()[last]) and not _is_known(frame["description"][last])
     is_sum = int(above["amount_cents"].sum()) == int(frame["amount_cents"][last])
     return int(last) if is_sum and (last in sums or unnumbered) else None
+
+
+def _summary(lines: pd.DataFrame, totals: pd.DataFrame) -> pd.Index:
+    """The lines at the end that have no number and are in the printed total already, as the others come to it.
+
+    They come to it too, or to twice that with one that says it again. None where one of them is known as a charge that
+    may be about no parcel.
+    """
+    numbered = lines["tracking"].notna()
+    last: Any = lines.index[numbered].max() if numbered.any() else None
+    if last is None or lines.index[-1] == last or len(lines["statement"].unique()) > 1:
+        return lines.index[:0]
+    behind = lines.loc[last:].index[1:]
+    above, below = (int(them["amount_cents"].sum()) for them in (lines.drop(index=behind), lines.loc[behind]))
+    called = {vocabulary.by_name(text)[0] for text in lines.loc[behind, "description"].dropna()}
+    is_one = above in set(totals["amount_cents"].dropna()) and below in {above, 2 * above}
+    return behind if is_one and called <= {None, *OF_PARCELS} else lines.index[:0]
 
 
 def _is_known(description: object) -> bool:

@@ -82,7 +82,8 @@ def _given_away(words: set[str]) -> Iterator[str]:
         yield "fuel"
     if words & RESIDENTIAL:
         yield "residential"
-    if words & HANDLING or "bulky" in words or ("handling" in words and words & UNUSUAL):
+    of_odd_shape = bool(words & {"bulky", "nonstandard"}) or {"non", "standard"} <= words
+    if words & HANDLING or of_odd_shape or ("handling" in words and words & UNUSUAL):
         yield "additional handling"
     if "address" in words and words & AMENDED:
         yield "address correction"

@@ -62,7 +62,7 @@ SUM = re.compile(
     r"vienen? de la hoja|van? a la hoja|suma (?:y sigue|anterior)|à reporter|a riportare|(?:do|z) przeniesieni[ae]|"
     r"(?:al)?together\b|(?:running|cumulative|accumulated) (?:total|sum|charges|balance)\b|"
     r"(?:previous|opening) balance|balance (?:brought|carried)|übertrag|zwischensumme|riporto)|"
-    r"[^\d,;]{1,40}\b(?:carried|brought) forward|[^,;]{1,40}\bsub-?totals?\W*$)",
+    r"[^\d,;]{1,40}\b(?:carried|brought) forward|[^,;]{1,40}\bsub-?totals?\b)",
     re.IGNORECASE,
 )
 """How the words begin that stand beside any sum. A balance carried forward, or a subtotal, may have words before it.
@@ -117,6 +117,11 @@ DATED = re.compile(
     r"\s*:?\s*(\S+)(?: (\S+) (\S+))?",
     re.IGNORECASE,
 )
+PLAINLY_DATED = re.compile(
+    r"(?<!\bdue )(?<!\bpay )(?<!\bship )(?<!\bpayment )(?<!\bprint )(?<!\border )\bdate\s*:?\s*(\S+)(?: (\S+) (\S+))?",
+    re.IGNORECASE,
+)
+"""Where nothing but 'date' stands before a day, as in the head of a letter."""
 ISSUED = re.compile(
     rf"\b(?:{NUMBERED}\s*:?\s*[\w./-]{{0,40}}\d[\w./-]{{0,40}},? (?:of|dated|issued(?: on)?|vom|du|del|van))\s+"
     r"(\S+)(?: (\S+) (\S+))?",
@@ -156,7 +161,9 @@ def day_in(texts: Sequence[str], *, day_first: bool) -> Any:
     `day_first` is the order of day and month that the table's own days show.
     """
     above = " ".join(texts)
-    for found in (DATED.search(above), ISSUED.search(above)):
+    plainly = {found[0]: found for found in PLAINLY_DATED.finditer(above)}
+    alone = next(iter(plainly.values())) if len(plainly) == 1 else None
+    for found in (DATED.search(above), ISSUED.search(above), alone):
         if found and not pd.isna(
             day := _latest((found[1], " ".join(filter(None, found.groups()))), day_first=day_first)
         ):

@@ -19,7 +19,8 @@ ELIDED = re.compile(r"(?<=[a-z])['’](?=[dlt]\b)", re.IGNORECASE)
 
 UNTAXED = re.compile(
     r"\b(?:ex|excl|excluding|before|without|exkl|ohne|zzgl|hors|sans|sem|sin|senza|bez|inc|incl|including|inkl|incluido)"
-    r"\.?\s+(?:gst|vat|tax|taxes|mwst|ust|tva|iva|btw|moms|hst)\b",
+    r"\.?\s+(?:gst|vat|tax|taxes|mwst|ust|tva|iva|btw|moms|hst)\b|"
+    r"(?<=total )h\.?t\b|(?<=montant )h\.?t\b|(?<=prix )h\.?t\b|\bttc\b",
     re.IGNORECASE,
 )
 """Words behind the name of an amount, or in its place, that say which taxes are in it."""
@@ -82,10 +83,11 @@ WORDS: dict[str, str] = {
     "dimensioni misure afmeting afmetingen maten matt mal wymiary wymiar wymiarow dimensoes lxbxh lxwxh lxwxd lwh lbh "
     "lxw",
     "length": "long longest len lgth l lange longueur largo lunghezza lengte dlugosc comprimento langd lengde",
-    "width": "wid w breite b largeur ancho larghezza breedte szerokosc largura bredd bredde breadth",
+    "width": "wid wdth w breite b largeur ancho larghezza breedte szerokosc largura bredd bredde breadth",
     "middle": "mid second",
     "short": "shortest",
-    "height": "ht hgt h hohe hauteur alto altura altezza hoogte depth d tiefe profondeur wysokosc hojd hojde hoyde",
+    "height": "ht hgt hght h hohe hauteur alto altura altezza hoogte depth d tiefe profondeur wysokosc hojd hojde "
+    "hoyde",
     "amount": "debit soll debe addebiti amounts amt value betrag montant importe monto importo bedrag cost costs "
     "price preis prix precio prezzo prijs sum net netto eur due payable debited belopp belob kwota valor",
     "total": "totals totale totaal gesamt gesamtbetrag summe suma somme somma endbetrag sum summa razem lacznie ialt "
@@ -118,8 +120,9 @@ WORDS: dict[str, str] = {
     "vracht vervoer postage haulage basisfracht frachtentgelt linehaul frakt fragt przewozowa przewozowy przewoz "
     "portes cartage frt",
     "base": "grundpreis grundgebuhr grundentgelt grundtarif basic basis",
-    "handling": "behandlung bearbeitung verwerking traitement gestione handhabung manutention manejo manipulacion "
-    "movimentazione behandeling hndlg hndlng hdlg hndl hdlng hantering handtering obsluga manuseamento maniobras",
+    "handling": "behandlung bearbeitung verwerking traitement gestione handhabung manutention manut manejo "
+    "manipulacion movimentazione behandeling hndlg hndlng hdlg hndl hdlng hantering handtering obsluga manuseamento "
+    "maniobras",
     "tariff": "tarief tarif tarife tariffa tarifa takst",
     "manual": "manually handmatig handmatige manuell manuelle manuellen manuel manuale",
     "additional": "mehraufwand meerkosten surplus addl add'l addnl extra special sonder zusatzlich speciale spciale "

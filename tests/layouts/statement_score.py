@@ -19,6 +19,8 @@ from tests.layouts import (
     fifth_tables,
     fourth_pdfs,
     fourth_tables,
+    ninth_pdfs,
+    ninth_tables,
     second_pdfs,
     second_tables,
     seventh_pdfs,
@@ -43,6 +45,7 @@ SETS: dict[str, tuple[Layout | PdfLayout, ...]] = {
     "sixth": (*sixth_tables.LAYOUTS, *sixth_pdfs.LAYOUTS),
     "seventh": (*seventh_tables.LAYOUTS, *seventh_pdfs.LAYOUTS),
     "eighth": (*eighth_tables.LAYOUTS, *eighth_pdfs.LAYOUTS),
+    "ninth": (*ninth_tables.LAYOUTS, *ninth_pdfs.LAYOUTS),
 }
 
 
