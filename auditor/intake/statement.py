@@ -118,14 +118,13 @@ def _summary(lines: pd.DataFrame, totals: pd.DataFrame) -> pd.Index:
     They come to it too, or to twice that with one that says it again. None where one of them is known as a charge that
     may be about no parcel.
     """
-    numbered = lines["tracking"].notna()
-    last: Any = lines.index[numbered].max() if numbered.any() else None
+    last: Any = lines["tracking"].last_valid_index()
     if last is None or lines.index[-1] == last or len(lines["statement"].unique()) > 1:
         return lines.index[:0]
     behind = lines.loc[last:].index[1:]
     above, below = (int(them["amount_cents"].sum()) for them in (lines.drop(index=behind), lines.loc[behind]))
     called = {vocabulary.by_name(text)[0] for text in lines.loc[behind, "description"].dropna()}
-    is_one = above in set(totals["amount_cents"].dropna()) and below in {above, 2 * above}
+    is_one = above != 0 and above in set(totals["amount_cents"].dropna()) and below in {above, 2 * above}
     return behind if is_one and called <= {None, *OF_PARCELS} else lines.index[:0]
 
 
