@@ -92,10 +92,14 @@ class Columns(Sequence[Sequence[str]]):
 
     def code(self, positions: Iterable[int]) -> None:
         """Make several columns categorical at once; pyarrow holds no lock of Python's meanwhile."""
-        new = sorted(set(positions) - set(self._coded))
+        new = sorted(set(positions) - set(self._coded), key=self._variety, reverse=True)  # the longest work first
         with ThreadPoolExecutor(os.cpu_count()) as pool:
             for position, column in zip(new, pool.map(self._categorical, new), strict=True):
                 self._coded[position] = column
+
+    def _variety(self, position: int) -> int:
+        """How many distinct texts were seen of a column so far."""
+        return max((len(set(texts)) for (_, at), texts in self._some.items() if at == position), default=0)
 
     def _categorical(self, position: int) -> pd.Series:
         """A column of distinct texts and codes, as pandas has it, without blanks around the texts."""
