@@ -151,6 +151,12 @@ def test_figures_that_stand_once_are_those_of_all_rows_of_a_number(tmp_path: Pat
     )
     assert taken.lines["shipped_on"].notna().all()
     assert taken.lines["billed_length_nm"].notna().to_list() == [True, True, False]
+    other = read(
+        tmp_path,
+        "Tracking number,Size,Charge,Amount\nNP44100261,48 x 20 x 8 in,Freight,2.00\nNP44100261,,Fuel,1.00\n"
+        "NP44100262,,Fuel,1.00\nNP44100261,,Fuel,1.00\n",
+    )
+    assert other.lines["billed_length_nm"].notna().to_list() == [True, True, False, False]
 
 
 def test_tops_of_pages_among_the_rows_are_no_lines(tmp_path: Path) -> None:
@@ -564,7 +570,7 @@ def sheets(folder: Path, subtotals: tuple[object, object], *cover: list[object])
 def test_subtotals_of_sheets_come_to_the_total_or_it_stands_on_a_cover(tmp_path: Path) -> None:
     """Where one is wrong they are left as they are."""
     assert sheets(tmp_path, (5, 7)) == [(1200, "sheet Depot 0, row 4 and sheet Depot 1, row 4")]
-    assert [cents for cents, _ in sheets(tmp_path, (5, 7), ["Total due", 12.00])] == [1200]
+    assert sheets(tmp_path, (5, 7), ["Total due", 12.00]) == [(1200, "Total due 12")]
     assert [cents for cents, _ in sheets(tmp_path, (5, 6))] != [1200]
 
 
@@ -647,11 +653,16 @@ def test_rows_without_a_number_that_the_total_leaves_out_are_a_summary(tmp_path:
         assert any("taken for a summary" in one.message for one in taken.problems) == (lines == 21)
 
 
-def test_the_day_of_a_letter_s_head_is_the_statement_s(tmp_path: Path) -> None:
-    """Not that on which it is due; a sign may stand in brackets."""
-    top = "Old Dairy Road Date 2 Apr 2026,,\n\n"
-    taken = read(tmp_path, f"{top}Tracking number,Charge,Amount\nNP441002610,Freight,9.00\nNP441002611,Fuel,(-) 2.00\n")
+@pytest.mark.parametrize("other", ["Due date", "Payment date", "Order date"])
+def test_the_day_of_a_letter_s_head_is_the_statement_s(tmp_path: Path, other: str) -> None:
+    """Not another day beside it."""
+    body = "Tracking number,Charge,Amount\nNP441002610,Freight,9.00\nNP441002611,Fuel,2.00\n"
+    taken = read(tmp_path, f"Old Dairy Road Date 2 Apr 2026,,\n{other} 30 Apr 2026,,\n\n{body}")
     assert taken.lines["statement_on"].unique().tolist() == [pd.Timestamp("2026-04-02")]
+    assert read(tmp_path, f"{other} 2 Apr 2026,,\n{other} 30 Apr 2026,,\n\n{body}").lines["statement_on"].isna().all()
+
+
+def test_a_sign_may_stand_in_brackets(tmp_path: Path) -> None:
+    """Before its amount."""
+    taken = read(tmp_path, "Tracking number,Charge,Amount\nNP441002610,Freight,9.00\nNP441002611,Fuel,(-) 2.00\n")
     assert taken.lines["amount_cents"].to_list() == [900, -200]
-    due = read(tmp_path, f"{top.replace('Date', 'Due date')}Tracking number,Charge,Amount\nNP441002610,Freight,9.00\n")
-    assert len(due.lines) == 1

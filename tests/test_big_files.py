@@ -81,13 +81,16 @@ ARRANGEMENTS = {
     + charges(600)
     + "".join(f"{day} March 2026,,\n" + charges(600) for day in (2, 3)),
     "the top of a page again": "Statement NP-7\n" + (HEADINGS + charges(40)) * 3,
+    "the top of a page again, as wide as the table": ("Larkrise Post,,\n" + HEADINGS + charges(40)) * 3,
+    "several particulars in one cell": "Tracking number,Service,Charge,Amount\n"
+    + "".join(f"{NUMBER.format(n)},Ground Zone {n % 7 + 2},Freight,{n}.00\n" for n in range(1, 200)),
     "credits beside debits": "Tracking number,Charge,Debit,Credit\n"
     + "".join(f"{NUMBER.format(n)},Freight,{'' if n % 5 else n + 1},{n + 1 if n % 5 else ''}\n" for n in range(200)),
     "a mark behind those given back": "Tracking number,Charge,Amount,CR\n"
     + "".join(f"{NUMBER.format(n)},Freight,{n + 1}.00,{'' if n % 5 else 'CR'}\n" for n in range(200)),
     "decimal commas": "Tracking number;Charge;Amount\n"
     + "".join(f"{NUMBER.format(n)};Freight;{n % 3}.{n:03d},50 €\n" for n in range(1, 200)),
-    "a cell too long": HEADINGS + charges(100) + f"{'1' * 100_000},Freight,2.00\n" + charges(3),
+    "a cell too long": HEADINGS + charges(100) + f"{'1' * 200_000},Freight,2.00\n" + charges(3),
     "lines that end as long ago": (HEADINGS + charges(100)).replace("\n", "\r"),
     "all in quotation marks": "".join(
         '"{}"\n'.format('","'.join(row.split(","))) for row in (HEADINGS + charges(100)).splitlines()

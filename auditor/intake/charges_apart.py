@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, pairwise
 
-from auditor.intake.documents import Grid
+from auditor.intake.documents import Grid, with_rows
 from auditor.intake.evidence import CENTS, PLAIN_NUMBER, cents, is_code
 from auditor.intake.headings import heads
 from auditor.intake.wording import SUM
@@ -38,17 +38,6 @@ def with_charges_apart(grid: Grid) -> Grid:
     return _pairs_below_one_another(_under_parcels(_unstacked(grid)))
 
 
-def _spread(grid: Grid, rows: Sequence[tuple[int, list[str]]]) -> Grid:
-    """The grid with those rows, each with the number of the row that it was."""
-    return replace(
-        grid,
-        rows=[row for _, row in rows],
-        places=[grid.places[at] for at, _ in rows],
-        boxes=[grid.boxes[at] for at, _ in rows] if grid.boxes else (),
-        cell_boxes=None,
-    )
-
-
 # Several charges in one cell, a line each
 
 
@@ -60,7 +49,7 @@ def _unstacked(grid: Grid) -> Grid:
     if not any("\n" in cell for row in grid.rows for cell in row):
         return grid
     spread = [(at, row) for at, cells in enumerate(grid.rows) for row in _row_a_line(cells)]
-    return _spread(grid, spread)
+    return with_rows(grid, spread)
 
 
 def _row_a_line(row: Sequence[str]) -> Iterator[list[str]]:
@@ -161,7 +150,7 @@ def _pairs_below_one_another(grid: Grid) -> Grid:
     if found is None:
         return grid
     spread = [(at, row) for at, row in enumerate(grid.rows) for row in _row_a_pair(at, list(row), found)]
-    return _spread(grid, spread)
+    return with_rows(grid, spread)
 
 
 def _pairs(grid: Grid, row: int, texts: Sequence[str]) -> _Pairs | None:

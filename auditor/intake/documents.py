@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
@@ -40,6 +40,17 @@ class Grid:
     cell_boxes: npt.NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
     itemised: bool = False
     by_recognition: bool = False
+
+
+def with_rows(grid: Grid, rows: Sequence[tuple[int, list[str]]]) -> Grid:
+    """The grid with those rows, each with the number of the row that it was."""
+    return replace(
+        grid,
+        rows=[row for _, row in rows],
+        places=[grid.places[at] for at, _ in rows],
+        boxes=[grid.boxes[at] for at, _ in rows] if grid.boxes else (),
+        cell_boxes=None,
+    )
 
 
 @dataclass(frozen=True)

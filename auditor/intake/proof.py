@@ -34,6 +34,7 @@ COUNT_LAST = re.compile(
 """A printed count that is the whole of a text: 'Number of parcels: 40', 'Lines 112'."""
 COUNTED = {"line": "lines", "charge": "lines", "description": "lines", "parcel": "parcels", "tracking": "parcels"}
 """What words of the trade count."""
+SEVERAL = 2
 EITHER = re.compile(r"\b(?:items?|positionen|posten|posizioni|postes)\b", re.IGNORECASE)
 """What may count the one or the other."""
 
@@ -98,20 +99,20 @@ def total_of_all(sheets: Sequence[Sheet], lines: pd.DataFrame, printed: pd.DataF
         printed: their printed totals (PRINTED_TOTALS), with the same.
     """
     said = dict(wording.totals_in([text for sheet in sheets for text in sheet.above]))
-    kept = [printed[:0]]
-    for statement, ours in lines.groupby("statement", sort=False):
-        totals = printed[printed["statement"] == statement]
-        cents, of_each = int(ours["amount_cents"].sum()), ours.groupby("table")["amount_cents"].sum()
-        right = totals[totals["printed_total_cents"] == cents]
-        if len(of_each) > 1 and len(right):
-            totals = right.head(1)
-        elif len(of_each) > 1 and len(totals) and cents in said:
-            totals = totals.head(1).assign(printed_total_cents=cents, source_place=said[cents])
-        elif len(of_each) > 1 and totals.set_index("table")["printed_total_cents"].to_dict() == of_each.to_dict():
+    kept = {str(statement): totals for statement, totals in printed.groupby("statement", sort=False)}
+    for statement, totals in kept.items():
+        of_each = lines[lines["statement"] == statement].groupby("table")["amount_cents"].sum()
+        cents = int(of_each.sum())
+        if len(of_each) < SEVERAL:
+            continue
+        if (totals["printed_total_cents"] == cents).any():
+            kept[statement] = totals[totals["printed_total_cents"] == cents].head(1)
+        elif cents in said:
+            kept[statement] = totals.head(1).assign(printed_total_cents=cents, source_place=said[cents])
+        elif totals.set_index("table")["printed_total_cents"].to_dict() == of_each.to_dict():
             places = " and ".join(totals["source_place"].astype(str))
-            totals = totals.head(1).assign(printed_total_cents=cents, source_place=places)
-        kept.append(totals)
-    return pd.concat(kept)
+            kept[statement] = totals.head(1).assign(printed_total_cents=cents, source_place=places)
+    return pd.concat([printed[:0], *kept.values()])
 
 
 def counts_apart(file: str, sheets: Sequence[Sheet], lines: Sequence[pd.DataFrame]) -> Iterator[Problem]:

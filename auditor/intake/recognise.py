@@ -117,23 +117,32 @@ def recognised(
     Raises:
         Unreadable: it is no known kind, or lacks a needed column.
     """
-    notes: list[Problem] = []
     if isinstance(grid.rows, Columns):
-        if not is_rearranged(grid, _rearranged):
-            try:
-                sheet, problems = _recognised(name, grid, kind, saved)
-            except Unreadable:
-                pass  # more can be told by row
-            else:
-                if not _is_uneven(sheet):
-                    return sheet, problems
+        if found := _by_column_alone(name, grid, kind, saved):
+            return found
         grid = replace(grid, rows=grid.rows.by_row())
+    notes: list[Problem] = []
     for rearranged, message in REARRANGED.items():
         before, grid = grid, rearranged(grid)
         if _size(grid) != _size(before):
             notes.append(Problem(name, "", message, note=True))
     sheet, problems = _recognised(name, grid, kind, saved)
     return sheet, [*notes, *problems]
+
+
+def _by_column_alone(
+    name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]
+) -> tuple[Sheet, list[Problem]] | None:
+    """The same of a grid that is kept by column; None where more may be told of it row by row."""
+    if is_rearranged(grid, _rearranged):
+        return None
+    try:
+        sheet, problems = _recognised(name, grid, kind, saved)
+    except Unreadable:
+        return None
+    statement = sheet.kind == "statement"
+    uneven = statement and (len(sheet.charges.columns) > 0 or has_odd_rows(sheet.cells, sheet.leads))
+    return None if uneven else (sheet, problems)
 
 
 REARRANGED: Mapping[Callable[[Grid], Grid], str] = {
@@ -153,11 +162,6 @@ def _rearranged(grid: Grid) -> Grid:
 def _size(grid: Grid) -> tuple[int, int]:
     """How many rows, and columns."""
     return len(grid.rows), max(map(len, grid.rows), default=0)
-
-
-def _is_uneven(sheet: Sheet) -> bool:
-    """Whether a statement may hold more than is read of it by column."""
-    return sheet.kind == "statement" and (len(sheet.charges.columns) > 0 or has_odd_rows(sheet.cells, sheet.leads))
 
 
 def _recognised(name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]) -> tuple[Sheet, list[Problem]]:

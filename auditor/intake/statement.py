@@ -56,11 +56,10 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     lines = kept(frame, ~sums & ~words)
     called = np.flatnonzero(sums)[[COUNTED_TOTAL.fullmatch(text) is not None for text in said]]
     totals = _of_whole_statements(at_places(frame, called.tolist()), lines)
-    if (last := _whole(frame, lines, said.index, found=not totals.empty)) is not None:
+    if totals.empty and (last := _whole(frame, lines, said.index)) is not None:
         lines = lines.drop(index=last, errors="ignore")
         of = lines.iloc[-1]
-        if totals.empty:
-            totals = frame.loc[[last]].assign(statement=of["statement"], statement_on=of["statement_on"])
+        totals = frame.loc[[last]].assign(statement=of["statement"], statement_on=of["statement_on"])
         message = f"{shown(str(sheet.leads[last]))} was taken for the total, as it is the sum of all lines."
         problems.append(Problem(sheet.file, sheet.places[last], message, note=True))
     summary = _summary(lines, totals)
@@ -96,14 +95,9 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     return conform(lines, LINES), conform(printed, PRINTED_TOTALS), problems
 
 
-def _whole(frame: pd.DataFrame, lines: pd.DataFrame, sums: pd.Index, *, found: bool) -> int | None:
-    """The row that is the sum of all lines, though it is not called a total: the last amount, about no known charge.
-
-    Where the total is `found`, one that says it again in other words and would be counted as a line.
-    """
+def _whole(frame: pd.DataFrame, lines: pd.DataFrame, sums: pd.Index) -> int | None:
+    """The row that is the sum of all lines, though it is not called a total: the last amount, about no known charge."""
     last: Any = frame["amount_cents"].last_valid_index()
-    if found and (last in sums or last not in lines.index):
-        return None
     above = lines.drop(index=[last], errors="ignore")
     if last is None or len(above) < SEVERAL or len(above["statement"].unique()) > 1:
         return None

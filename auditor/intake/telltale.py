@@ -37,6 +37,8 @@ HANDLING = {
     *("irregular", "odd", "unsortable", "sorter", "awkward", "bandfahig", "sortierfahig", "unhandlich", "mecanisable"),
     *("mecanizable", "nastrabile", "machinaal", "gabarit", "sagoma", "hors", "gauge"),
 }
+ODD = {"bulky", "nonstandard"}
+"""What a parcel is that is handled by itself."""
 UNUSUAL = {"additional", "parcel", "standard", "nonstandard", "irregular", "unusual"}
 """Beside 'handling' these say that a parcel is handled by itself: 'non-standard handling'."""
 AMENDED = {
@@ -82,8 +84,7 @@ def _given_away(words: set[str]) -> Iterator[str]:
         yield "fuel"
     if words & RESIDENTIAL:
         yield "residential"
-    of_odd_shape = bool(words & {"bulky", "nonstandard"}) or {"non", "standard"} <= words
-    if words & HANDLING or of_odd_shape or ("handling" in words and words & UNUSUAL):
+    if words & (HANDLING | ODD) or {"non", "standard"} <= words or ("handling" in words and words & UNUSUAL):
         yield "additional handling"
     if "address" in words and words & AMENDED:
         yield "address correction"

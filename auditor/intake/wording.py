@@ -118,10 +118,9 @@ DATED = re.compile(
     re.IGNORECASE,
 )
 PLAINLY_DATED = re.compile(
-    r"(?<!\bdue )(?<!\bpay )(?<!\bship )(?<!\bpayment )(?<!\bprint )(?<!\border )\bdate\s*:?\s*(\S+)(?: (\S+) (\S+))?",
-    re.IGNORECASE,
+    r"(?:\b(?P<other>due|pay|payment|ship|print|order) )?\bdate\s*:?\s*(\S+)(?: (\S+) (\S+))?", re.IGNORECASE
 )
-"""Where nothing but 'date' stands before a day, as in the head of a letter."""
+"""Where nothing but 'date' stands before a day, as in the head of a letter; `other` says that it is another one."""
 ISSUED = re.compile(
     rf"\b(?:{NUMBERED}\s*:?\s*[\w./-]{{0,40}}\d[\w./-]{{0,40}},? (?:of|dated|issued(?: on)?|vom|du|del|van))\s+"
     r"(\S+)(?: (\S+) (\S+))?",
@@ -161,12 +160,10 @@ def day_in(texts: Sequence[str], *, day_first: bool) -> Any:
     `day_first` is the order of day and month that the table's own days show.
     """
     above = " ".join(texts)
-    plainly = {found[0]: found for found in PLAINLY_DATED.finditer(above)}
-    alone = next(iter(plainly.values())) if len(plainly) == 1 else None
-    for found in (DATED.search(above), ISSUED.search(above), alone):
-        if found and not pd.isna(
-            day := _latest((found[1], " ".join(filter(None, found.groups()))), day_first=day_first)
-        ):
+    plainly = {found.groups()[1:] for found in PLAINLY_DATED.finditer(above) if not found["other"]}
+    called = [found.groups() for found in (DATED.search(above), ISSUED.search(above)) if found]
+    for words in (*called, *(plainly if len(plainly) == 1 else ())):
+        if not pd.isna(day := _latest((words[0], " ".join(filter(None, words))), day_first=day_first)):
             return day
     beside = {day for text in texts if number_in([text]) for day in [*days_in([text])][:2]}
     days = beside if len(beside) == 1 else {*days_in(texts)}

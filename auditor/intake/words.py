@@ -20,7 +20,7 @@ ELIDED = re.compile(r"(?<=[a-z])['’](?=[dlt]\b)", re.IGNORECASE)
 UNTAXED = re.compile(
     r"\b(?:ex|excl|excluding|before|without|exkl|ohne|zzgl|hors|sans|sem|sin|senza|bez|inc|incl|including|inkl|incluido)"
     r"\.?\s+(?:gst|vat|tax|taxes|mwst|ust|tva|iva|btw|moms|hst)\b|"
-    r"(?<=total )h\.?t\b|(?<=montant )h\.?t\b|(?<=prix )h\.?t\b|\bttc\b",
+    r"(?:(?<=total )|(?<=montant )|(?<=prix ))h\.?t\b|\bttc\b",
     re.IGNORECASE,
 )
 """Words behind the name of an amount, or in its place, that say which taxes are in it."""
