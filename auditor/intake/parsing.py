@@ -73,11 +73,12 @@ def _outcomes(parse: Callable[[str], Value], texts: Sequence[str]) -> tuple[list
 
 AMOUNT = re.compile(r"(?P<whole>\d{1,3}(?:,\d{3})+|\d+)?(?:\.(?P<part>\d*))?")
 BARE_AMOUNT = re.compile(r"-?\d{1,9}\.\d\d", re.ASCII)
+"""What most of all are, read in half the time of others."""
 PLAIN_AMOUNTS = {
     False: re.compile(r"(-?)[$€£¥]?(\d{1,9}|\d{1,3}(?:,\d{3}){1,2})\.(\d\d)(?: ?[$€£¥])?", re.ASCII),
     True: re.compile(r"(-?)[$€£¥]?(\d{1,9}|\d{1,3}(?:\.\d{3}){1,2}),(\d\d)(?: ?[$€£¥])?", re.ASCII),
 }
-"""What most amounts are, without and with a decimal comma, which are read without further ado."""
+"""What most others are, without and with a decimal comma, which are read without further ado."""
 SIGNS = re.compile(
     r"(?P<front>[-+−–]|\()?\s*(?P<amount>[\d.,'’\s]*\d[\d.,'’\s]*?)\s*(?P<back>\)|[-+−–]|cr|dr)?", re.IGNORECASE
 )

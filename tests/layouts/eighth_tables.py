@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -16,7 +15,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from tests.layouts.seventh_tables import by_charge, centimetres, grouped, kilos
-from tests.layouts.table_layouts import Layout, parcels
+from tests.layouts.table_layouts import Layout, delimited, parcels
 from tests.layouts.table_truth import CHARGES, FIELDS, STATEMENT, STATEMENT_ON, Line, comma, decimal, total
 
 SELLER = "Ottilie Marsh Paper Goods"
@@ -102,7 +101,7 @@ def _dutch_specification(folder: Path, them: Sequence[Line]) -> Path:
     rows.append([*[""] * 7, "Btw verlegd", "", "0,00"])
     rows.append([*[""] * 7, "Totaal te betalen", "", comma(total(them))])
     path = folder / f"specificatie_{STATEMENT}.csv"
-    path.write_text(_text(rows, ";"), encoding="utf-8", newline="")
+    path.write_text(delimited(rows, ";"), encoding="utf-8", newline="")
     return path
 
 
@@ -133,7 +132,7 @@ def _label_account(folder: Path, them: Sequence[Line]) -> Path:
     sums_row = [_dollars(sums.get(charge, 0)) for charge in CHARGES]
     rows.append(["Total", *[""] * 10, *sums_row, _dollars(total(them)), ""])
     path = folder / f"label-charges-{STATEMENT_ON:%Y-%m}.csv"
-    path.write_text(_text(rows, ",", csv.QUOTE_ALL), encoding="utf-8", newline="")
+    path.write_text(delimited(rows, ",", csv.QUOTE_ALL), encoding="utf-8", newline="")
     return path
 
 
@@ -321,14 +320,8 @@ def _bureau_text(folder: Path, them: Sequence[Line]) -> Path:
         rows.append([*[""] * 8, words, decimal(cents), side])
     rows.append(["*** END OF STATEMENT ***"])
     path = folder / f"CHGDTL_{STATEMENT}.txt"
-    path.write_text(_text(rows, "\t"), encoding="ascii", newline="")
+    path.write_text(delimited(rows, "\t"), encoding="ascii", newline="")
     return path
-
-
-def _text(rows: Sequence[Sequence[str]], delimiter: str, quoting: int = csv.QUOTE_MINIMAL) -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=delimiter, quoting=quoting).writerows(rows)  # type: ignore[arg-type]
-    return out.getvalue()
 
 
 def _dollars(cents: int) -> str:

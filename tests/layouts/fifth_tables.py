@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from datetime import date, timedelta
 from decimal import Decimal
@@ -17,7 +15,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from tests.layouts.fourth_tables import ALL, SHOP, kilograms, plain, size
-from tests.layouts.table_layouts import Layout, parcels
+from tests.layouts.table_layouts import Layout, delimited, parcels
 from tests.layouts.table_truth import CHARGES, STATEMENT, STATEMENT_ON, Line, comma, decimal, total
 
 CROSSING = {
@@ -84,12 +82,6 @@ def dollars(cents: int) -> str:
     return f"{'-' if cents < 0 else ''}${plain(cents)}"
 
 
-def _text(rows: Sequence[Sequence[str]], delimiter: str) -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=delimiter).writerows(rows)
-    return out.getvalue()
-
-
 def _money(cents: int) -> Decimal:
     return Decimal(cents) / 100
 
@@ -147,7 +139,7 @@ def carrier_export(folder: Path, them: Sequence[Line]) -> Path:
             ]
         )
     path = folder / f"invoice_detail_{STATEMENT}.csv"
-    path.write_text(_text([heading, *rows], ","), encoding="utf-8", newline="")
+    path.write_text(delimited([heading, *rows], ","), encoding="utf-8", newline="")
     return path
 
 
@@ -268,7 +260,7 @@ def parcel_file(folder: Path, them: Sequence[Line]) -> Path:
     ]
     last = [*[""] * 12, "I alt", "", comma(total(them))]
     path = folder / f"fakturaspecifikation_{STATEMENT}.csv"
-    path.write_bytes(_text([heading, *rows, last], ";").encode("utf-8-sig"))
+    path.write_bytes(delimited([heading, *rows, last], ";").encode("utf-8-sig"))
     return path
 
 
@@ -468,7 +460,7 @@ def record_file(folder: Path, them: Sequence[Line]) -> Path:
         records += [["CHG", *CONSOLIDATED[line.charge], behind(line.amount_cents)] for line in parcel]
     records.append(["TRL", str(len(parcels(them))), str(len(them)), behind(total(them))])
     path = folder / f"HMPC_{STATEMENT}.txt"
-    path.write_text(_text([*names, *records], "\t"), encoding="ascii", newline="")
+    path.write_text(delimited([*names, *records], "\t"), encoding="ascii", newline="")
     return path
 
 

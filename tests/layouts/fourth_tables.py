@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from datetime import date, timedelta
 from decimal import Decimal
@@ -16,7 +14,7 @@ from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
-from tests.layouts.table_layouts import Layout, parcels
+from tests.layouts.table_layouts import Layout, delimited, parcels
 from tests.layouts.table_truth import CHARGES, STATEMENT, STATEMENT_ON, Line, total
 
 SHOP = "Quillmoor Instruments"
@@ -95,12 +93,6 @@ def _place(line: Line) -> int:
     return int(line.order.partition("-")[2])
 
 
-def _text(rows: Sequence[Sequence[str]], delimiter: str) -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=delimiter).writerows(rows)
-    return out.getvalue()
-
-
 def wallet_ledger(folder: Path, them: Sequence[Line]) -> Path:
     """An American label reseller's ledger of a prepaid wallet: bars, times of day, a balance that runs down."""
     balance = 2_500_000
@@ -150,7 +142,7 @@ def wallet_ledger(folder: Path, them: Sequence[Line]) -> Path:
     rows.append([*[""] * 10, "Total charged this period", plain(total(them)), ""])
     rows.append([*[""] * 10, "Balance carried forward", "", plain(balance)])
     path = folder / f"wallet_activity_{STATEMENT}.txt"
-    path.write_text(_text([*head, heading, *rows], "|"), encoding="ascii", newline="")
+    path.write_text(delimited([*head, heading, *rows], "|"), encoding="ascii", newline="")
     return path
 
 
@@ -414,7 +406,7 @@ def postal_rows(folder: Path, them: Sequence[Line]) -> Path:
         ["Kund", SHOP],
     ]
     path = folder / f"spec{STATEMENT}.skv"
-    path.write_bytes(_text([heading, *rows, *ends], ";").encode("cp1252"))
+    path.write_bytes(delimited([heading, *rows, *ends], ";").encode("cp1252"))
     return path
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -16,7 +14,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from tests.layouts.seventh_tables import by_charge, centimetres, kilos
-from tests.layouts.table_layouts import Layout, parcels
+from tests.layouts.table_layouts import Layout, delimited, parcels
 from tests.layouts.table_truth import CHARGES, FIELDS, STATEMENT, STATEMENT_ON, Line, decimal, total
 
 SELLER = "Bramwell & Oat Candles"
@@ -91,10 +89,8 @@ def _postage_account(folder: Path, them: Sequence[Line]) -> Path:
     rows.append(["", "Net charges, this statement", *[""] * 8, decimal(total(them)), ""])
     rows.append([])
     rows.append(["Questions? Open a ticket from the Help tab within 30 days."])
-    out = io.StringIO()
-    csv.writer(out).writerows(rows)
     path = folder / f"activity-{STATEMENT}.csv"
-    path.write_text(out.getvalue(), encoding="utf-8", newline="")
+    path.write_text(delimited(rows), encoding="utf-8", newline="")
     return path
 
 

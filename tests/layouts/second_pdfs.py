@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from itertools import groupby
 from pathlib import Path
 
 from fpdf import FPDF
@@ -19,6 +18,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
 from tests.layouts.pdf_layouts import Layout
+from tests.layouts.table_layouts import parcels
 from tests.layouts.table_truth import STATEMENT, STATEMENT_ON, Line, total
 
 SHOP = "Quillmoor Instruments"
@@ -57,11 +57,6 @@ def _trailing(cents: int) -> str:
     return f"{abs(cents) / 100:,.2f}{'-' if cents < 0 else ' '}"
 
 
-def _parcels(them: Sequence[Line]) -> list[list[Line]]:
-    """The lines parcel by parcel."""
-    return [list(mine) for _, mine in groupby(them, key=lambda line: line.tracking)]
-
-
 def _foot(canvas: Canvas, document: SimpleDocTemplate) -> None:
     """The line at the foot of each page of the ruled table."""
     canvas.setFont("Helvetica", 7)
@@ -79,7 +74,7 @@ def ruled_invoice(path: Path, them: Sequence[Line]) -> None:
             [
                 STATEMENT,
                 f"{STATEMENT_ON:%d %B %Y}",
-                str(len(_parcels(them))),
+                str(len(parcels(them))),
                 str(len(them)),
                 _money(total(them)),
             ],
@@ -291,7 +286,7 @@ def parcel_blocks(path: Path, them: Sequence[Line]) -> None:
         canvas.drawString(60, 758 - 13 * place, words)
     page = 1
     down = 672.0
-    for mine in _parcels(them):
+    for mine in parcels(them):
         if down - 25 - 12.5 * len(mine) < 70:
             page = _turn(canvas, page)
             down = 780.0

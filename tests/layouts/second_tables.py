@@ -6,20 +6,17 @@ marketplace's sheet with a column a charge, and an e-mail. What each prints is p
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from email.message import EmailMessage
 from html import escape
-from itertools import groupby
 from pathlib import Path
 
 import openpyxl
 from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.worksheet.worksheet import Worksheet
 
-from tests.layouts.table_layouts import Layout
+from tests.layouts.table_layouts import Layout, delimited, parcels
 from tests.layouts.table_truth import CHARGES, FIELDS, STATEMENT, STATEMENT_ON, Line, comma, decimal, total
 
 SHOP = "Quillmoor Instruments"
@@ -61,17 +58,6 @@ EMAIL_WORDS = {
     "additional handling": "Handling fee for awkward parcels",
     "address correction": "Fee for correcting the address",
 }
-
-
-def _parcels(them: Sequence[Line]) -> list[list[Line]]:
-    """The lines parcel by parcel."""
-    return [list(mine) for _, mine in groupby(them, key=lambda line: line.tracking)]
-
-
-def _text(rows: Sequence[Sequence[str]], delimiter: str) -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=delimiter).writerows(rows)
-    return out.getvalue()
 
 
 def wallet_ledger(folder: Path, them: Sequence[Line]) -> Path:
@@ -119,7 +105,7 @@ def wallet_ledger(folder: Path, them: Sequence[Line]) -> Path:
             ]
         )
     path = folder / "wallet_ledger.csv"
-    path.write_text(_text(rows, ","), encoding="utf-8", newline="")
+    path.write_text(delimited(rows, ","), encoding="utf-8", newline="")
     return path
 
 
@@ -167,7 +153,7 @@ def dutch_export(folder: Path, them: Sequence[Line]) -> Path:
         )
     rows.append(["", "", "", "", "", "", "", "Totaal excl. btw", "", comma(total(them)), "", "", "", ""])
     path = folder / "nacalculatie.csv"
-    path.write_text(_text(rows, ";"), encoding="utf-8-sig", newline="")
+    path.write_text(delimited(rows, ";"), encoding="utf-8-sig", newline="")
     return path
 
 
@@ -253,7 +239,7 @@ def parcel_sheet(folder: Path, them: Sequence[Line]) -> Path:
         sheet.merge_cells(start_row=4, end_row=4, start_column=first, end_column=last)
         sheet.cell(4, first, word).font = BOLD
     _heading(sheet, 5, heads)
-    for place, mine in enumerate(_parcels(them), start=1):
+    for place, mine in enumerate(parcels(them), start=1):
         one = mine[0]
         amounts = {line.charge: line.amount_cents / 100 for line in mine}
         values = (place, one.order, one.tracking, one.shipped_on, one.service, one.zone, *one.sides_mm, one.weight_g)
@@ -309,10 +295,10 @@ def charges_email(folder: Path, them: Sequence[Line]) -> Path:
     message["To"] = "office@quillmoor.example"
     message["Subject"] = f"Your charges summary {STATEMENT}"
     message["Date"] = datetime(2026, 4, 2, 6, 30, tzinfo=UTC)
-    count = len(_parcels(them))
+    count = len(parcels(them))
     message.set_content(f"Your charges summary {STATEMENT} for {count} parcels is shown in the HTML part of this mail.")
     heads = ("Sent", "Parcel", "Your order", "Service", "Size we billed", "Weight we billed", "What for", "Cost")
-    body = "\n".join(_email_parcel(mine) for mine in _parcels(them))
+    body = "\n".join(_email_parcel(mine) for mine in parcels(them))
     message.add_alternative(
         f"""<html><body style="font-family: sans-serif; color: #223">
 <table width="100%" cellpadding="12"><tr><td bgcolor="#1f4a5a"><font color="white" size="5">Larkrise Post</font></td>

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -15,7 +13,7 @@ from openpyxl.styles import Font, PatternFill
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
-from tests.layouts.table_layouts import Layout, parcels
+from tests.layouts.table_layouts import Layout, delimited, parcels
 from tests.layouts.table_truth import CHARGES, FIELDS, STATEMENT, STATEMENT_ON, Line, comma, decimal, total
 
 CLIENT = "Pellwick & Daughters"
@@ -91,12 +89,6 @@ def grouped(cents: int) -> str:
     return f"{Decimal(cents) / 100:,.2f}"
 
 
-def _text(rows: Sequence[Sequence[str]], delimiter: str) -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=delimiter).writerows(rows)
-    return out.getvalue()
-
-
 def postage_log(folder: Path, them: Sequence[Line]) -> Path:
     """An American postage desk's download: a row a charge, debits and credits in two columns, ounces, no preamble."""
     rows = [
@@ -133,7 +125,7 @@ def postage_log(folder: Path, them: Sequence[Line]) -> Path:
     rows.append([*blank, "Totals", decimal(debits), decimal(debits - total(them))])
     rows.append([*blank, "Net charges", decimal(total(them)), ""])
     path = folder / f"postage-activity-{STATEMENT}.csv"
-    path.write_text(_text(rows, ","), encoding="utf-8-sig", newline="")
+    path.write_text(delimited(rows, ","), encoding="utf-8-sig", newline="")
     return path
 
 
@@ -182,7 +174,7 @@ def haulier_lines(folder: Path, them: Sequence[Line]) -> Path:
         )
     rows.append([*[""] * 11, "Base imponible", comma(total(them))])
     path = folder / f"detalle_{STATEMENT}.csv"
-    path.write_text(_text(rows, ";"), encoding="cp1252", newline="")
+    path.write_text(delimited(rows, ";"), encoding="cp1252", newline="")
     return path
 
 
@@ -225,7 +217,7 @@ def recharge_text(folder: Path, them: Sequence[Line]) -> Path:
     rows.append([])
     rows.append(["TOTAL", *[""] * 8, *(decimal(sums.get(charge, 0)) for charge in CHARGES), decimal(total(them))])
     path = folder / f"Recharges {STATEMENT}.txt"
-    path.write_text(_text(rows, "\t"), encoding="utf-8", newline="")
+    path.write_text(delimited(rows, "\t"), encoding="utf-8", newline="")
     return path
 
 

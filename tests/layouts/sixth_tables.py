@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -19,7 +17,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from tests.layouts.fifth_tables import costs_of, place_of
 from tests.layouts.fourth_tables import ALL, SHOP, kilograms, size, sum_of
 from tests.layouts.pdf_layouts import money
-from tests.layouts.table_layouts import Layout, parcels
+from tests.layouts.table_layouts import Layout, delimited, parcels
 from tests.layouts.table_truth import CHARGES, STATEMENT, STATEMENT_ON, Line, comma, decimal, total
 
 SOUTH_AFRICAN = {
@@ -101,10 +99,8 @@ def courier_lines(folder: Path, them: Sequence[Line]) -> Path:
         for line in them
     ]
     last = [*[""] * 12, "Total", decimal(total(them))]
-    out = io.StringIO()
-    csv.writer(out).writerows([*head, heading, *rows, last])
     path = folder / f"BW20714_{STATEMENT}.csv"
-    path.write_text(out.getvalue(), encoding="utf-8", newline="")
+    path.write_text(delimited([*head, heading, *rows, last]), encoding="utf-8", newline="")
     return path
 
 

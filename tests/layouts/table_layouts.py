@@ -49,7 +49,8 @@ def parcels(them: Sequence[Line]) -> list[list[Line]]:
     return [list(group) for _, group in groupby(them, key=lambda line: line.tracking)]
 
 
-def _csv(rows: Sequence[Sequence[str]], delimiter: str = ",", quoting: int = csv.QUOTE_MINIMAL) -> str:
+def delimited(rows: Sequence[Sequence[str]], delimiter: str = ",", quoting: int = csv.QUOTE_MINIMAL) -> str:
+    """The rows as delimited text."""
     out = io.StringIO()
     csv.writer(out, delimiter=delimiter, quoting=quoting).writerows(rows)  # type: ignore[arg-type]
     return out.getvalue()
@@ -94,7 +95,7 @@ def german(folder: Path, them: Sequence[Line]) -> Path:
         for line in them
     ]
     title = [["Larkrise Post"], [f"Rechnungsnummer: {STATEMENT}"], [f"Rechnungsdatum: {STATEMENT_ON:%d.%m.%Y}"], []]
-    text = _csv([*title, head, *rows, ["Gesamtbetrag", *[""] * 9, comma(total(them))]], ";")
+    text = delimited([*title, head, *rows, ["Gesamtbetrag", *[""] * 9, comma(total(them))]], ";")
     path = folder / "rechnung.csv"
     path.write_bytes(text.encode("cp1252"))
     return path
@@ -138,7 +139,7 @@ def tabs(folder: Path, them: Sequence[Line]) -> Path:
         [],
     ]
     path = folder / "statement.txt"
-    text = _csv([*preamble, head, *rows, ["Invoice total", *[""] * 6, f"${decimal(total(them))}"]], "\t")
+    text = delimited([*preamble, head, *rows, ["Invoice total", *[""] * 6, f"${decimal(total(them))}"]], "\t")
     path.write_text(text, encoding="utf-8")
     return path
 
@@ -224,7 +225,7 @@ def wide(folder: Path, them: Sequence[Line]) -> Path:
     sums = [decimal(total([line for line in them if line.charge == charge])) for charge in CHARGES]
     rows.append(["Total", *[""] * 6, *sums, decimal(total(them))])
     path = folder / "parcels.csv"
-    path.write_text(_csv(rows, quoting=csv.QUOTE_ALL), encoding="utf-8-sig")
+    path.write_text(delimited(rows, quoting=csv.QUOTE_ALL), encoding="utf-8-sig")
     return path
 
 
@@ -252,7 +253,7 @@ def under(folder: Path, them: Sequence[Line]) -> Path:
         rows += [[*[""] * 7, words[line.charge], decimal(line.amount_cents)] for line in group]
     rows.append(["Grand total", *[""] * 7, decimal(total(them))])
     path = folder / "waybills.csv"
-    path.write_text(_csv(rows, "|"), encoding="utf-8")
+    path.write_text(delimited(rows, "|"), encoding="utf-8")
     return path
 
 
@@ -378,7 +379,7 @@ def spanish(folder: Path, them: Sequence[Line]) -> Path:
     ]
     body = [[f"Factura núm. {STATEMENT}"], head, *rows, ["Importe total", *[""] * 7, decimal(total(them))]]
     path = folder / "factura.csv"
-    path.write_bytes(_csv(body, "\t", csv.QUOTE_ALL).encode("utf-16"))
+    path.write_bytes(delimited(body, "\t", csv.QUOTE_ALL).encode("utf-16"))
     return path
 
 
@@ -470,7 +471,7 @@ def codes(folder: Path, them: Sequence[Line]) -> Path:
         for line in them
     ]
     path = folder / "extract.txt"
-    path.write_text(_csv([[*head, "INV_NBR", "NET_CHG_AMT"], *rows], "|"), encoding="utf-8")
+    path.write_text(delimited([[*head, "INV_NBR", "NET_CHG_AMT"], *rows], "|"), encoding="utf-8")
     return path
 
 

@@ -11,7 +11,6 @@ import tempfile
 from collections.abc import Sequence
 from decimal import Decimal
 from html import escape
-from itertools import groupby
 from pathlib import Path
 
 from fpdf import FPDF
@@ -23,6 +22,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
 from tests.layouts.pdf_layouts import Layout
+from tests.layouts.table_layouts import parcels
 from tests.layouts.table_truth import CHARGES, STATEMENT, STATEMENT_ON, Line, comma, total
 
 SHOP = "Quillmoor Instruments"
@@ -71,10 +71,6 @@ MARKETPLACE = {
 }
 
 
-def _parcels(them: Sequence[Line]) -> list[list[Line]]:
-    return [list(group) for _, group in groupby(them, key=lambda line: line.tracking)]
-
-
 def _plain(cents: int) -> str:
     return f"{Decimal(abs(cents)) / 100:,.2f}"
 
@@ -116,7 +112,7 @@ def regional_carrier(path: Path, them: Sequence[Line]) -> None:
         ("TOPPADDING", (0, 1), (-1, -1), 2),
         ("BOTTOMPADDING", (0, 1), (-1, -1), 2),
     ]
-    for parcel in _parcels(them):
+    for parcel in parcels(them):
         style.append(("NOSPLIT", (0, len(rows)), (-1, len(rows) + len(parcel) - 1)))
         for place, line in enumerate(parcel):
             lead = [
@@ -188,7 +184,7 @@ def bilingual_courier(path: Path, them: Sequence[Line]) -> None:
     canvas.drawString(left, y, f"Customer / Client : {SHOP}")
     canvas.drawString(left, y - 13, "Period / Période : 2026-03-01 - 2026-03-31")
     y -= 40
-    for parcel in _parcels(them):
+    for parcel in parcels(them):
         if y - 13 * (len(parcel) + 2) < 0.9 * inch:
             canvas.showPage()
             y = top()
@@ -277,7 +273,7 @@ def delivery_depot(path: Path, them: Sequence[Line]) -> None:
 
     start()
     done: list[Line] = []
-    for parcel in _parcels(them):
+    for parcel in parcels(them):
         if pdf.get_y() > pdf.h - 45:
             carried("Carried forward", done)
             start()
@@ -382,7 +378,7 @@ def manifests(path: Path, them: Sequence[Line]) -> None:
         for charge, words in ITALIAN.items()
     )
     body = []
-    parcels = _parcels(them)
+    parcels = parcels(them)
     for number, start in enumerate(range(0, len(parcels), 12), 1):
         batch = parcels[start : start + 12]
         body.append(f"<tr class=g><td colspan=6>Distinta di ritiro n. {number}</td></tr>")
@@ -431,7 +427,7 @@ def seller_statement(path: Path, them: Sequence[Line]) -> None:
         return f"{'-' if cents < 0 else ''}${_plain(cents)}"
 
     rows = []
-    for parcel in _parcels(them):
+    for parcel in parcels(them):
         first = parcel[0]
         size = " × ".join(map(str, first.sides_mm))
         listed = "".join(

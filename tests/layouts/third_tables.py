@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import csv
-import io
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from email.message import EmailMessage
 from html import escape
-from itertools import groupby
 from pathlib import Path
-from typing import Literal
 
 import openpyxl
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
-from tests.layouts.table_layouts import Layout
+from tests.layouts.table_layouts import Layout, delimited, parcels
 from tests.layouts.table_truth import CHARGES, STATEMENT, STATEMENT_ON, Line, comma, total
 
 SHOP = "Quillmoor Instruments"
@@ -66,16 +63,6 @@ SPANISH = {
     "additional handling": "Manipulación especial",
     "address correction": "Corrección de dirección",
 }
-
-
-def _parcels(them: Sequence[Line]) -> list[list[Line]]:
-    return [list(group) for _, group in groupby(them, key=lambda line: line.tracking)]
-
-
-def _text(rows: Sequence[Sequence[str]], *, delimiter: str, quoting: Literal[0, 1] = csv.QUOTE_MINIMAL) -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=delimiter, quoting=quoting).writerows(rows)
-    return out.getvalue()
 
 
 def _euros(cents: int) -> Decimal:
@@ -130,7 +117,7 @@ def postage_reseller(folder: Path, them: Sequence[Line]) -> Path:
     ]
     last = [*invoice, *[""] * 9, "Invoice Total", dollars(total(them))]
     path = folder / f"brightstamp_invoice_{STATEMENT}.csv"
-    path.write_bytes(_text([heading, *rows, last], delimiter=",", quoting=csv.QUOTE_ALL).encode("utf-8-sig"))
+    path.write_bytes(delimited([heading, *rows, last], delimiter=",", quoting=csv.QUOTE_ALL).encode("utf-8-sig"))
     return path
 
 
@@ -174,7 +161,7 @@ def parcel_post(folder: Path, them: Sequence[Line]) -> Path:
     ]
     last = [*[""] * 9, "Gesamtsumme", comma(total(them))]
     path = folder / f"Einzelnachweis_{STATEMENT}.csv"
-    path.write_bytes(_text([*head, heading, *rows, last], delimiter=";").encode("cp1252"))
+    path.write_bytes(delimited([*head, heading, *rows, last], delimiter=";").encode("cp1252"))
     return path
 
 
@@ -201,7 +188,7 @@ def fulfilment_house(folder: Path, them: Sequence[Line]) -> Path:
         ["Statement no.", STATEMENT],
         ["Statement date", STATEMENT_ON],
         ["Period", "March 2026"],
-        ["Parcels despatched", len(_parcels(them))],
+        ["Parcels despatched", len(parcels(them))],
         [],
         ["Charge", "£"],
         *sums,
@@ -229,7 +216,7 @@ def fulfilment_house(folder: Path, them: Sequence[Line]) -> Path:
             "Parcel total (£)",
         ]
     )
-    for parcel in _parcels(them):
+    for parcel in parcels(them):
         first = parcel[0]
         costs = {line.charge: line.amount_cents for line in parcel}
         sheet.append(
@@ -271,7 +258,7 @@ def marketplace_mail(folder: Path, them: Sequence[Line]) -> Path:
         return f"€&nbsp;{comma(cents)}"
 
     rows = []
-    for parcel in _parcels(them):
+    for parcel in parcels(them):
         down = f' rowspan="{len(parcel)}" valign="top"'
         for place, line in enumerate(parcel):
             shared = (
@@ -295,7 +282,7 @@ def marketplace_mail(folder: Path, them: Sequence[Line]) -> Path:
 volgende uitbetaling.</p>
 <p><b>Overzichtsnummer:</b> {STATEMENT}<br>
 <b>Datum overzicht:</b> {STATEMENT_ON.day} april {STATEMENT_ON.year}<br>
-<b>Aantal pakketten:</b> {len(_parcels(them))}</p>
+<b>Aantal pakketten:</b> {len(parcels(them))}</p>
 <table border="1" cellpadding="6" style="border-collapse: collapse; font-size: 13px">
 <thead><tr>{"".join(f"<th>{name}</th>" for name in names)}</tr></thead>
 <tbody>
@@ -369,7 +356,7 @@ def forwarder(folder: Path, them: Sequence[Line]) -> Path:
         [*[""] * 6, "Net à payer (débit - crédit)", amount(total(them)), ""],
     ]
     path = folder / f"releve-{STATEMENT}.txt"
-    path.write_bytes(_text([*head, heading, *rows, *ends], delimiter="\t").encode("utf-16"))
+    path.write_bytes(delimited([*head, heading, *rows, *ends], delimiter="\t").encode("utf-16"))
     return path
 
 
@@ -400,7 +387,7 @@ def national_post(folder: Path, them: Sequence[Line]) -> Path:
         for cell in cells:
             cell.font, cell.border = bold, Border(bottom=thin)
             cell.alignment = Alignment(wrap_text=True, horizontal="center", vertical="center")
-    for parcel in _parcels(them):
+    for parcel in parcels(them):
         for place, line in enumerate(parcel):
             lead: list[object] = [
                 line.tracking,
