@@ -378,9 +378,9 @@ def manifests(path: Path, them: Sequence[Line]) -> None:
         for charge, words in ITALIAN.items()
     )
     body = []
-    parcels = parcels(them)
-    for number, start in enumerate(range(0, len(parcels), 12), 1):
-        batch = parcels[start : start + 12]
+    all_of_them = parcels(them)
+    for number, start in enumerate(range(0, len(all_of_them), 12), 1):
+        batch = all_of_them[start : start + 12]
         body.append(f"<tr class=g><td colspan=6>Distinta di ritiro n. {number}</td></tr>")
         for line in (line for parcel in batch for line in parcel):
             cells = (f"{line.shipped_on:%d/%m/%Y}", line.tracking, line.order, line.zone, ITALIAN[line.charge])
