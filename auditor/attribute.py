@@ -41,8 +41,8 @@ class Attribution:
     `billed`, `expected`: cents. `elsewhere`: by charge, what a label owes on later statements than its own; below zero,
     what a later one bills of it. `shares`: a column of cents for each of CAUSES, adding up to billed − expected.
     `by_before`, `by_read`: `price` of the figures before this statement and of the carrier's. `again`: cents by charge
-    that a correction before charged already. `undone`, `returned`: see `credits.AfterCredits`. `unpriced`: the reason
-    where the declared figures have no price; then expected and shares mean nothing.
+    that a correction before charged already. `undone`, `returned`: see `credits.AfterCredits`. `unpriced`: whether a
+    price is lacking without which the difference means nothing; then expected and shares mean nothing.
     """
 
     billed: pd.Series
@@ -57,8 +57,9 @@ class Attribution:
 
     @property
     def unpriced(self) -> pd.Series:
-        """Why the declared figures have no price; missing where they have one."""
-        return self.by_before["unpriced"]
+        """Whether the declared figures have no price, or what is billed is off it and the carrier's have none."""
+        before, read = (priced["unpriced"].notna() for priced in (self.by_before, self.by_read))
+        return before | (read & (self.billed != self.expected))
 
 
 def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:

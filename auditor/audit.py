@@ -13,7 +13,7 @@ from auditor import intake
 from auditor.attribute import attribute
 from auditor.cases import FIGURES, Cases
 from auditor.doubts import foreign, of_another_account, too_early, without_label
-from auditor.explain import Told
+from auditor.explain import NotAudited, Told
 from auditor.findings import Finding, of_account_charges, of_cases, of_unknown_parcels
 from auditor.gather import build
 from auditor.habits import Habits, study
@@ -134,7 +134,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     findings_of_lines = {line: name for name, one in numbered.items() for line in one.lines}
     lines["finding"] = pd.Series(lines.index.map(findings_of_lines), index=lines.index, dtype="str")
 
-    def told(case: int) -> Told | None:
+    def told(case: int) -> Told | NotAudited:
         return next(telling.of(pd.Index([case])))
 
     billed, difference = int(lines["amount_cents"].sum()), int(findings["difference_cents"].sum())

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.money import dollars, half_up
-from auditor.tariff import Prices, Rules, Tariff, column_of
+from auditor.tariff import Priced, Prices, Rules, Tariff, column_of
 from auditor.tariff.places import fee_place, fuel_place, rate_place
 from auditor.tariff.prices import ALWAYS, plain
 from auditor.tariff.rules import Fee
@@ -46,8 +46,8 @@ class Charged:
     """
 
     parcel: Row
-    due: Row
-    before: Row | None
+    due: Priced
+    before: Priced | None
     cents: Mapping[str, int]
     rules: Rules
     tariff: Tariff

@@ -9,7 +9,7 @@ from typing import Any
 from auditor import money, units
 from auditor.cases import FIGURES, OWN_PLAYER, ROUNDING, SIDES
 from auditor.errors import Named
-from auditor.tariff import Rules, column_of, limit_words, limits_passed
+from auditor.tariff import Priced, Rules, Unpriced, column_of, limit_words, limits_passed
 
 Row = Mapping[str, Any]
 
@@ -35,8 +35,8 @@ class Told:
 
     before: Row
     read: Row
-    by_before: Row
-    by_read: Row
+    by_before: Priced
+    by_read: Priced
     players: Row
     rules: Rules
     shares: Mapping[str, int]
@@ -70,6 +70,38 @@ class Told:
     def own(self) -> Mapping[str, int]:
         """The shares of what this statement charges, before money back on what earlier ones charged."""
         return {cause: cents + self.undone[cause] for cause, cents in self.shares.items()}
+
+
+@dataclass(frozen=True)
+class NotAudited:
+    """A case of which a price is not known: by the figures before, by those read, or by both.
+
+    What its fields hold is as in Told.
+    """
+
+    before: Row
+    read: Row
+    by_before: Priced | Unpriced
+    by_read: Priced | Unpriced
+    rules: Rules | None
+    billed_cents: int
+    earlier: str
+
+    @property
+    def sentence(self) -> str:
+        """Which price is not known and why, and what is known beside it."""
+        if isinstance(self.by_before, Unpriced):
+            known = f"Not audited: {self.by_before.reason}."
+        elif isinstance(self.by_read, Unpriced):
+            held = f"statement {self.earlier} corrected it to" if self.earlier else "you declared"
+            known = (
+                f"Not audited: no price is known for the carrier's figures ({self.by_read.reason}). By what {held} the "
+                f"parcel comes to {money.dollars(int(self.by_before['total_cents']))}; what this statement bills for "
+                f"it comes to {money.dollars(self.billed_cents)}."
+            )
+        else:
+            known = "Not audited: no rules are known for its ship date."
+        return f"{known} The charge may be right or wrong; this tool cannot say."
 
 
 def sentence(told: Told) -> str:
@@ -111,7 +143,7 @@ def sides_of(parcel: Row) -> tuple[int, ...]:
     return tuple(int(parcel[side]) for side in SIDES)
 
 
-def rounded_sides(priced: Row) -> tuple[int, ...]:
+def rounded_sides(priced: Priced) -> tuple[int, ...]:
     """The sides of a priced parcel as the rule rounds them, in nm."""
     return int(priced["longest_nm"]), int(priced["second_nm"]), int(priced["shortest_nm"])
 

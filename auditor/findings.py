@@ -12,12 +12,12 @@ import pandas as pd
 from auditor.attribute import Attribution
 from auditor.cases import Cases
 from auditor.dispute import NOTHING_BACK, Back, Standing, standing
-from auditor.explain import Told, ranked, sentence
+from auditor.explain import NotAudited, Told, ranked, sentence
 from auditor.match import NOTHING_LIKE_IT, SHARED
 from auditor.money import dollars
 from auditor.tables import CAUSES, rows
 from auditor.tariff import Prices, Rules
-from auditor.tariff.prices import NONE, day_numbers
+from auditor.tariff.prices import day_numbers
 from auditor.telling import Telling
 
 OWN_COLUMN = {
@@ -43,7 +43,8 @@ TWO_SHIPMENTS = "two of your shipments have this number; find out which of them 
 class Finding:
     """A finding before it has a number: its row of FINDINGS, its shares by cause, and the lines it is about.
 
-    `told` is missing where no parcel was priced: an unknown parcel, a charge about no parcel, or one not audited.
+    `told` is missing where no parcel was priced: an unknown parcel, a charge about no parcel, or one not audited, of
+    which `unpriced` tells what is known.
     """
 
     row: Mapping[str, Any]
@@ -51,6 +52,7 @@ class Finding:
     standing: Standing
     case: int | None = None
     told: Told | None = None
+    unpriced: NotAudited | None = None
 
     @property
     def lines(self) -> tuple[int, ...]:
@@ -69,7 +71,7 @@ def of_cases(
     """A finding for each parcel and statement whose bill differs from what was expected, or that has no price."""
     cases, found = telling.cases, telling.found
     voided = cases.about["voided"]
-    differs = (found.billed != found.expected) | (found.unpriced.notna() & ~voided)
+    differs = (found.billed != found.expected) | (found.unpriced & ~voided)
     labels = differs.index[differs]
     about = cases.about.loc[labels]
     of_line = cases.of_line[cases.of_line.isin(labels)]
@@ -96,10 +98,9 @@ def of_cases(
         if void:
             base["explanation"] = _voided(int(billed), -int(credit))
             yield _finding(base, _alone("voided label", int(billed)), 0, case=case, back=Back(**back))
-        elif told is None:
-            text = f"Not audited: {found.unpriced[case]}. The charge may be right or wrong; this tool cannot say."
-            base |= {"dispute": "none", "dispute_reason": "not audited", "explanation": text}
-            yield Finding(base, {}, NOT_AUDITED, case)
+        elif isinstance(told, NotAudited):
+            base |= {"dispute": "none", "dispute_reason": "not audited", "explanation": told.sentence}
+            yield Finding(base, {}, NOT_AUDITED, case, unpriced=told)
         else:
             base["explanation"] = sentence(told) + (ESTIMATED if basis == "learned" else "")
             yield _finding(base, told.shares, int(due), case=case, back=Back(**back), shipment=shipment, told=told)
@@ -153,10 +154,10 @@ def of_account_charges(lines: pd.DataFrame, prices: Prices) -> Iterator[Finding]
         listed = prices.fee(what, "", on)
         if listed == billed:
             continue
-        cause, due = ("unexplained", 0) if listed == NONE else ("rate", listed)
+        cause, due = ("unexplained", 0) if listed is None else ("rate", listed)
         text = f"{what} is billed at {dollars(int(billed))}; " + (
             "it is about no parcel and not in your fees table. Ask what it is for."
-            if listed == NONE
+            if listed is None
             else f"your fees table says {dollars(listed)}."
         )
         base = places[label] | {"billed_cents": int(billed), "explanation": text}

@@ -12,9 +12,9 @@ import pandas as pd
 from auditor.attribute import Attribution
 from auditor.cases import Cases
 from auditor.errors import Charged, Named, named
-from auditor.explain import Row, Told
+from auditor.explain import NotAudited, Row, Told
 from auditor.tables import rows
-from auditor.tariff import Prices, Rulebook
+from auditor.tariff import Prices, Rulebook, Unpriced, priced
 
 
 @dataclass(frozen=True)
@@ -27,8 +27,8 @@ class Telling:
     book: Rulebook
     prices: Prices
 
-    def of(self, labels: pd.Index) -> Iterator[Told | None]:
-        """For each of the cases; None where the figures before have no price."""
+    def of(self, labels: pd.Index) -> Iterator[Told | NotAudited]:
+        """For each of the cases."""
         cases, found = self.cases, self.found
         tables = {
             "before": cases.before,
@@ -48,12 +48,19 @@ class Telling:
         for label, one in zip(labels.tolist(), everything, strict=True):
             yield self._told(label, dict(zip(tables, one, strict=True)))
 
-    def _told(self, label: int, one: Mapping[str, Any]) -> Told | None:
+    def _told(self, label: int, one: Mapping[str, Any]) -> Told | NotAudited:
         service, shipped = one["before"]["service"], one["before"]["shipped_on"]
         rules = None if pd.isna(shipped) else self.book.on(service, shipped.date())
-        if rules is None or pd.notna(one["by_before"]["unpriced"]):
-            return None
-        told = Told(**one, rules=rules, unlike=self._unlike.get(label), credits=self._credits.get(label, ()))
+        by_before, by_read = priced(one["by_before"]), priced(one["by_read"])
+        if rules is None or isinstance(by_before, Unpriced) or isinstance(by_read, Unpriced):
+            billed, earlier = int(self.found.billed[label]), str(one["about"]["earlier"])
+            return NotAudited(one["before"], one["read"], by_before, by_read, rules, billed, earlier)
+        told = Told(
+            **{**one, "by_before": by_before, "by_read": by_read},
+            rules=rules,
+            unlike=self._unlike.get(label),
+            credits=self._credits.get(label, ()),
+        )
         off = told.own["rate"] or told.own["carrier arithmetic"]
         return Told(**{**vars(told), "wrong": self._wrong(told)}) if off else told
 

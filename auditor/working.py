@@ -10,6 +10,7 @@ import pandas as pd
 
 from auditor import money
 from auditor.explain import (
+    NotAudited,
     Row,
     Told,
     charge_of,
@@ -23,7 +24,7 @@ from auditor.explain import (
 from auditor.findings import Finding
 from auditor.match import bare
 from auditor.tables import rows
-from auditor.tariff import Prices, Rules, column_of, limit_words, limits_passed
+from auditor.tariff import Priced, Prices, Rules, Unpriced, column_of, limit_words, limits_passed
 from auditor.tariff.places import fee_place, fuel_place, rate_place
 
 
@@ -42,7 +43,16 @@ Part = tuple[str, tuple[Step, ...]]
 """A heading and the steps below it."""
 
 
-def charge_steps(parcel: Row, priced: Row, rules: Rules, prices: Prices) -> tuple[Step, ...]:
+def price_steps(parcel: Row, found: Priced | Unpriced, rules: Rules | None, prices: Prices) -> tuple[Step, ...]:
+    """How a parcel's charge comes about, or why no price is known for it."""
+    if isinstance(found, Unpriced):
+        return (Step(f"No price is known, so this is not audited: {found.reason}", ""),)
+    if rules is None:
+        return (Step("No rules are known for its ship date, so this is not audited", ""),)
+    return charge_steps(parcel, found, rules, prices)
+
+
+def charge_steps(parcel: Row, priced: Priced, rules: Rules, prices: Prices) -> tuple[Step, ...]:
     """How a parcel's charge comes about: each step with its rule, its day and source, or with the file and row."""
     sides = size(sides_of(parcel), rules)
     service, zone, day = parcel["service"], parcel["zone"], parcel["shipped_on"]
@@ -87,7 +97,7 @@ def _fee_source(rules: Rules, charge: str) -> str:
     return f"{rules.tariff}, since {cited.since}: {cited.source}" if cited else "the tariff"
 
 
-def _fuel(parcel: Row, priced: Row, rules: Rules, prices: Prices) -> Iterable[Step]:
+def _fuel(parcel: Row, priced: Priced, rules: Rules, prices: Prices) -> Iterable[Step]:
     if rules.fuel_on:
         what = f"Fuel: {priced['fuel_ppm'] / 10_000:g} % of {', '.join(rules.fuel_on)}"
         yield _cited(rules, what, money.dollars(priced["fuel_cents"]), "fuel_on")
@@ -95,7 +105,7 @@ def _fuel(parcel: Row, priced: Row, rules: Rules, prices: Prices) -> Iterable[St
             yield Step("  its percentage", f"{priced['fuel_ppm'] / 10_000:g} %", source=place)
 
 
-def _limits(parcel: Row, priced: Row, rules: Rules) -> Iterable[Step]:
+def _limits(parcel: Row, priced: Priced, rules: Rules) -> Iterable[Step]:
     """The limits that were passed, and the least billable weights they bring."""
     passed = [
         (charge, limit) for charge, limit in limits_passed(parcel, priced, rules) if priced[column_of(charge.name)]
@@ -191,7 +201,7 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
     findings: Mapping[str, Finding]
     lines: pd.DataFrame
     cases: pd.DataFrame
-    told: Callable[[int], Told | None]
+    told: Callable[[int], Told | NotAudited]
     prices: Prices
 
     def __len__(self) -> int:
@@ -204,7 +214,7 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
         finding = self.findings[name]
         odd = (("What stands out", steps),) if finding.told and (steps := tuple(odd_steps(finding.told))) else ()
         by_cause = ("The difference, by cause", share_steps(finding.shares))
-        return (*self._parts(finding.lines, finding.told), *odd, by_cause)
+        return (*self._parts(finding.lines, finding.told or finding.unpriced), *odd, by_cause)
 
     def of_parcel(self, tracking: str) -> dict[str, tuple[Part, ...]]:
         """The workings of everything billed for a parcel, by finding or, where there is none, by statement.
@@ -225,13 +235,13 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
         numbers = self.lines[["tracking", "recorded"]].apply(bare)
         return self.lines.loc[numbers.eq(wanted).any(axis=1)]
 
-    def _parts(self, lines: tuple[int, ...], told: Told | None) -> tuple[Part, ...]:
+    def _parts(self, lines: tuple[int, ...], told: Told | NotAudited | None) -> tuple[Part, ...]:
         mine = rows(self.lines.loc[list(lines)])
         parts = [("The statement's lines", (*_join_step(mine[0]), *line_steps(mine)))]
         if told:
             before = f"By the correction on statement {told.earlier}" if told.earlier else "By the figures you declared"
-            parts.append((before, charge_steps(told.before, told.by_before, told.rules, self.prices)))
-            parts.append(("By the carrier's figures", charge_steps(told.read, told.by_read, told.rules, self.prices)))
-            if steps := tuple(elsewhere_steps(told)):
-                parts.append(("Of the label, on another statement", steps))
+            parts.append((before, price_steps(told.before, told.by_before, told.rules, self.prices)))
+            parts.append(("By the carrier's figures", price_steps(told.read, told.by_read, told.rules, self.prices)))
+        if isinstance(told, Told) and (steps := tuple(elsewhere_steps(told))):
+            parts.append(("Of the label, on another statement", steps))
         return tuple(parts)

@@ -3,17 +3,20 @@
 from auditor.tariff.loading import RuleError, load, shipped
 from auditor.tariff.margins import margins
 from auditor.tariff.price import column_of, limit_words, limits_passed, price
+from auditor.tariff.priced import Priced, Unpriced, priced
 from auditor.tariff.prices import Prices
 from auditor.tariff.rulebook import Rulebook, opened
 from auditor.tariff.rules import Rounding, Rules, Tariff
 
 __all__ = [
+    "Priced",
     "Prices",
     "Rounding",
     "RuleError",
     "Rulebook",
     "Rules",
     "Tariff",
+    "Unpriced",
     "column_of",
     "limit_words",
     "limits_passed",
@@ -21,5 +24,6 @@ __all__ = [
     "margins",
     "opened",
     "price",
+    "priced",
     "shipped",
 ]

@@ -361,12 +361,12 @@ class _Applied:
         if charge.fee and charge.fee.own:
             return ruled
         listed = self.prices.fee(charge.name, zone, day)
-        return ruled if listed == NONE else listed
+        return ruled if listed is None else listed
 
     def _listed(self, charge: Charge) -> Yes:
         """For which lines of the sheet the seller's table, and not the tariff, has the charge's amount."""
         own = charge.fee is not None and charge.fee.own
-        listed = [not own and self.prices.fee(charge.name, zone, day) != NONE for _, zone, day in self.sheet.keys]
+        listed = [not own and self.prices.fee(charge.name, zone, day) is not None for _, zone, day in self.sheet.keys]
         return np.array(listed, dtype=bool)
 
     def covered(self, scope: Scope, of: Places) -> Yes:

@@ -112,14 +112,15 @@ class Prices:
         """(service or "",) → its (first day, millionths), latest first."""
         return _by_key(self.fuel, ("service",), "fuel_ppm")
 
-    def fee(self, charge: str, zone: str, day: int) -> int:
-        """A charge's amount in cents in that zone on that day (days since 1970); NONE when the table has none."""
+    def fee(self, charge: str, zone: str, day: int) -> int | None:
+        """A charge's amount in cents in that zone on that day (days since 1970); None when the table has none."""
         key = (charge, zone, day)
         if key not in self._fees_found:
             own = _in_force(self.fees_by_day.get((plain(charge), zone), []), day)
             every = _in_force(self.fees_by_day.get((plain(charge), ""), []), day)
             self._fees_found[key] = every if own == NONE else own
-        return self._fees_found[key]
+        found = self._fees_found[key]
+        return None if found == NONE else found
 
     @cached_property
     def _fees_found(self) -> dict[tuple[str, str, int], int]:
