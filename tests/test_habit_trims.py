@@ -103,7 +103,7 @@ def test_metric_cuts_go_by_half_centimetres() -> None:
 def test_the_sentence_about_a_cut() -> None:
     """It has the length on the tape, the condition, the dollars with their interval, and the chance."""
     said = about_length(of_length("48 x 20 x 8", of=excess((0.1, 0.25), (-0.6, 0.1), (-0.6, 0.2))), "in", 0.02)
-    assert str(said["sentence"]).startswith("cut to 47¼ in, if what you pack leaves half an inch above: about $")
+    assert str(said["sentence"]).startswith("cut to 47¼ in, if what you pack leaves half an inch of air: about $")
     assert "that side then costs over $5 in back-charges next to never instead of 66% of the time" in str(
         said["sentence"]
     )

@@ -117,7 +117,7 @@ def test_one_sentence_says_how_to_cut_the_carton_that_crosses_a_limit() -> None:
     """And one whose length is never read into a dearer step is not cut."""
     said = habits().advice.set_index(["carton", "about"])["sentence"]
     assert said["guitar box", "length_nm"].startswith(
-        "cut to 46¾ in, if what you pack leaves half an inch above: about $"
+        "cut to 46¾ in, if what you pack leaves half an inch of air: about $"
     )
     assert said["stand tube", "length_nm"].startswith("no need to cut: at 44 in")
 
@@ -227,9 +227,9 @@ def test_the_command_prints_a_table_and_sentences() -> None:
     assert any(line.startswith("horn case box ") for line in rest)
     for heading in ("What to change", "Changes of habit", "What cannot be said yet", "What this rests on"):
         assert heading in rest
-    assert "guitar box: cut to 47½ in, if what you pack leaves half an inch above:" in done.stdout
+    assert "guitar box: cut to 47½ in, if what you pack leaves half an inch of air:" in done.stdout
     assert "pedal box, from 2026-03-16 (as you say): back-charged" in done.stdout
-    assert "Declare what you measure, never less." in done.stdout
+    assert "declare what you then measure, never less." in done.stdout
     assert max(map(len, rest)) <= 115
 
 

@@ -79,10 +79,10 @@ def test_the_page_says_what_to_change_with_its_cautions() -> None:
     cartons = page.get_element_by_id("cartons").text_content()
     for said in (
         "What to change",
-        "if what you pack leaves half an inch above",
-        "Declare what you measure, never less.",
+        "if what you pack leaves half an inch of air",
+        "declare what you then measure, never less",
         "There is one month only",
-        "cut away from yourself",
+        "away from hand and body",
         "What buyers paid for shipping",
     ):
         assert said in cartons

@@ -280,7 +280,7 @@ def test_the_command_tells_limits_chance_and_trims_without_any_file() -> None:
         in said
     )
     assert "from nothing but the tolerance of the carrier's device" in said
-    assert "After a cut, measure the carton again and declare what you then measure." in said
+    assert "After a cut, measure again and declare what you then measure, never less." in said
     assert "^ the most without additional handling" in said
 
 

@@ -159,9 +159,8 @@ def _section(heading: str, sentences: Iterable[str]) -> Iterator[str]:
 
 
 def _advice(habits: Habits) -> Iterator[str]:
-    from auditor.habits.advice import CAUTIONS
+    from auditor.habits import cautions
 
     for row in rows(habits.advice):
         yield f"{row['carton']}: {row['sentence']}."
-    if habits.advice["then"].notna().any():
-        yield from CAUTIONS
+    yield from cautions.of_advice(habits.advice, habits.history.parcels.table["weight_pg"])

@@ -25,17 +25,9 @@ WORTH_CENTS = 100
 
 SAVING = ("saving_cents", "saving_cents_low", "saving_cents_high")
 COSTS = f"costs over ${COSTLY_CENTS // 100} in back-charges"
-IF_ROOM = "if what you pack leaves half an inch above"
+IF_ROOM = "if what you pack leaves half an inch of air"
 NAMES = {"length_nm": "length", "width_nm": "width", "height_nm": "height"}
 QUARTERS = {1: "¼", 2: "½", 3: "¾"}
-
-CAUTIONS = (
-    "Cut only where what you pack leaves half an inch above (common practice, no source): what is inside is not known.",
-    "A cut or telescoped carton is weaker: keep two inches of board beside fragile goods (common practice, no source).",
-    "Tape all its seams anew; cut away from yourself, with a sharp blade and the carton empty.",
-    "Declare what you measure, never less.",
-    "Lift with care: at most 51 lb (23 kg) under ideal conditions (NIOSH Publication 94-110); local rules come first.",
-)
 
 
 def on_tape(length: int, unit: str) -> str:

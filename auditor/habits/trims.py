@@ -1,7 +1,7 @@
 """How much to cut off a carton: chance of a back-charge and dollars for each length it could be cut to.
 
 The excess is taken to stay as it is when a carton is cut. What is in the carton is not known, so a cut is only ever
-advised where what is packed leaves half an inch above (common practice, no source).
+advised where what is packed leaves half an inch of air (common practice, no source).
 """
 
 from __future__ import annotations

@@ -19,6 +19,7 @@ from auditor import units
 from auditor.cases import by_rules
 from auditor.habits.alike import FIGURES
 from auditor.habits.cartons import plain_name
+from auditor.habits.cautions import CUTTING
 from auditor.habits.excess import Excess, Floats, ends
 from auditor.habits.history import History
 from auditor.habits.known_cartons import unknown_carton
@@ -44,7 +45,7 @@ class Scene:
     `parcels`: as `price` takes them, over the index of shipments, with carton and month. `excess`: for each of these
     cartons how far readings lie beyond each of the FIGURES. `history`: what that, and the cartons' names, are taken
     from. `other_cents`: other costs of each parcel, such as its carton. `assumed`: sentences that say what is taken for
-    granted.
+    granted; `cautions`: what to heed when the change is made.
     """
 
     parcels: pd.DataFrame
@@ -54,6 +55,7 @@ class Scene:
     prices: Prices
     other_cents: pd.Series
     assumed: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
 
     def only(self, those: pd.Series | pd.Index) -> Scene:
         """The same of some parcels."""
@@ -113,15 +115,15 @@ def cut(scene: Scene, carton: str, to_nm: int) -> tuple[Scene, Scene]:
     before = before.only(longer)
     cut_down = (
         f"The {len(before.parcels)} parcels of '{carton}' declared longer are taken to be really cut to "
-        f"{_inches(to_nm)} and declared so. Their contents have to fit: half an inch of air above them is enough "
-        "(common practice, no source)."
+        f"{_inches(to_nm)} and declared so. Their contents have to fit."
     )
     assumed = (
         cut_down,
         "The scanner is taken to read as far beyond the cut carton as it did beyond the uncut one.",
         "Widths, heights, weights, services, zones and days stay as recorded.",
     )
-    return before, replace(before, parcels=before.parcels.assign(length_nm=to_nm), assumed=assumed)
+    shorter = before.parcels.assign(length_nm=to_nm)
+    return before, replace(before, parcels=shorter, assumed=assumed, cautions=CUTTING)
 
 
 def default_weight(scene: Scene, carton: str, weight_pg: int, measured: pd.Series) -> tuple[Scene, Scene]:

@@ -9,6 +9,7 @@ from fractions import Fraction
 import pandas as pd
 
 from auditor import units
+from auditor.habits import cautions
 from auditor.habits.precheck import BACK_CHARGE, BILLABLE_WEIGHT, Checked
 from auditor.money import dollars
 from auditor.report.plain import Row, plain_rows
@@ -20,20 +21,6 @@ MOST_TRIMS = 3
 REACH_IN, AN_INCH = 4, 8
 """A limit within so many inches is drawn, with so many letters to the inch."""
 
-LIFTING_PG = 51 * units.PG_PER_POUND
-"""The load constant of the revised NIOSH lifting equation, 23 kg or 51 lb: the most for one person in the best posture
-(Applications Manual for the Revised NIOSH Lifting Equation, DHHS (NIOSH) Publication No. 94-110, revised 9/2021)."""
-
-LIFTING = (
-    "Heavy: 51 lb (23 kg) is the most that is recommended for one person to lift, and only in the best posture, close "
-    "to the body and now and then (NIOSH lifting equation, Publication No. 94-110). Lift it with somebody else or with "
-    "a trolley. Local rules come first."
-)
-CUTTING = (
-    "After a cut, measure the carton again and declare what you then measure. A cut or telescoped carton is weaker: "
-    "keep two inches of board on each side of fragile contents and tape all seams anew (common practice, no source). "
-    "Cut away from your hand and body, on a firm surface."
-)
 TOLERANCE = (
     "from nothing but the tolerance of the carrier's device, with no bulge or wear; your own months, given with "
     "--history, say more"
@@ -46,10 +33,8 @@ def told(checked: Checked) -> Iterator[str]:
     for _, checks in checked.checks.groupby(one, sort=False, dropna=False):
         yield from _parcel(checks, checked)
         yield ""
-    if len(checked.trims):
-        yield CUTTING
-    if (checked.checks["weight_pg"] > LIFTING_PG).any():
-        yield LIFTING
+    yield from cautions.CUTTING if len(checked.trims) else ()
+    yield from cautions.of_lifting(checked.checks["weight_pg"])
 
 
 def _parcel(checks: pd.DataFrame, checked: Checked) -> Iterator[str]:

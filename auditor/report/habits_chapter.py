@@ -8,8 +8,7 @@ from itertools import islice
 import pandas as pd
 
 from auditor.audit import Audit
-from auditor.habits import Habits
-from auditor.habits.advice import CAUTIONS
+from auditor.habits import Habits, cautions
 from auditor.habits.flat_charge import EVERY, flat_charges, left_over, parcel_costs, sentences
 from auditor.habits.trims import COSTLY_CENTS
 from auditor.habits.words import changes_told, trends_told
@@ -33,7 +32,7 @@ def chapter(audit: Audit) -> Row:
         "cartons": plain_rows(habits.cartons),
         "advice": {str(carton): list(own["sentence"]) for carton, own in habits.advice.groupby("carton", sort=False)},
         "costly_cents": COSTLY_CENTS,
-        "cautions": CAUTIONS if habits.advice["then"].notna().any() else (),
+        "cautions": cautions.of_advice(habits.advice, habits.history.parcels.table["weight_pg"]),
         "months": months,
         "parts": [name for name in PARTS if any(bar.amounts[name] for bar in months)],
         "looks": {name: look for look, name in enumerate(PARTS)},

@@ -39,6 +39,7 @@ def told(table: pd.DataFrame, before: Scene, after: Scene) -> Iterator[str]:
     yield ""
     yield from after.assumed
     yield NO_INTERVAL if whole["difference_low_cents"] == whole["difference_high_cents"] else INTERVAL
+    yield from after.cautions
 
 
 def why_unpriced(scene: Scene) -> str:
