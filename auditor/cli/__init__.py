@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import importlib
 import sys
+from typing import Any
 
 import click
+
+from auditor.cli.terminal import harmless, say
 
 COMMANDS = {
     "reconcile": "Account for every line of a month's statements and say what each adjustment is.",
@@ -37,6 +40,14 @@ class Commands(click.Group):
             return None
         command: click.Command = importlib.import_module(f"auditor.cli.{cmd_name}").command
         return _with_examples(command)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Call the command. What it says is wrong may name what a stranger wrote, and comes out harmless."""
+        try:
+            return super().invoke(ctx)
+        except click.ClickException as error:
+            vars(error)["message"] = harmless(error.message)
+            raise
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands without importing them."""
@@ -79,7 +90,7 @@ def main() -> None:
     except Exception as error:
         if "--debug" in sys.argv:
             raise
-        click.echo(
+        say(
             f"The program itself failed ({type(error).__name__}: {error}). None of your files was changed. "
             "Please report this; the same command after 'auditor --debug' shows where.",
             err=True,

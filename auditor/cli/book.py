@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from auditor.cli import options
+from auditor.cli.terminal import say
 from auditor.money import dollars
 from auditor.tables import rows
 
@@ -41,17 +42,16 @@ def show(book: Path | None) -> None:
     from auditor.book.whereabouts import warning
 
     with options.wrong_use(), _opened(book) as held:
-        click.echo(f"{held.path}\nOriginal documents: {held.documents}")
+        say(str(held.path), f"Original documents: {held.documents}")
         for filed in reading_out.files(held):
-            click.echo(f"  {filed.taken_in_at[:10]}  {_file(filed)}")
+            say(f"  {filed.taken_in_at[:10]}  {_file(filed)}")
         with held.reading() as connection:
             statements = rows(recording.statements(connection))
-        for line in _balances(statements):
-            click.echo(line)
+        say(*_balances(statements))
         for month in rows(closing.months(held)):
-            click.echo(_closed(month))
+            say(_closed(month))
         if said := warning(held.path):
-            click.echo(f"Note: {said}", err=True)
+            say(f"Note: {said}", err=True)
 
 
 def _file(filed: Filed) -> str:
@@ -86,11 +86,11 @@ def check(ctx: click.Context, book: Path | None) -> None:
     with options.wrong_use(), _opened(book) as held:
         health = booked.checked(held)
         for note in health.notes:
-            click.echo(f"Note: {note}")
+            say(f"Note: {note}")
         for fault in health.faults:
-            click.echo(f"Problem: {fault}.", err=True)
+            say(f"Problem: {fault}.", err=True)
         if not health.faults:
-            click.echo(f"The book {held.path} is whole: {health.files:,} files, their rows, sums and originals.")
+            say(f"The book {held.path} is whole: {health.files:,} files, their rows, sums and originals.")
     ctx.exit(1 if health.faults else 0)
 
 
@@ -103,7 +103,7 @@ def backup(target: Path, book: Path | None) -> None:
 
     with options.wrong_use(), _opened(book) as held:
         copies.backup(held, target)
-    click.echo(f"Copied to {target}. It is a book itself: auditor book check --book {target}")
+    say(f"Copied to {target}. It is a book itself: auditor book check --book {target}")
 
 
 @command.command("export")
@@ -116,7 +116,7 @@ def export(folder: Path, form: str, book: Path | None) -> None:
 
     with options.wrong_use(), _opened(book) as held:
         written = copies.export(held, folder, "parquet" if form == "parquet" else "csv")
-    click.echo(f"Written: {len(written):,} files in {folder}, and the original documents.")
+    say(f"Written: {len(written):,} files in {folder}, and the original documents.")
 
 
 @command.command("import")
@@ -129,7 +129,7 @@ def import_(folder: Path, book: Path | None) -> None:
     path = options.book_path(book)
     with options.wrong_use():
         copies.restored(folder, path)
-    click.echo(f"Imported to {path}.")
+    say(f"Imported to {path}.")
 
 
 @command.command("set-aside")
@@ -139,7 +139,7 @@ def import_(folder: Path, book: Path | None) -> None:
 def set_aside(name: str, because: str, book: Path | None) -> None:
     """Count the file NAME no longer, such as a statement that was corrected by another. Nothing is deleted."""
     _set_aside(name, because, book)
-    click.echo(f"{name} is no longer counted. Have the rest reckoned again: auditor reconcile --all")
+    say(f"{name} is no longer counted. Have the rest reckoned again: auditor reconcile --all")
 
 
 @command.command("take-back")
@@ -148,7 +148,7 @@ def set_aside(name: str, because: str, book: Path | None) -> None:
 def take_back(name: str, book: Path | None) -> None:
     """Count a file again that was set aside."""
     _set_aside(name, None, book)
-    click.echo(f"{name} is counted again. Have it reckoned: auditor reconcile --all")
+    say(f"{name} is counted again. Have it reckoned: auditor reconcile --all")
 
 
 def _set_aside(name: str, why: str | None, book: Path | None) -> None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from auditor.cli import options
+from auditor.cli.terminal import say
 from auditor.money import dollars
 from auditor.tables import SHARES, rows
 from auditor.units import shown
@@ -84,11 +85,10 @@ def command(
         cover=cover / 100,
         told=told,
     )
-    for line in _lines(habits):
-        click.echo(line)
+    say(*_lines(habits))
     unread = [problem for problem in audit.problems if problem.unread]
     for problem in unread:
-        click.echo(f"Problem: {problem.file}: {problem.message}", err=True)
+        say(f"Problem: {problem.file}: {problem.message}", err=True)
     ctx.exit(1 if unread else 0)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from auditor.cli import options
+from auditor.cli.terminal import say
 from auditor.money import dollars
 
 
@@ -30,7 +31,7 @@ def command(month: click.DateTime, book: Path | None) -> None:
         closing.close(held, name)
         months = closing.months(held)
     closed = months[months["month"] == name].iloc[0]
-    click.echo(
+    say(
         f"{name} is closed: {closed['lines']:,} lines, billed {dollars(int(closed['billed_cents']))}, back-charged "
         f"{dollars(int(closed['difference_cents']))}, disputed {dollars(int(closed['disputed_cents']))}."
     )

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from auditor.cli import options, questions
-from auditor.cli.questions import printable, short
+from auditor.cli.questions import short
+from auditor.cli.terminal import say
 from auditor.money import dollars
 
 if TYPE_CHECKING:
@@ -76,16 +77,12 @@ def command(
     sheets, taken = found.sheets, found.taken
     _refuse_unknown_headings(sheets, corrections)
     for sheet in sheets:
-        click.echo("\n".join(_table(sheet)))
+        say(*_table(sheet))
     ties = list(_totals(taken))
-    for line, _ in ties:
-        click.echo(line)
-    for problem in taken.problems:
-        click.echo(_said(problem))
-    for line in _drawn(file, found, picture) if picture else ():
-        click.echo(line)
+    say(*(line for line, _ in ties), *map(_said, taken.problems))
+    say(*(_drawn(file, found, picture) if picture else ()))
     for sheet in sheets if save else ():
-        click.echo(f"Saved: {_saved(folder, sheet)}")
+        say(f"Saved: {_saved(folder, sheet)}")
     if answers and not save:
         questions.offer_to_save(answers, folder)
     unread = not sheets or any(problem.unread for problem in taken.problems)
@@ -94,7 +91,7 @@ def command(
 
 def _said(problem: Problem) -> str:
     kind = "Note" if problem.note else "Problem"
-    return printable(f"{kind}: {', '.join(filter(None, (problem.place, problem.message)))}")
+    return f"{kind}: {', '.join(filter(None, (problem.place, problem.message)))}"
 
 
 def _refuse_without_pages(file: Path, picture: Path | None) -> None:
@@ -146,7 +143,7 @@ def _table(sheet: Sheet) -> Iterator[str]:
     from auditor.intake.vocabulary import CALLED
 
     place = str(sheet.places.iloc[0]) if len(sheet.places) else ""
-    yield f"{printable(sheet.file)}: {CALLED[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
+    yield f"{sheet.file}: {CALLED[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
     yield f"  {'column':<{WIDEST}}  {'read as':<{WIDEST}}  score  values"
     for column in sheet.columns:
         samples = " | ".join(short(text, LONGEST_SAMPLE) for text in column.samples)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from auditor.cli import options
+from auditor.cli.terminal import say
 from auditor.money import dollars
 
 if TYPE_CHECKING:
@@ -46,9 +47,7 @@ def command(ctx: click.Context, book: Path | None, today: datetime | None, *, cl
     from auditor import deadlines
 
     table, path = _disputes(book)
-    for line in (*_listed(table, closed=closed), *deadlines.reminders(table, options.day(today))):
-        click.echo(line)
-    click.echo(f"Book: {path}")
+    say(*_listed(table, closed=closed), *deadlines.reminders(table, options.day(today)), f"Book: {path}")
 
 
 def _disputes(book: Path | None) -> tuple[pd.DataFrame, Path]:
@@ -116,7 +115,7 @@ def _mark(
     with options.wrong_use(), opened(options.book_path(book), must_exist=True) as held:
         how = Mark(what, on.date() if on else day, **details)
         for one in mark(held, names, how, today=day, statement=statement):
-            click.echo(
+            say(
                 f"{one['about']} on {one['statement']} is {one['state']}: {dollars(int(one['amount_cents']))} = open "
                 f"{dollars(int(one['open_cents']))} + credited {dollars(int(one['credited_cents']))} + refused "
                 f"{dollars(int(one['refused_cents']))} + given up {dollars(int(one['given_up_cents']))}."
@@ -181,7 +180,7 @@ def history(name: str, book: Path | None) -> None:
                 f"reference {one['reference']}" if one["reference"] else "",
                 one["note"],
             ]
-            click.echo(f"{one['happened_on']:%Y-%m-%d}  {one['what']:<15} {', '.join(filter(None, said))}".rstrip())
+            say(f"{one['happened_on']:%Y-%m-%d}  {one['what']:<15} {', '.join(filter(None, said))}".rstrip())
 
 
 @command.command("calendar")
@@ -197,7 +196,7 @@ def calendar(file: Path, book: Path | None) -> None:
     except OSError as error:
         raise click.UsageError(f"{file} cannot be written: {error.strerror}. Choose another place.") from error
     days = deadlines.waiting(table)["dispute_by"].nunique()
-    click.echo(f"Written: {file}, with {days:,} last day{'' if days == 1 else 's'}.")
+    say(f"Written: {file}, with {days:,} last day{'' if days == 1 else 's'}.")
 
 
 def _cents(amount: str | None) -> int | None:

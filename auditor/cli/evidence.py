@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from auditor.cli import options
+from auditor.cli.terminal import say
 from auditor.money import dollars
 
 if TYPE_CHECKING:
@@ -111,7 +112,7 @@ def command(
     if from_book:
         made_from = _book(options.book_path(book), wanted, rules)
     else:
-        click.echo(f"Reading {', '.join(map(str, paths))} …", err=True)
+        say(f"Reading {', '.join(map(str, paths))} …", err=True)
         audit = options.audit_of(paths, rules, given, readings)
         made_from = _Source(audit, options.originals(paths, given), wanted or None)
     from auditor.report import evidence
@@ -134,20 +135,17 @@ def command(
         message = f"The evidence cannot be written to {out}: {error.strerror}. Choose another --out."
         raise click.UsageError(message) from error
     written = replace(written, refused=(*made_from.refused, *written.refused), notes=(*made_from.notes, *written.notes))
-    for line in (*_answer(written, out), f"Made from {options.source(paths, book)}."):
-        click.echo(line)
-    for line in (*_notes(written, shop, out), *_by_other_rules(written, made_from)):
-        click.echo(line, err=True)
+    say(*_answer(written, out), f"Made from {options.source(paths, book)}.")
+    say(*_notes(written, shop, out), *_by_other_rules(written, made_from), err=True)
     # What could not be read of a file in the book was told when it was taken in.
     unread = [problem for problem in made_from.audit.problems if problem.unread and paths]
-    for problem in unread:
-        click.echo(options.said(problem), err=True)
+    say(*map(options.said, unread), err=True)
     ctx.exit(1 if unread or (written.refused and wanted) else 0)
 
 
 def _book(path: Path, wanted: Sequence[str], rules: Sequence[str]) -> _Source:
     """What the book holds for the papers that are wanted."""
-    click.echo(f"Reading the book {path} …", err=True)
+    say(f"Reading the book {path} …", err=True)
     try:
         held = options.recalled_of(path, rules)
     except click.UsageError as error:
@@ -207,9 +205,9 @@ def _notes(written: Written, shop: Shop, out: Path) -> Iterator[str]:
 
         yield (
             "Note: the papers have no shop's name yet. Write this, with your own names, into "
-            f"{options.shop_file()} (or a file you give with --shop) and run again:\n"
+            f"{options.shop_file()} (or a file you give with --shop) and run again:"
         )
-        yield "\n".join(f"    {line}" for line in EXAMPLE.splitlines()) + "\n"
+        yield from ("", *(f"    {line}" for line in EXAMPLE.splitlines()), "")
     if written.left_over:
         yield (
             f"Note: from an earlier run there are also {_listed(written.left_over)} in {out}. This run did not make "

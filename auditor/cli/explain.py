@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from auditor.cli import options
+from auditor.cli.terminal import harmless, say
 
 if TYPE_CHECKING:
     from auditor.audit import Audit, Part, Step
@@ -46,9 +47,7 @@ def command(
         audit = options.recalled_of(options.book_path(book), rules).audit
     else:
         audit = options.audit_of(paths, rules, given, readings)
-        for problem in audit.problems:
-            if problem.unread:
-                click.echo(options.said(problem), err=True)
+        say(*(options.said(problem) for problem in audit.problems if problem.unread), err=True)
     workings = audit.workings.of_parcel(tracking)
     if not workings:
         raise click.ClickException(
@@ -57,12 +56,11 @@ def command(
     findings = audit.findings.set_index("finding")
     for name, parts in workings.items():
         statement = f", statement {findings['statement'][name]}" if name in findings.index else ""
-        click.echo(f"{tracking}, {name}{statement}")
+        say(f"{tracking}, {name}{statement}")
         if name in findings.index:
-            click.echo(click.wrap_text(str(findings["explanation"][name]), 100))
-        for line in _lines(parts):
-            click.echo(line)
-    click.echo(f"Made from {source}.")
+            say(*click.wrap_text(harmless(str(findings["explanation"][name])), 100).splitlines())
+        say(*_lines(parts))
+    say(f"Made from {source}.")
 
 
 def _known(tracking: str, audit: Audit) -> str:

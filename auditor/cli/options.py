@@ -11,8 +11,6 @@ from typing import TYPE_CHECKING
 import click
 from click.core import ParameterSource
 
-from auditor.cli.questions import printable
-
 if TYPE_CHECKING:
     from auditor.audit import Audit
     from auditor.booked import Booked
@@ -249,4 +247,4 @@ def said(problem: Problem) -> str:
     """A problem on one line, where it is and what it is."""
     where = ", ".join(part for part in (problem.file, problem.place) if part)
     kind = "Note" if problem.note else "Problem"
-    return printable(f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}")
+    return f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}"

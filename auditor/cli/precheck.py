@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from auditor.cli import options
+from auditor.cli.terminal import say
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -92,9 +93,8 @@ def command(
     table, problems = _parcels(parcels, audit, readings)
     checked, beyond = _checked(_with(table, stated), audit)
     problems += [*beyond, *aged]
-    click.echo("\n".join(_lines(checked, form)))
-    for problem in [*_of_history(audit), *problems]:
-        click.echo(options.said(problem), err=True)
+    say(*_lines(checked, form))
+    say(*map(options.said, [*_of_history(audit), *problems]), err=True)
     left_out = any(not problem.note for problem in problems) or any(problem.unread for problem in audit.problems)
     ctx.exit(1 if left_out or bool(checked.checks["over"].fillna(value=True).any()) else 0)
 
@@ -170,7 +170,7 @@ def _lines(checked: Checked, form: str) -> list[str]:
     from auditor.report.csv_files import csv_text
     from auditor.tables import CHECKS
 
-    return list(told(checked)) if form == "text" else csv_text(checked.checks, CHECKS).splitlines()
+    return list(told(checked)) if form == "text" else csv_text(checked.checks, CHECKS).split("\n")[:-1]
 
 
 def _of_history(audit: Audit) -> list[Problem]:

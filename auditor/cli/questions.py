@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+
+from auditor.cli.terminal import agreed, asked, at_terminal, harmless, say
 
 if TYPE_CHECKING:
     from auditor.intake.headings import Doubt, Meaning
@@ -18,26 +19,21 @@ MOST_ASKED = 10
 LONGEST_SAMPLE, LONGEST_HEADING = 24, 40
 
 
-def at_terminal() -> bool:
-    """Whether somebody is there to be asked."""
-    return sys.stdin.isatty() and sys.stdout.isatty()
-
-
 def answered(doubts: Sequence[Doubt]) -> list[Reading]:
     """Ask about close calls, once a layout; the readings that the answers make, none where there is no terminal."""
-    asked = list(_worth_asking(doubts))
-    if not asked or not at_terminal():
+    open_ = list(_worth_asking(doubts))
+    if not open_ or not at_terminal():
         return []
     from auditor.intake.readings import Reading, digest
 
     columns: dict[tuple[str, str], dict[str, str]] = {}
-    for doubt in asked[:MOST_ASKED]:
+    for doubt in open_[:MOST_ASKED]:
         known = columns.setdefault((doubt.kind, digest(doubt.headings)), {})
         if not _settled(doubt, known):
             meant = _asked(doubt)
             known[meant.heading] = meant.field
-    if more := asked[MOST_ASKED:]:
-        click.echo(f"{len(more)} more such questions are left to the notes below.", err=True)
+    if more := open_[MOST_ASKED:]:
+        say(f"{len(more)} more such questions are left to the notes below.", err=True)
     return [Reading(kind, layout, known) for (kind, layout), known in columns.items()]
 
 
@@ -59,15 +55,8 @@ def _settled(doubt: Doubt, known: dict[str, str]) -> bool:
 
 
 def _asked(doubt: Doubt) -> Meaning:
-    for line in _question(doubt):
-        click.echo(line, err=True)
-    choice = click.prompt(
-        f"Type 1 or 2, or '{KEEP}' to leave it as it is",
-        type=click.Choice(["1", "2", KEEP], case_sensitive=False),
-        default=KEEP,
-        show_choices=False,
-        err=True,
-    )
+    say(*_question(doubt), err=True)
+    choice = asked(f"Type 1 or 2, or '{KEEP}' to leave it as it is", ("1", "2", KEEP), KEEP)
     return doubt.other if choice == "2" else doubt.taken
 
 
@@ -103,9 +92,9 @@ def answered_and_kept(doubts: Sequence[Doubt], folder: Path) -> list[Reading]:
 
 def offer_to_save(answers: Sequence[Reading], folder: Path) -> None:
     """Ask whether the answers are to hold from now on; they are written only then."""
-    if click.confirm("Keep these answers for every file with the same headings?", default=False, err=True):
+    if agreed("Keep these answers for every file with the same headings?"):
         for reading in answers:
-            click.echo(f"Saved: {saved(folder, reading)}", err=True)
+            say(f"Saved: {saved(folder, reading)}", err=True)
 
 
 def saved(folder: Path, reading: Reading) -> Path:
@@ -120,12 +109,7 @@ def saved(folder: Path, reading: Reading) -> Path:
         ) from error
 
 
-def printable(text: str) -> str:
-    """Without control characters, which could steer a terminal."""
-    return "".join(letter for letter in text if letter.isprintable())
-
-
 def short(text: str, most: int) -> str:
-    """Printable, and cut where it is long."""
-    plain = printable(text)
+    """Harmless, and cut where it is long."""
+    plain = harmless(text)
     return plain if len(plain) <= most else f"{plain[: most - 1]}…"

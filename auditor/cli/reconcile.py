@@ -11,6 +11,7 @@ import click
 from click.core import ParameterSource
 
 from auditor.cli import options
+from auditor.cli.terminal import say
 from auditor.money import dollars
 from auditor.tables import rows
 
@@ -70,7 +71,7 @@ def command(
     _checked(paths, book, everything=everything, no_book=no_book)
     options.keep_apart(out, paths)
     day = options.day(today)
-    click.echo(f"Reading {', '.join(map(str, paths)) or 'the book'} …", err=True)
+    say(f"Reading {', '.join(map(str, paths)) or 'the book'} …", err=True)
     if no_book:
         audit, told, ending = _alone(options.audit_of(paths, rules, given, readings, ask=ask), day)
     else:
@@ -85,12 +86,8 @@ def command(
         raise click.UsageError(
             f"The report cannot be written to {out}: {error.strerror}. Choose another --out."
         ) from error
-    for line in (*_answer(audit), *told):
-        click.echo(line)
-    click.echo("Written: " + ", ".join(map(str, written)))
-    click.echo(ending)
-    for problem in audit.problems:
-        click.echo(options.said(problem), err=True)
+    say(*_answer(audit), *told, "Written: " + ", ".join(map(str, written)), ending)
+    say(*map(options.said, audit.problems), err=True)
     ctx.exit(0 if audit.complete else 1)
 
 
@@ -114,7 +111,7 @@ def _with_book(booked: Booked, path: Path, day: date) -> tuple[Audit, list[str],
     from auditor.book.whereabouts import warning
 
     if said := warning(path):
-        click.echo(f"Note: {said}", err=True)
+        say(f"Note: {said}", err=True)
     told = [*deadlines.reminders(booked.disputes, day), *later_corrections(booked.corrections)]
     return booked.audit, told, f"Book: {path}"
 

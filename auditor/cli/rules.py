@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from auditor.cli.terminal import say
+
 if TYPE_CHECKING:
     from auditor.tariff import Tariff
 
@@ -33,7 +35,7 @@ def list_() -> None:
 
     for name in shipped():
         tariff = load(name)
-        click.echo(f"{name:<20} {tariff.title} ({tariff.known_from} to {tariff.known_until}, version {tariff.version})")
+        say(f"{name:<20} {tariff.title} ({tariff.known_from} to {tariff.known_until}, version {tariff.version})")
 
 
 @command.command("show")
@@ -45,12 +47,12 @@ def show(name: str, on: datetime | None) -> None:
 
     tariff = _loaded(name)
     day = _day(tariff, on)
-    click.echo(f"{tariff.title}\n{tariff.name}, version {tariff.version}, as of {day}\n")
+    say(tariff.title, f"{tariff.name}, version {tariff.version}, as of {day}", "")
     for sentence in sentences(tariff, day):
-        click.echo(sentence.text)
+        say(sentence.text)
         if sentence.replaced:
-            click.echo(f"    your own, in place of: {sentence.replaced}")
-        click.echo(f"    since {sentence.since}; source: {sentence.source}")
+            say(f"    your own, in place of: {sentence.replaced}")
+        say(f"    since {sentence.since}; source: {sentence.source}")
 
 
 @command.command("compare")
@@ -70,10 +72,10 @@ def compare(name: str, other: str | None, on: datetime | None, then: datetime | 
     second = _day(two, then or on)
     found = list(changes(one, first, two, second))
     for change in found:
-        click.echo(f"{change.fact}\n    {one.name} on {first}: {change.before or 'none'}")
-        click.echo(f"    {two.name} on {second}: {change.after or 'none'}\n    source: {change.source}")
+        say(change.fact, f"    {one.name} on {first}: {change.before or 'none'}")
+        say(f"    {two.name} on {second}: {change.after or 'none'}", f"    source: {change.source}")
     if not found:
-        click.echo("Nothing differs.")
+        say("Nothing differs.")
 
 
 @command.command("check")
@@ -86,14 +88,12 @@ def check(ctx: click.Context, file: str) -> None:
     tariff = _loaded(file)
     found = doubts(tariff)
     for fact, doubt in found:
-        click.echo(f"{file}: {fact}: {doubt}.", err=True)
+        say(f"{file}: {fact}: {doubt}.", err=True)
     own = [(fact, value) for fact, values in tariff.facts.items() for value in values if value.own]
     for fact, value in own:
-        click.echo(f"{fact}: {value.written} from {value.since}; in place of: {value.replaced or 'nothing'}")
+        say(f"{fact}: {value.written} from {value.since}; in place of: {value.replaced or 'nothing'}")
     if not found:
-        click.echo(
-            f"{file} can be used: {len(tariff.facts)} facts, known from {tariff.known_from} to {tariff.known_until}."
-        )
+        say(f"{file} can be used: {len(tariff.facts)} facts, known from {tariff.known_from} to {tariff.known_until}.")
     ctx.exit(1 if found else 0)
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from auditor.cli import options
+from auditor.cli.terminal import say
 
 if TYPE_CHECKING:
     from auditor.audit import Audit
@@ -57,10 +58,8 @@ def command(
     change = _change(asked)
     charge = _read("money", asked["flat_charge"], "--flat-charge") if asked["flat_charge"] else None
     audit = options.audit_of(paths, rules, given, readings)
-    for problem in audit.problems:
-        if not problem.note:
-            click.echo(options.said(problem), err=True)
-    click.echo("\n".join(_answer(audit, change, form) if change else _flat(audit, cover / 100, charge, form)))
+    say(*(options.said(problem) for problem in audit.problems if not problem.note), err=True)
+    say(*(_answer(audit, change, form) if change else _flat(audit, cover / 100, charge, form)))
 
 
 def _change(asked: Mapping[str, Any]) -> Change | None:
@@ -151,7 +150,7 @@ def _answer(audit: Audit, change: Change, form: str) -> list[str]:
         table = compared(before, after)
     except RefusedError as error:
         raise click.UsageError(str(error)) from error
-    return list(told(table, before, after)) if form == "text" else csv_text(table, WHAT_IF).splitlines()
+    return list(told(table, before, after)) if form == "text" else csv_text(table, WHAT_IF).split("\n")[:-1]
 
 
 def _flat(audit: Audit, share: float, charge: int | None, form: str) -> list[str]:
@@ -163,6 +162,6 @@ def _flat(audit: Audit, share: float, charge: int | None, form: str) -> list[str
     costs = parcel_costs(audit.shipments, audit.lines, audit.cartons)
     left = left_over(costs)
     if form == "csv":
-        return csv_text(left, LEFT_OVER).splitlines()
+        return csv_text(left, LEFT_OVER).split("\n")[:-1]
     said = [] if charge is None else [with_charge(costs, charge)]
     return [*flat_table(left), "", *said, *sentences(left, flat_charges(costs, share))]
