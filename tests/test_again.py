@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from auditor import intake
+from auditor import booked, intake
 from auditor.tables import Problem
 from tests import bad_files
 
@@ -65,3 +65,37 @@ def test_the_same_prices_in_two_files_are_noted_only(tmp_path: Path) -> None:
     assert [problem.message for problem in taken.problems] == [
         "2 of its rows stand in rates1.csv too. They were taken once, from rates1.csv."
     ]
+
+
+CARTONS = "Carton,Length (in),Width (in),Height (in),Cost\n"
+OLD = CARTONS + "stand tube,44,6,6,1.20\nuke box,28,12,6,1.00\n"
+NEW = CARTONS + "Stand tube,43,6,6,\nuke box,28,12,6,1.00\npedal box,12,10,8,0.70\n"
+
+
+def test_a_list_of_cartons_given_again_is_taken_once(tmp_path: Path) -> None:
+    """The longer list counts; what only the other has is kept."""
+    for contents in ((OLD, NEW), (NEW, OLD)):
+        taken = read(tmp_path, *contents, name="cartons")
+        earlier, later = f"cartons{contents.index(OLD)}.csv", f"cartons{contents.index(NEW)}.csv"
+        tube = taken.cartons.set_index("carton").loc["Stand tube"]
+        assert (tube["length_nm"], tube["unit_cost_cents"]) == (43 * 25_400_000, 120)
+        assert len(taken.cartons) == 3
+        assert taken.problems == (
+            Problem(
+                earlier,
+                "row 2",
+                f"2 of its rows stand in {later} too. They were taken once, from {later}, which reaches further; 1 of "
+                "them differ there (the first in carton, length_nm).",
+                note=True,
+            ),
+        )
+
+
+def test_a_book_goes_on_with_a_second_list_of_cartons(tmp_path: Path) -> None:
+    """And every run after it."""
+    book = tmp_path / "book.sqlite"
+    for name, text in (("april", OLD), ("may", NEW)):
+        file = bad_files.write(tmp_path, f"{name}.csv", text)
+        for _ in range(2):
+            audit = booked.reconcile([file], book=book).audit
+    assert len(audit.cartons) == 3

@@ -76,7 +76,7 @@ def test_a_billed_side_stands_for_every_reading_that_rounds_to_it() -> None:
     found = of_one("46 x 18 x 8", "22", read={"read_length_nm": inches(49)}, lines=[CORRECTION])
     assert ends(found, "length_nm") == (48, 49)
     assert ends(found, "width_nm") == (17, 18)
-    assert found.table["corrected"].tolist() == [True]
+    assert found.table["reading_shown"].tolist() == [True]
 
 
 def test_a_notice_gives_the_reading_itself() -> None:
@@ -152,7 +152,7 @@ def test_labels_paid_elsewhere_count_from_the_next_statement_on() -> None:
     made = shop([Kind("guitar box", (48, 20, 8), 13.5, 40, usual((0.0, 0.3)))], 4)
     corrections = made.lines[made.lines["state"] != "label charge"]
     found = bounded(made.shipments, corrections, made.readings, made.book, made.prices)
-    assert 0 < found.table["corrected"].sum() < len(found.table)
+    assert 0 < found.table["reading_shown"].sum() < len(found.table)
     assert len(found.table) == 40
 
 

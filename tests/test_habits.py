@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -16,6 +17,7 @@ from auditor import tables
 from auditor.cli.cartons import command
 from auditor.habits import Habits, study
 from auditor.tables import LINES, READINGS, conform, joined, names
+from auditor.tariff import Prices
 from auditor.units import NM_PER_INCH
 from tests.habit_months import Kind, Shop, shop, usual
 from tests.parcels import inches
@@ -120,6 +122,27 @@ def test_one_sentence_says_how_to_cut_the_carton_that_crosses_a_limit() -> None:
         "cut to 46¾ in, if what you pack leaves half an inch of air: about $"
     )
     assert said["stand tube", "length_nm"].startswith("no need to cut: at 44 in")
+
+
+def test_the_fee_for_a_correction_is_no_part_of_a_label_and_may_be_unknown() -> None:
+    """Every parcel was corrected and no fee is known: each still has its price, and what is left out is told."""
+    made = shop([Kind("pedal box", (12, 10, 8), 9.0, 20, usual((-0.6, 0.2), weight=(1.5, 0.1)))], 3)
+    fees = made.prices.fees
+    without, free = (
+        studied(replace(made, prices=Prices(made.prices.rates, kept, made.prices.fuel)))
+        for kept in (
+            fees[fees["charge"] != "correction fee"],
+            fees.assign(amount_cents=fees["amount_cents"].mask(fees["charge"] == "correction fee", 0)),
+        )
+    )
+    assert made.readings["read_weight_pg"].gt(made.readings["declared_weight_pg"]).all()
+    for table in ("cuts", "weights", "advice"):
+        pd.testing.assert_frame_equal(getattr(without, table), getattr(free, table))
+    assert without.cuts["parcel_cents"].notna().all()
+    told = "No fee for a correction is known, from your fees table or from the statements, so none is counted in what "
+    told += "back-charges are expected to cost. If your carrier takes one, put it into your fees table."
+    assert told in without.notes
+    assert told not in free.notes
 
 
 def test_a_default_weight_too_low_is_told() -> None:

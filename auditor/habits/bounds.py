@@ -37,7 +37,7 @@ NEARLY_ALL = 0.95
 class Parcels:
     """The parcels that count, and why others do not.
 
-    `table`, with the index of the shipments: the declared figures as `price` takes them; `corrected`, whether the
+    `table`, with the index of the shipments: the declared figures as `price` takes them; `reading_shown`, whether the
     carrier showed a reading of its own; `inferred`, the chance of one that is not shown but inferred, else missing; and
     for each of the FIGURES `low_` and `high_`, between which the reading lies (nm or pg; -inf where only the upper end
     is known, inf where none is; twice the same when exact). `left_out`: reasons, with the number of parcels.
@@ -89,7 +89,7 @@ def bounded(
         low, high = _ends(figure, lot, kind, own[figure], read[figure], shows[figure].to_numpy(), exact.to_numpy())
         ends |= {f"low_{figure}": low, f"high_{figure}": np.where(np.isneginf(low), next_rise, high)}
     inferred = seen["inferred"].astype("Float64")
-    return Parcels(table.assign(corrected=corrected, inferred=inferred, **ends), left_out, delay, lot, kind)
+    return Parcels(table.assign(reading_shown=corrected, inferred=inferred, **ends), left_out, delay, lot, kind)
 
 
 def _declared(shipments: pd.DataFrame, ours: pd.DataFrame) -> pd.DataFrame:

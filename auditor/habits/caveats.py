@@ -28,6 +28,11 @@ def notes(past: History, parcels: pd.DataFrame, studied: int) -> Iterator[str]:
             f"Nineteen in twenty corrections came within {past.parcels.delay_days} days of the label's statement; "
             "parcels billed later than that before the last statement are left out until theirs can have come."
         )
+    if past.parcels.lot.lacks_fee:
+        yield (
+            "No fee for a correction is known, from your fees table or from the statements, so none is counted in what "
+            "back-charges are expected to cost. If your carrier takes one, put it into your fees table."
+        )
     inferred = int(parcels["inferred"].notna().sum())
     if inferred:
         yield f"{inferred} readings are not shown by the carrier but inferred from its bill."
@@ -51,7 +56,7 @@ def gaps(past: History, parcels: pd.DataFrame, judged: Container[str]) -> Iterat
             "There is one month only, so no trend, no change of habit, and no correction that comes later can be seen. "
             "Needed: the records and statements of two more months at least."
         )
-    if not parcels["corrected"].any():
+    if not parcels["reading_shown"].any():
         yield (
             "The carrier showed no reading of its own, so the excess of its readings is known from above only: no more "
             "than what would have been corrected. Needed: statements or notices with corrections."

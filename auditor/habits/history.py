@@ -107,7 +107,7 @@ def _fits(parcels: Parcels, groups: Cartons, slipped: pd.Series, draws: int) -> 
 
 def _quiet(parcels: Parcels, groups: Cartons, fits: Mapping[str, Fitted]) -> dict[str, list[Silent]]:
     """By carton its parcels without a correction."""
-    uncorrected = ~parcels.table["corrected"].to_numpy()
+    uncorrected = ~parcels.table["reading_shown"].to_numpy()
     kind = pd.Series(parcels.kind, index=parcels.table.index)[uncorrected]
     of_carton = kind.groupby(groups.of_shipment.reindex(kind.index))
     return {

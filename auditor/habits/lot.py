@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.cases import by_rules
-from auditor.habits.alike import FIGURES, Charges, Whole, alike
+from auditor.habits.alike import FIGURES, NO_PRICE, Charges, Whole, alike
 from auditor.tariff import Prices, Rulebook, Rules
 
 
@@ -88,9 +88,17 @@ class Lot:
 
     @cached_property
     def fee_cents(self) -> Whole:
-        """What correcting each kind costs, whatever the correction comes to."""
-        none = np.zeros_like(self.row)
-        return np.asarray(np.maximum(self.cents(np.arange(len(self.row)), corrected=none) - self.declared_cents, 0))
+        """What correcting each kind costs, whatever the correction comes to; 0 where no fee for it is known."""
+        return np.asarray(np.maximum(self._corrected_cents - self.declared_cents, 0))
+
+    @property
+    def lacks_fee(self) -> bool:
+        """Whether some kind has a price and no fee for correcting it is known."""
+        return bool(((self.declared_cents != NO_PRICE) & (self._corrected_cents == NO_PRICE)).any())
+
+    @cached_property
+    def _corrected_cents(self) -> Whole:
+        return self.cents(np.arange(len(self.row)), corrected=np.zeros_like(self.row))
 
     def cents(self, some: Whole, read: Mapping[str, Whole] | None = None, *, corrected: Whole | None = None) -> Whole:
         """What some kinds cost, see `Charges.cents`: by their own figures where `read` has no others."""

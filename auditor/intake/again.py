@@ -74,9 +74,10 @@ def _keys(table: pd.DataFrame, columns: tuple[str, ...]) -> pd.Series:
 def _reach(table: pd.DataFrame, day: str | None) -> dict[str, int]:
     """Each file's place in the order in which they reach: the furthest has the highest."""
     files = table.groupby("source_file").size().rename("rows").reset_index()
-    last = table.groupby("source_file")[day].max() if day else pd.Series(dtype="datetime64[s]")
-    files["day"] = files["source_file"].map(last)
-    in_order = files.sort_values(["day", "rows", "source_file"], na_position="first")["source_file"]
+    if day:
+        files["day"] = files["source_file"].map(table.groupby("source_file")[day].max())
+    by = [*(["day"] if day else []), "rows", "source_file"]
+    in_order = files.sort_values(by, na_position="first")["source_file"]
     return {str(file): place for place, file in enumerate(in_order)}
 
 
