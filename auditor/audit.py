@@ -170,7 +170,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
         expected_cents=billed - difference - not_audited,
         difference_cents=difference,
         not_audited_cents=not_audited,
-        disputable_cents=sum(one.standing.cents for one in found),
+        disputable_cents=int(findings["disputable_cents"].sum()),
         workings=Workings(numbered, lines, cases.about, told, prices),
     )
 

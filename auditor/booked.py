@@ -410,8 +410,7 @@ def keyed(audit: Audit) -> tuple[pd.DataFrame, pd.DataFrame]:
     findings = findings.assign(
         statement=findings["statement"].fillna(""),
         about=_about(findings),
-        # Of what is in the shop's favour as a whole, as a credit is, nothing is disputed.
-        worth_cents=findings["finding"].map(worth).astype("Int64").where(findings["difference_cents"] > 0, 0),
+        worth_cents=findings["finding"].map(worth).astype("Int64"),
         month=looked_up(
             findings["finding"], lines.dropna(subset="finding").drop_duplicates("finding").set_index("finding")["month"]
         ),
@@ -501,7 +500,7 @@ def shown(audit: Audit, files: set[str], statements: set[str]) -> Audit:
         expected_cents=billed - difference - not_audited,
         difference_cents=difference,
         not_audited_cents=not_audited,
-        disputable_cents=sum(one.standing.cents for one in numbered.values()),
+        disputable_cents=int(findings["disputable_cents"].sum()),
         workings=replace(audit.workings, findings=numbered, lines=lines),
     )
 

@@ -25,9 +25,8 @@ WAITING = ("open",)
 
 def proposed(audit: Audit) -> pd.DataFrame:
     """What an Audit without a book finds worth disputing, as DISPUTES that are all open."""
-    worth = audit.findings["finding"].map({name: one.standing.cents for name, one in audit.workings.findings.items()})
+    worth = audit.findings["disputable_cents"]
     days = audit.statements.drop_duplicates("statement").set_index("statement")["statement_on"]
-    worth = worth.astype("Int64").where(audit.findings["difference_cents"] > 0, 0)
     found = audit.findings.assign(
         state="open",
         amount_cents=worth,

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import pandas as pd
 
@@ -18,13 +18,18 @@ RANK: dict[Strength, int] = {"strong": 2, "arguable": 1, "none": 0}
 
 @dataclass(frozen=True)
 class Standing:
-    """How a finding stands: its strength, the reason in words, and the cents worth disputing."""
+    """How a finding stands.
+
+    `cents` are those that a dispute asks for, never more than the whole difference; `strength` is that of the weakest
+    of them, `strong_cents` are those of them that are strong by themselves. `returned_cents`: what later statements
+    gave back of what was worth disputing before they did.
+    """
 
     strength: Strength
     reason: str
     cents: int
+    strong_cents: int
     returned_cents: int = 0
-    """What later statements gave back of what was worth disputing before they did."""
 
     @property
     def claim_cents(self) -> int:
@@ -54,12 +59,18 @@ ALWAYS: dict[str, tuple[Strength, str]] = {
 }
 
 
+def alone(strength: Strength, reason: str, cents: int = 0) -> Standing:
+    """The standing of cents that are all of one strength."""
+    return Standing(strength, reason, cents, cents if strength == "strong" else 0)
+
+
 def standing(
     shares: Mapping[str, int], shipment: Mapping[str, Any], told: Told | None, back: Back = NOTHING_BACK
 ) -> Standing:
-    """How the shares of one finding stand together: as strong as the strongest, with every disputable share counted.
+    """How the shares of one finding stand together: as strong as the weakest of those that are asked for.
 
-    What later statements give back is no longer worth disputing; what money back falls short by is.
+    What later statements give back is no longer worth disputing; what money back falls short by is. No more is asked
+    for than the difference comes to: what the carrier charged too little counts against what it charged too much.
 
     Args:
         shares: cents by cause.
@@ -77,29 +88,52 @@ def _after_money_back(stands: Standing, difference: int, back: Back) -> Standing
     left, cents = difference - back.returned_cents, stands.cents - back.returned_cents
     on = f"{dollars(back.returned_cents)} of {dollars(difference)} was given back on statement {back.returned_on}"
     if back.returned_cents and left <= 0:
-        return Standing("none", on, 0)
+        return alone("none", on)
     if back.short_cents and left > 0 and cents < back.short_cents:
         missing = min(back.short_cents, left)
-        return Standing(
-            "arguable", f"only a part was given back; ask for the {dollars(missing)} that is missing", missing
-        )
+        return alone("arguable", f"only a part was given back; ask for the {dollars(missing)} that is missing", missing)
     if back.returned_cents:
-        strength = stands.strength if cents > 0 else "none"
-        return Standing(strength, f"{stands.reason}; {on}", max(cents, 0))
+        # What was given back is taken for the strongest part, so that what is left is called no stronger than it is.
+        strong = max(stands.strong_cents - back.returned_cents, 0)
+        strength: Strength = "none" if cents <= 0 else "strong" if strong == cents else "arguable"
+        return Standing(strength, f"{stands.reason}; {on}", max(cents, 0), strong)
     return stands
 
 
 def _of_shares(shares: Mapping[str, int], shipment: Mapping[str, Any], told: Told | None) -> Standing:
     charged = told.own if told else shares
     due_back = [(cause, cents) for cause, cents in shares.items() if cents > 0 and charged[cause] > 0]
-    judged = [(cause, cents, *_one(cause, shipment, told)) for cause, cents in due_back]
-    open_ = [one for one in judged if one[2] != "none"]
-    if open_:
-        _, _, strength, reason = max(open_, key=lambda one: (RANK[one[2]], one[1]))
-        return Standing(strength, reason, sum(cents for _, cents, _, _ in open_))
-    if not judged:
-        return Standing("none", "the difference is in your favour", 0)
-    return Standing("none", max(judged, key=lambda one: one[1])[3], 0)
+    judged = sorted((Judged(cents, *_one(cause, shipment, told)) for cause, cents in due_back), key=_largest_first)
+    if not judged or sum(shares.values()) <= 0:
+        return alone("none", "the difference is in your favour")
+    return _together([one for one in judged if one.strength != "none"], sum(shares.values())) or alone(
+        "none", judged[0].reason
+    )
+
+
+class Judged(NamedTuple):
+    """The cents of one cause, how they stand by themselves, and why."""
+
+    cents: int
+    strength: Strength
+    reason: str
+
+
+def _largest_first(one: Judged) -> int:
+    return -one.cents
+
+
+def _together(asked: Sequence[Judged], most: int) -> Standing | None:
+    """Shares that are asked for, the largest first, up to `most` cents in all; the arguable ones give way."""
+    if not asked:
+        return None
+    strong, arguable = ([one for one in asked if one.strength == strength] for strength in ("strong", "arguable"))
+    strong_cents = min(sum(one.cents for one in strong), most)
+    cents = min(sum(one.cents for one in asked), most)
+    if cents == strong_cents:
+        return alone("strong", strong[0].reason, cents)
+    besides = f"; besides, strong for {dollars(strong_cents)}: {strong[0].reason}" if strong else ""
+    return Standing("arguable", f"{arguable[0].reason}{besides}", cents, strong_cents)
 
 
 def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:

@@ -11,7 +11,7 @@ import pandas as pd
 
 from auditor.attribute import Attribution
 from auditor.cases import Cases
-from auditor.dispute import NOTHING_BACK, Back, Standing, standing
+from auditor.dispute import NOTHING_BACK, Back, Standing, alone, standing
 from auditor.explain import NotAudited, Told, ranked, sentence
 from auditor.match import NOTHING_LIKE_IT, SHARED
 from auditor.money import dollars
@@ -28,7 +28,7 @@ OWN_COLUMN = {
 }
 ESTIMATED = " The prices were learned from your statements, so these amounts are estimates."
 
-NOT_AUDITED = Standing("none", "not audited", 0)
+NOT_AUDITED = alone("none", "not audited")
 DAYS_WITHOUT_RULES = 30
 """Days to dispute a charge about no priced parcel; the shortest that contracts commonly give (from memory)."""
 
@@ -99,7 +99,7 @@ def of_cases(
             base["explanation"] = _voided(int(billed), -int(credit))
             yield _finding(base, _alone("voided label", int(billed)), 0, case=case, back=Back(**back))
         elif isinstance(told, NotAudited):
-            base |= {"dispute": "none", "dispute_reason": "not audited", "explanation": told.sentence}
+            base |= _standing_columns(NOT_AUDITED) | {"explanation": told.sentence}
             yield Finding(base, {}, NOT_AUDITED, case, unpriced=told)
         else:
             base["explanation"] = sentence(told) + (ESTIMATED if basis == "learned" else "")
@@ -140,8 +140,8 @@ def of_unknown_parcels(lines: pd.DataFrame) -> Iterator[Finding]:
 def _less_sure(found: Finding) -> Finding:
     """An unknown number that could be a misreading of one of the shop's own."""
     reason = "the number may be a misreading of one of yours; compare the labels first"
-    row = {**found.row, "dispute": "arguable", "dispute_reason": reason}
-    return replace(found, row=row, standing=Standing("arguable", reason, found.standing.cents))
+    stands = alone("arguable", reason, found.standing.cents)
+    return replace(found, row={**found.row, **_standing_columns(stands)}, standing=stands)
 
 
 def of_account_charges(lines: pd.DataFrame, prices: Prices) -> Iterator[Finding]:
@@ -181,7 +181,7 @@ def _finding(
     difference = sum(shares.values())
     stands = standing(shares, shipment or {}, told, back)
     if shipment and base["confidence"] <= SHARED and stands.cents:
-        stands = Standing("none", TWO_SHIPMENTS, 0)
+        stands = alone("none", TWO_SHIPMENTS)
     own = {column: shares[cause] for cause, column in OWN_COLUMN.items()}
     days = _days(told.rules, str(base["charges"])) if told else DAYS_WITHOUT_RULES
     verdict = {
@@ -191,11 +191,19 @@ def _finding(
         **own,
         "other_cents": difference - sum(own.values()),
         "price_basis": base.get("price_basis", "table"),
-        "dispute": stands.strength,
-        "dispute_reason": stands.reason,
+        **_standing_columns(stands),
         "dispute_by": base["statement_on"] + timedelta(days=days) if stands.cents and days else pd.NaT,
     }
     return Finding({**base, **verdict}, shares, stands, case, told)
+
+
+def _standing_columns(stands: Standing) -> dict[str, Any]:
+    return {
+        "dispute": stands.strength,
+        "dispute_reason": stands.reason,
+        "disputable_cents": stands.cents,
+        "strong_cents": stands.strong_cents,
+    }
 
 
 def _days(rules: Rules, charges: str) -> int:

@@ -89,7 +89,10 @@ def _with_what_is_open(audit: Audit, told: pd.DataFrame) -> Audit:
 
 def _worth_at_most(finding: Finding, cents: int) -> Finding:
     stands = finding.standing
-    return replace(finding, standing=replace(stands, cents=cents)) if 0 < cents < stands.cents else finding
+    if not 0 < cents < stands.cents:
+        return finding
+    back, strong = stands.returned_cents + stands.cents - cents, min(stands.strong_cents, cents)
+    return replace(finding, standing=replace(stands, cents=cents, strong_cents=strong, returned_cents=back))
 
 
 def originals(held: Recalled, findings: Sequence[str]) -> Originals:

@@ -216,12 +216,14 @@ FINDINGS: Schema = (
     Column("rounding_cents", WHOLE, "share due to rounding and the measuring tolerance"),
     Column("other_cents", WHOLE, "share due to every other cause"),
     Column("price_basis", TEXT, "where the expected price comes from: table, learned, label"),
-    Column("dispute", TEXT, "strong, arguable or none"),
+    Column("dispute", TEXT, "strong, arguable or none: the weakest of what a dispute asks for"),
     Column("dispute_reason", TEXT, "why"),
     Column("dispute_by", DATE, "last day to dispute"),
     Column("source_file", TEXT, "file of the statement line"),
     Column("source_place", TEXT, "page and row of the first line concerned"),
     Column("explanation", TEXT, "one plain sentence"),
+    Column("disputable_cents", WHOLE, "what a dispute asks for: the part of the difference that is worth disputing"),
+    Column("strong_cents", WHOLE, "what of that is strong by itself"),
 )
 
 

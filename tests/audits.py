@@ -48,6 +48,8 @@ def finding(number: int, tracking: str, cause: str | None, billed: int, expected
     """A finding with its whole difference under one share, unless `more` says otherwise."""
     share = {"box length": "box_length", "box girth": "box_girth", "declared weight": "declared_weight"}
     difference = None if expected is None else billed - expected
+    dispute = more.get("dispute", "none")
+    asked = max(difference or 0, 0) if dispute != "none" else 0
     return {
         "finding": f"F{number:03d}",
         "shipment_tracking": tracking,
@@ -67,6 +69,8 @@ def finding(number: int, tracking: str, cause: str | None, billed: int, expected
         "dispute_reason": "the carrier is within its rules",
         "source_file": "norrhaven-2026-03.csv",
         "source_place": f"row {10 * number}",
+        "disputable_cents": asked,
+        "strong_cents": asked if dispute == "strong" else 0,
         **more,
     }
 

@@ -77,7 +77,7 @@ SAID = {
     "and of the two only large parcel is due": ("carrier arithmetic", "strong"),
     "perhaps that one was measured and put down for this one, though it may be chance": ("box length", "arguable"),
     "the two were taken for one another": ("box girth", "strong"),
-    "and the same correction is charged again (freight, additional handling, fuel)": ("duplicate", "strong"),
+    "and the same correction is charged again (freight, additional handling, fuel)": ("duplicate", "arguable"),
     "The same charges stand on statement NP-2026-03 too": ("duplicate", "strong"),
     "corrected this parcel to 38 × 18 × 14 in before and now the carrier read 38 × 18 × 17 in": (
         "box girth",

@@ -79,7 +79,7 @@ def test_findings_have_the_columns_of_the_design_in_its_order() -> None:
     assert findings_csv(MONTH).splitlines()[0] == (
         "finding,shipment_tracking,tracking,match,confidence,order,carton,statement,charges,billed,expected,difference,"
         "cause,box_length,box_girth,declared_weight,rounding,other,price_basis,dispute,dispute_reason,dispute_by,"
-        "source_file,source_place,explanation"
+        "source_file,source_place,explanation,disputable,strong"
     )
 
 
@@ -112,6 +112,8 @@ def test_a_finding_is_written_in_plain_units() -> None:
         "source_file": "norrhaven-2026-03.csv",
         "source_place": "row 10",
         "explanation": audits.FINDINGS[0]["explanation"],
+        "disputable": "30.96",
+        "strong": "0.00",
     }
 
 

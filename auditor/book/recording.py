@@ -36,7 +36,7 @@ FINDING: Schema = (
     Column("about", TEXT, "what it is about"),
     Column("month", TEXT, "the month of shipping"),
     Column("worth_cents", WHOLE, "what of its difference is worth disputing"),
-    *(column for column in FINDINGS if column.name != "finding"),
+    *(column for column in FINDINGS if column.name not in {"finding", "disputable_cents", "strong_cents"}),
 )
 BALANCE: Schema = tuple(
     one

@@ -56,9 +56,17 @@ def _environment() -> jinja2.Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    shown = (wording.counted, wording.day, wording.dollars, wording.inches, wording.pounds, wording.share)
+    shown = (
+        wording.counted,
+        wording.day,
+        wording.dollars,
+        wording.inches,
+        wording.pounds,
+        wording.share,
+        wording.verdict,
+    )
     environment.filters.update({write.__name__: write for write in shown})
-    environment.globals.update(CAUSES=wording.CAUSES, DISPUTES=wording.DISPUTES)
+    environment.globals.update(CAUSES=wording.CAUSES)
     environment.globals.update(PRICES=wording.PRICES, MATCHES=wording.MATCHES)
     return environment
 
@@ -86,6 +94,6 @@ def _findings(audit: Audit) -> list[Row]:
 
 
 def _disputes(findings: pd.DataFrame) -> Row:
-    worth = findings[findings["dispute"].isin(["strong", "arguable"])]
+    worth = findings[(findings["disputable_cents"] > 0).fillna(value=False)]
     first_day = worth["dispute_by"].min()
     return {"count": len(worth), "first_day": None if pd.isna(first_day) else first_day}

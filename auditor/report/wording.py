@@ -7,6 +7,7 @@ from datetime import date
 import pandas as pd
 
 from auditor import money, units
+from auditor.report.plain import Row
 
 # Written out, so that a report reads the same whatever language the computer is set to.
 MONTHS = (
@@ -49,6 +50,18 @@ SHARES = {
 }
 
 DISPUTES = {"strong": "Strong case", "arguable": "Arguable", "none": "No dispute"}
+
+
+def verdict(finding: Row) -> str:
+    """How a finding stands, and of which dollars that is said: 'Strong case for $4.21 of $45.50'."""
+    asked, strong = finding["disputable_cents"] or 0, finding["strong_cents"] or 0
+    words = DISPUTES[finding["dispute"] or "none"]
+    if not asked or (asked == finding["difference_cents"] and strong in (0, asked)):
+        return words
+    besides = f" and a strong case for {dollars(strong)}" if 0 < strong < asked else ""
+    rest = dollars(asked - strong if besides else asked)
+    return f"{words} for {rest}{besides} of {dollars(finding['difference_cents'])}"
+
 
 PRICES = {
     "table": "your rate table",

@@ -47,7 +47,7 @@ def chosen(audit: Audit, wanted: Sequence[str] | None) -> tuple[list[str], list[
     """
     findings = audit.findings
     if wanted is None:
-        return list(findings.loc[findings["dispute"] == "strong", "finding"]), []
+        return list(findings.loc[_strong(findings), "finding"]), []
     favour = set(findings.loc[(findings["difference_cents"] < 0).fillna(value=False), "finding"])
     named = [(text, set(_named(findings, text))) for text in wanted]
     # A credit is a finding too; it is meant only where there is nothing else to say of that parcel.
@@ -55,6 +55,12 @@ def chosen(audit: Audit, wanted: Sequence[str] | None) -> tuple[list[str], list[
     names = set().union(*(found for _, found in asked))
     refused = [Refused(text, _in_vain(audit, text)) for text, found in asked if not found]
     return [name for name in findings["finding"] if name in names], refused
+
+
+def _strong(findings: pd.DataFrame) -> pd.Series:
+    """Findings of which at least a part is strong by itself."""
+    strong: pd.Series = (findings["strong_cents"] > 0).fillna(value=False)
+    return strong
 
 
 @dataclass(frozen=True)
@@ -104,7 +110,7 @@ def _of_disputes(held: Recalled, wanted: Sequence[str] | None) -> tuple[list[str
     findings, states = held.audit.findings, held.disputes.dropna(subset="finding").set_index("finding")["state"]
     if wanted is None:
         state = findings["finding"].map(states).fillna("open")
-        return list(findings.loc[(findings["dispute"] == "strong") & (state == "open"), "finding"]), []
+        return list(findings.loc[_strong(findings) & (state == "open"), "finding"]), []
     names: set[str] = set()
     refused: list[Refused] = []
     for text in dict.fromkeys(wanted):

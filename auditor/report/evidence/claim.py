@@ -164,7 +164,7 @@ def claim(
         shipped_on=_day(shipment.get("shipped_on") or next(iter(lines["shipped_on"].dropna()), None)),
         service=shipment.get("service") or "",
         charges=masked(at, row["charges"] or ""),
-        strength=max((_strength(found, cause, shipment) for cause in asked), key=RANK.__getitem__),
+        strength=min((_strength(found, cause, shipment) for cause in asked), key=RANK.__getitem__),
         dispute_by=_day(row["dispute_by"]),
         billed_cents=int(row["billed_cents"]),
         expected_cents=int(row["expected_cents"]),
@@ -172,7 +172,7 @@ def claim(
         shares=tuple(Share(cause, found.shares[cause], cause in asked) for cause in ranked(found.shares)),
         reasons=(
             *(reason(cause, replace(ground, cents=cents)) for cause, cents in asked.items()),
-            *_given_back(sum(asked.values()) - found.standing.cents),
+            *_taken_off(sum(asked.values()) - found.standing.cents, found.standing.returned_cents),
         ),
         requests=tuple(dict.fromkeys(request(cause) for cause in asked)),
         figures=tuple(_figures(told, shipment)) if told else (),
@@ -186,9 +186,12 @@ def claim(
     )
 
 
-def _given_back(cents: int) -> Iterator[str]:
-    if cents > 0:
-        yield f"Of this, {dollars(cents)} has been given back since."
+def _taken_off(cents: int, returned_cents: int) -> Iterator[str]:
+    """Why less is asked for than the shares come to: money back, and what was charged too little beside them."""
+    if (back := min(cents, returned_cents)) > 0:
+        yield f"Of this, {dollars(back)} has been given back since."
+    if (less := cents - max(back, 0)) > 0:
+        yield f"Against this stand {dollars(less)} that you charged too little for this parcel; we ask for the rest."
 
 
 def _called(row: Row) -> str:
