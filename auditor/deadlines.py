@@ -5,13 +5,16 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING
 
 import pandas as pd
-from icalendar import Alarm, Calendar, Event
 
 from auditor.audit import Audit
 from auditor.money import dollars
 from auditor.tables import DISPUTES, conform, looked_up
+
+if TYPE_CHECKING:
+    from icalendar import Event
 
 SOON_DAYS = 10
 """So many days before its last day a dispute is reminded of."""
@@ -64,6 +67,8 @@ def calendar(disputes: pd.DataFrame) -> bytes:
     The same disputes give the same bytes: an entry is stamped with the day on which its disputes were found, and known
     again by its statement and day, so that a file imported again does not double it.
     """
+    from icalendar import Calendar
+
     made = Calendar()
     made.add("prodid", "-//auditor//disputes//EN")
     made.add("version", "2.0")
@@ -73,6 +78,8 @@ def calendar(disputes: pd.DataFrame) -> bytes:
 
 
 def _entry(statement: str, last: date, disputes: pd.DataFrame) -> Event:
+    from icalendar import Alarm, Event
+
     total = dollars(int(disputes["open_cents"].sum()))
     found = disputes["opened_on"].fillna(disputes["statement_on"]).max()
     stamp = datetime.combine(last if pd.isna(found) else found.date(), datetime.min.time(), UTC)

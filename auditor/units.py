@@ -10,10 +10,6 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    import pint
 
 NM_PER_INCH = 25_400_000
 PG_PER_POUND = 453_592_370_000_000
@@ -45,15 +41,11 @@ SPELLINGS = {
 }
 """How people write the units they use, by kind; what is not here is an unknown unit."""
 
-SMALL = {"length": "nanometer", "weight": "picogram"}
-
-
-@cache
-def registry() -> pint.UnitRegistry[Any]:
-    """The one unit registry, made when first needed: exact, in Decimal."""
-    import pint
-
-    return pint.UnitRegistry(non_int_type=Decimal)
+FACTORS = {
+    "length": {"in": NM_PER_INCH, "ft": 12 * NM_PER_INCH, "mm": 10**6, "cm": 10**7, "m": 10**9},
+    "weight": {"lb": PG_PER_POUND, "oz": PG_PER_OUNCE, "g": 10**12, "kg": 10**15},
+}
+"""Nanometres or picograms of each unit; all are whole."""
 
 
 @cache
@@ -66,7 +58,7 @@ def symbol(text: str, kind: str) -> str | None:
 @cache
 def factor(unit: str, kind: str) -> Fraction:
     """How many nanometres (kind "length") or picograms ("weight") one `unit` is, exactly."""
-    return Fraction(registry().Quantity(Decimal(1), unit).to(SMALL[kind]).magnitude)
+    return Fraction(FACTORS[kind][unit])
 
 
 def small(value: Fraction | Decimal | int, unit: str, kind: str) -> int:

@@ -1,5 +1,6 @@
 """Settings for the whole suite: the same examples every time, no clock in a test, and nobody's own book."""
 
+import os
 import pickle
 from collections.abc import Iterator
 from pathlib import Path
@@ -8,6 +9,10 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from auditor.cli import ONE_THREAD
+
+for name in ONE_THREAD:  # before anything loads numpy
+    os.environ.setdefault(name, "1")
 settings.register_profile("steady", derandomize=True, deadline=None)
 settings.load_profile("steady")
 

@@ -4,6 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import numpy as np
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -28,10 +29,13 @@ def test_units_have_their_published_factors(unit: str, kind: str, in_base: Fract
     assert in_base == units.factor(unit, kind)
 
 
-def test_the_constants_are_the_registrys_factors() -> None:
-    """The constants used without loading the registry agree with it."""
-    assert units.factor("in", "length") == units.NM_PER_INCH
-    assert units.factor("lb", "weight") == units.PG_PER_POUND
+@pytest.mark.parametrize(("kind", "small"), [("length", "nanometer"), ("weight", "picogram")])
+def test_every_unit_has_the_factor_of_an_independent_registry(kind: str, small: str) -> None:
+    """The table holds the units that people's spellings name, and each agrees with a library of units."""
+    registry: pint.UnitRegistry[Decimal] = pint.UnitRegistry(non_int_type=Decimal)
+    assert set(units.SPELLINGS[kind]) == set(units.FACTORS[kind])
+    for unit in units.SPELLINGS[kind]:
+        assert Fraction(registry.Quantity(Decimal(1), unit).to(small).magnitude) == units.factor(unit, kind)
 
 
 def test_121_92_cm_is_48_in_exactly() -> None:

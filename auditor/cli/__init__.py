@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 from typing import Any
 
@@ -83,8 +84,15 @@ def _with_examples(command: click.Command) -> click.Command:
 _with_examples(group)
 
 
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+"""What products of matrices are told to keep to. Ours are many and small: several threads, which mostly wait for one
+another, took ten times the processor's time of one."""
+
+
 def main() -> None:
     """Run the command line. A fault of the program itself is told in a sentence, without traceback; exit code 70."""
+    for name in ONE_THREAD:
+        os.environ.setdefault(name, "1")
     try:
         group.main(standalone_mode=True)
     except Exception as error:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.stats import binom
+from scipy.special import bdtr
 
 from auditor.habits.cartons import of_shipments, plain_name
 from auditor.money import dollars
@@ -185,7 +185,7 @@ ROUNDING_ERROR = 1e-9
 
 def _rank_below(count: int, share: float, tail: float) -> int:
     """The greatest rank that a binomial count stays below with a chance of `tail` at most; 0 when there is none."""
-    return int(np.searchsorted(binom.cdf(np.arange(count), count, share), tail, side="right"))
+    return int(np.searchsorted(bdtr(np.arange(count), count, share), tail, side="right"))
 
 
 def parcels_needed(share: float, confidence: float = CONFIDENCE) -> int:

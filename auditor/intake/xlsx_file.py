@@ -11,8 +11,6 @@ from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
 
-import openpyxl
-
 from auditor.intake.documents import Grid, Opened, Unreadable, megabytes, refuse_over
 from auditor.tables import Problem
 
@@ -32,6 +30,8 @@ def read(name: str, content: bytes) -> Opened:
     Raises:
         Unreadable: it is too large, damaged, or no workbook.
     """
+    import openpyxl
+
     refuse_over(LARGEST, len(content))
     formulas = _checked(content)
     grids: list[Grid] = []
@@ -140,6 +140,8 @@ def _lost_digits(name: str, place: str, row: tuple[Any, ...]) -> Iterator[Proble
 
 def _uncomputed(name: str, content: bytes, grids: list[Grid]) -> Iterator[Problem]:
     """Formulas without a stored result: their cells are empty, and that must be said."""
+    import openpyxl
+
     book = openpyxl.load_workbook(io.BytesIO(content), read_only=True)
     for grid in grids:
         book[grid.part].reset_dimensions()

@@ -4,43 +4,32 @@ from __future__ import annotations
 
 import pandas as pd
 
-from auditor.tariff.prices import Prices, day_numbers, plain
+from auditor.tariff.prices import NONE, Prices, day_numbers, plain
 
 
 def rate_place(prices: Prices, service: object, zone: object, day: pd.Timestamp, billable_pg: int) -> str:
     """File and row of the base price for that service, zone, day and billable weight; "" when there is none."""
-    rates = prices.rates[_means(prices.rates["service"], service)]
-    rates = _latest(rates, day)
-    rates = rates[_means(rates["zone"], zone) & (rates["up_to_pg"] >= billable_pg)]
-    return _place(rates.sort_values("up_to_pg"))
+    return _place(prices.rates, prices.rate_row(plain(service), plain(zone), _number(day), billable_pg))
 
 
 def fee_place(prices: Prices, charge: str, zone: object, day: pd.Timestamp) -> str:
     """File and row of a charge's amount in that zone on that day; "" when the table has none."""
-    fees = prices.fees[_means(prices.fees["charge"], charge)]
-    own = _latest(fees[_means(fees["zone"], zone)], day)
-    return _place(own) or _place(_latest(fees[fees["zone"].isna()], day))
+    rows = (prices.fee_row(plain(charge), where, _number(day)) for where in (plain(zone), ""))
+    return next(filter(None, (_place(prices.fees, row) for row in rows)), "")
 
 
 def fuel_place(prices: Prices, service: object, day: pd.Timestamp) -> str:
     """File and row of the fuel percentage of that day; "" when the table has none."""
-    own = _latest(prices.fuel[_means(prices.fuel["service"], service)], day)
-    return _place(own) or _place(_latest(prices.fuel[prices.fuel["service"].isna()], day))
+    rows = (prices.fuel_row(which, _number(day)) for which in (plain(service), ""))
+    return next(filter(None, (_place(prices.fuel, row) for row in rows)), "")
 
 
-def _means(column: pd.Series, wanted: object) -> pd.Series:
-    return column.map(plain) == plain(wanted)
+def _number(day: pd.Timestamp) -> int:
+    return int(day_numbers(pd.Series([day]))[0])
 
 
-def _latest(table: pd.DataFrame, day: pd.Timestamp) -> pd.DataFrame:
-    """The rows of the last effective date that has begun."""
-    begun = pd.Series(day_numbers(table["effective_on"]), index=table.index)
-    begun = begun[begun <= int(day_numbers(pd.Series([day]))[0])]
-    latest: pd.DataFrame = table.loc[begun.index[begun == begun.max()]]
-    return latest
-
-
-def _place(table: pd.DataFrame) -> str:
-    if table.empty or pd.isna(table["source_file"].iloc[0]):
+def _place(table: pd.DataFrame, row: int) -> str:
+    if row == NONE:
         return ""
-    return f"{table['source_file'].iloc[0]}, {table['source_place'].iloc[0]}"
+    file, place = (table[column].array[row] for column in ("source_file", "source_place"))
+    return f"{file}, {place}" if isinstance(file, str) else ""

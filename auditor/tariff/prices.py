@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
@@ -11,6 +12,8 @@ import numpy.typing as npt
 import pandas as pd
 
 Whole = npt.NDArray[np.int64]
+Dated = dict[tuple[str, ...], list[tuple[int, int]]]
+"""By what rows of a table are for, the first day of each and an amount."""
 
 ALWAYS = np.datetime64("0001-01-01", "D").astype(np.int64)
 NONE = -1
@@ -57,15 +60,19 @@ class Prices:
     fuel: pd.DataFrame
 
     @cached_property
+    def _up_to_pg(self) -> Whole:
+        return self.rates["up_to_pg"].to_numpy(dtype=np.int64)
+
+    @cached_property
     def weights_pg(self) -> Whole:
         """Every weight at which some price ends, rising."""
-        return np.unique(self.rates["up_to_pg"].to_numpy(dtype=np.int64))
+        return np.unique(self._up_to_pg)
 
     @cached_property
     def grid(self) -> Whole:
         """Price in cents by (line, place in `weights_pg`): that of the next weight listed, NONE above them all."""
         grid = np.full((max(len(self._lines), 1), len(self.weights_pg) + 1), NONE, dtype=np.int64)
-        place = np.searchsorted(self.weights_pg, self.rates["up_to_pg"].to_numpy(dtype=np.int64))
+        place = np.searchsorted(self.weights_pg, self._up_to_pg)
         grid[self._line_of_rate, place] = self.rates["price_cents"].to_numpy(dtype=np.int64)
         for column in range(grid.shape[1] - 2, -1, -1):
             grid[:, column] = np.where(grid[:, column] == NONE, grid[:, column + 1], grid[:, column])
@@ -103,14 +110,36 @@ class Prices:
         return {service: sorted(found, reverse=True) for service, found in days.items()}
 
     @cached_property
-    def fees_by_day(self) -> dict[tuple[str, ...], list[tuple[int, int]]]:
+    def fees_by_day(self) -> Dated:
         """(charge, zone or "") → its (first day, cents), latest first."""
-        return _by_key(self.fees, ("charge", "zone"), "amount_cents")
+        return _latest_first(_by_key(self.fees, ("charge", "zone"), self.fees["amount_cents"].to_list()))
 
     @cached_property
-    def fuel_by_day(self) -> dict[tuple[str, ...], list[tuple[int, int]]]:
+    def fuel_by_day(self) -> Dated:
         """(service or "",) → its (first day, millionths), latest first."""
-        return _by_key(self.fuel, ("service",), "fuel_ppm")
+        return _latest_first(_by_key(self.fuel, ("service",), self.fuel["fuel_ppm"].to_list()))
+
+    @cached_property
+    def _rows_of_fees(self) -> Dated:
+        return _by_key(self.fees, ("charge", "zone"), range(len(self.fees)))
+
+    @cached_property
+    def _rows_of_fuel(self) -> Dated:
+        return _by_key(self.fuel, ("service",), range(len(self.fuel)))
+
+    def rate_row(self, service: str, zone: str, day: int, billable_pg: int) -> int:
+        """The row of `rates` that the base price comes from; NONE when there is none."""
+        of_line = np.flatnonzero(self._line_of_rate == self.line(service, zone, day))
+        enough = of_line[self._up_to_pg[of_line] >= billable_pg]
+        return int(enough[np.argmin(self._up_to_pg[enough])]) if len(enough) else NONE
+
+    def fee_row(self, charge: str, zone: str, day: int) -> int:
+        """The first row of `fees` in force that day for a charge and exactly that zone; NONE when there is none."""
+        return _first_in_force(self._rows_of_fees.get((charge, zone), []), day)
+
+    def fuel_row(self, service: str, day: int) -> int:
+        """The first row of `fuel` in force that day for exactly that service; NONE when there is none."""
+        return _first_in_force(self._rows_of_fuel.get((service,), []), day)
 
     def fee(self, charge: str, zone: str, day: int) -> int | None:
         """A charge's amount in cents in that zone on that day (days since 1970); None when the table has none."""
@@ -209,12 +238,16 @@ def _distinct_small(codes: npt.NDArray[np.int64]) -> tuple[Whole, npt.NDArray[np
     return np.flatnonzero(there), place[codes]
 
 
-def _by_key(table: pd.DataFrame, columns: tuple[str, ...], amount: str) -> dict[tuple[str, ...], list[tuple[int, int]]]:
+def _by_key(table: pd.DataFrame, columns: tuple[str, ...], amounts: Sequence[int]) -> Dated:
     keys = zip(*(table[column].map(plain) for column in columns), strict=True)
-    dated = zip(day_numbers(table["effective_on"]).tolist(), table[amount].to_list(), strict=True)
-    found: dict[tuple[str, ...], list[tuple[int, int]]] = {}
+    dated = zip(day_numbers(table["effective_on"]).tolist(), amounts, strict=True)
+    found: Dated = {}
     for key, value in zip(keys, dated, strict=True):
         found.setdefault(key, []).append(value)
+    return found
+
+
+def _latest_first(found: Dated) -> Dated:
     return {key: sorted(values, reverse=True) for key, values in found.items()}
 
 
@@ -227,6 +260,12 @@ def _end(values: list[tuple[int, int]]) -> int:
     if len(days) < REGULAR:
         return int(np.iinfo(np.int64).max)
     return days[-1] + max(after - before for before, after in pairwise(days))
+
+
+def _first_in_force(rows: list[tuple[int, int]], day: int) -> int:
+    """The first row of the last day that has begun."""
+    last = max((start for start, _ in rows if start <= day), default=None)
+    return next((row for start, row in rows if start == last), NONE)
 
 
 def _in_force(values: list[tuple[int, int]], day: int) -> int:
