@@ -13,6 +13,7 @@ import pandas as pd
 
 from auditor.tables import FEES, FUEL, RATES, conform
 from auditor.tariff import Prices, Rulebook, column_of, price
+from auditor.tariff.prices import LEARNED
 
 EVERY_STEP = 200
 """Learned prices are written out for so many weight steps."""
@@ -80,7 +81,7 @@ def _price_list(service: str, zone: str, rows: pd.DataFrame, slope: float, book:
     weights = np.unique(np.concatenate([np.arange(1, EVERY_STEP + 1) * step, seen.index.to_numpy(dtype=np.int64)]))
     cents = _carried(weights, seen.index.to_numpy(dtype=np.int64), rising, slope)
     table = {"service": service, "zone": zone, "up_to_pg": weights, "price_cents": np.rint(cents).astype(np.int64)}
-    return pd.DataFrame(table).assign(source_file="learned from the statements", source_place=f"{len(rows)} labels")
+    return pd.DataFrame(table).assign(source_file=LEARNED, source_place=f"{len(rows)} labels")
 
 
 def _carried(

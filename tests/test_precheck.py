@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import shutil
 from collections.abc import Mapping
 from datetime import date
@@ -15,11 +16,13 @@ import pytest
 from scipy.stats import norm
 
 from auditor.cli.precheck import last_known
+from auditor.habits.bench_prices import carried_on, prices_learned
 from auditor.habits.excess import Excess
 from auditor.habits.known_cartons import completed, known_cartons
 from auditor.habits.precheck import Checked, check, everywhere, reckonable
 from auditor.tables import CARTONS, FEES, FUEL, PARCELS, RATES, conform, empty, rows
 from auditor.tariff import Prices, Rulebook, load, opened, price
+from auditor.tariff.prices import LEARNED, NONE
 from tests.parcels import FEE_CENTS, inches, parcel, pounds, prices, table
 from tests.pasts import known
 from tests.read_once import read_once
@@ -116,6 +119,26 @@ def test_the_chance_is_the_same_without_prices_and_its_amount_is_not_known() -> 
     assert pd.isna(without["back_charge_cents"])
 
 
+def test_a_chance_is_told_apart_by_what_is_at_stake() -> None:
+    """Half the draws read the width one inch longer, a tenth the length over 48 in as well: a pound, or handling."""
+    draws = known(length=[-0.01] * 18 + [0.5] * 2, width=[-0.01] * 10 + [0.5] * 10)
+    found = first(checked(parcel("48 x 12 x 6", 3), of=draws))
+    assert found["chance"] == pytest.approx(0.5, abs=0.02)
+    assert found["costly_chance"] == pytest.approx(0.1, abs=0.02)
+    handling = FEE_CENTS["additional handling"]
+    assert found["costly_cents"] > 0.1 * handling
+    assert found["back_charge_cents"] - found["costly_cents"] < 0.4 * 500
+
+
+def test_without_prices_a_limit_passed_is_told_from_a_heavier_billed_weight() -> None:
+    """The chance of each is the same as with prices; only the dollars are not known."""
+    own, of = parcel("48 x 12 x 6", 3), known(length=[-0.01] * 18 + [0.5] * 2, width=[-0.01] * 10 + [0.5] * 10)
+    with_prices, without = (first(checked(own, of=of, prices_=some)) for some in (None, NO_PRICES))
+    assert without["chance"] == pytest.approx(with_prices["chance"], abs=0.01)
+    assert without["costly_chance"] == pytest.approx(with_prices["costly_chance"], abs=0.01)
+    assert pd.isna(without["costly_cents"])
+
+
 def test_a_sure_reading_over_the_limit_costs_handling_and_the_fee() -> None:
     """48 x 5.9 x 5.9 in read half an inch beyond: 49 in, handling, at least 40 lb, and 1.25 for correcting."""
     found = first(checked(parcel("48 x 5.9 x 5.9", 3), of=known(length=0.5)))
@@ -156,14 +179,18 @@ def test_half_an_inch_off_the_height_can_save_pounds() -> None:
 
 
 def test_a_trim_never_makes_a_parcel_longer_and_always_saves() -> None:
-    """Of any kind; what is left of a side is above zero."""
+    """Of any kind, also under a limit; what is left of a side is above zero."""
     what = checked(*(parcel(f"{50 - at / 3:.2f} x {20 - at} x {9 - at / 2}", 5) for at in range(12)))
     assert (what.trims["cut_nm"] > 0).all()
     assert (what.trims["to_nm"] > 0).all()
-    saved = what.trims["saves_cents"] + what.trims["saves_back_charge_cents"]
-    assert (saved[what.trims["reason"].isin(["billable weight", "back-charge"])] >= 24).all(), (
-        "25 cents, but for rounding"
-    )
+    assert (what.trims["saves_cents"] + what.trims["saves_back_charge_cents"] >= 50).all()
+
+
+def test_no_trim_under_a_limit_is_offered_where_that_saves_nothing() -> None:
+    """Where the charge costs nothing and 45 lb are billed whatever the length; with the fee it is offered."""
+    free = Prices(prices().rates, prices().fees.assign(amount_cents=0), prices().fuel)
+    assert not len(checked(parcel("50 x 5.5 x 5.5", 45), of=known(), prices_=free).trims)
+    assert len(checked(parcel("50 x 5.5 x 5.5", 45), of=known()).trims)
 
 
 def test_a_parcel_without_a_zone_is_offered_in_every_zone_of_the_price_list() -> None:
@@ -194,6 +221,46 @@ def test_after_the_rules_were_last_looked_at_the_check_is_by_that_day() -> None:
         "since is not in it."
     )
     assert last_known(BOOK, None, date(2026, 3, 1)) == (date(2026, 3, 1), [])
+
+
+def fuel(*weeks: tuple[str | None, int]) -> pd.DataFrame:
+    """FUEL of days and percentages in millionths."""
+    days = [None if day is None else pd.Timestamp(day) for day, _ in weeks]
+    return conform(pd.DataFrame({"effective_on": pd.to_datetime(days), "fuel_ppm": [ppm for _, ppm in weeks]}), FUEL)
+
+
+def test_the_last_fuel_percentage_serves_at_the_bench_after_its_table_and_is_told() -> None:
+    """It changes every week, so an audit would not know it on the 24th; a day that the table reaches is left alone."""
+    weekly = Prices(
+        prices().rates, prices().fees, fuel(("2026-03-02", 150000), ("2026-03-09", 160000), ("2026-03-16", 155000))
+    )
+    day = pd.Timestamp("2026-05-24")
+    assert weekly.fuel_ppm("", int(day.to_datetime64().astype("datetime64[D]").astype(int))) == NONE
+    later, [told] = carried_on(weekly, day)
+    own = parcel("12 x 10 x 8", 5, "2026-05-24")
+    assert first(checked(own, prices_=later))["total_cents"] > 0
+    assert pd.isna(first(checked(own, prices_=weekly))["total_cents"])
+    assert told.note
+    assert told.message == (
+        "The last fuel percentage known, 15.5 % from 2026-03-16 on, was taken. Look up today's: the charge moves with "
+        "it."
+    )
+    assert carried_on(weekly, pd.Timestamp("2026-03-20")) == (weekly, [])
+    assert carried_on(NO_PRICES, day) == (NO_PRICES, [])
+
+
+def test_prices_learned_from_labels_are_told_as_an_estimate_with_their_last_day() -> None:
+    """And the check is marked; prices of a list are not."""
+    own = Prices(prices().rates.assign(source_file=LEARNED), prices().fees, prices().fuel)
+    labels = pd.DataFrame({"state": ["label charge"], "shipped_on": [pd.Timestamp("2026-03-31")]})
+    assert first(checked(parcel("12 x 10 x 8", 5), prices_=own))["price_basis"] == "learned"
+    assert first(checked(parcel("12 x 10 x 8", 5)))["price_basis"] == "table"
+    [problem] = prices_learned(own, labels)
+    assert problem.message == (
+        "The prices were learned from your own labels, the last of 2026-03-31, so the charge is an estimate, and what "
+        "has changed since is not in it. A price list given with --history makes it exact."
+    )
+    assert list(prices_learned(prices(), labels)) == []
 
 
 @pytest.mark.parametrize("size", ["44 x 6 x 6", "46 x 18 x 8", "38.25 x 16 x 14", "12 x 10 x 8"])
@@ -279,9 +346,43 @@ def test_the_command_tells_limits_chance_and_trims_without_any_file() -> None:
         "ok    additional handling    longest side over 48 in          counted 48 in       1/2 in of length left"
         in said
     )
-    assert "from nothing but the tolerance of the carrier's device" in said
+    assert "it rests on nothing but the tolerance of the carrier's device" in said
     assert "After a cut, measure again and declare what you then measure, never less." in said
     assert "^ the most without additional handling" in said
+
+
+def test_the_command_weighs_chances_in_dollars_and_says_what_a_trim_brings() -> None:
+    """On the sample month: what is billed heavier, and what passes a limit, each with what it comes to."""
+    said = words(
+        "48 x 20 x 8 in", "14 lb", "--history", SAMPLE, "--zone", "5", "--service", "Ground", "--on", "2026-03-20"
+    )
+    chance = re.search(
+        r"Chance of a back-charge: \d+ % \(.*?\); over all such parcels, \$\d+\.\d\d each\. "
+        r"(?:(?:under )?\d+ % of \$5\.00 or less: \$\d\.\d\d each time )?"
+        r"(?:under )?\d+ % of more than \$5\.00: \$\d+\.\d\d each time from 31 recorded parcels",
+        said,
+    )
+    assert chance
+    assert re.search(r"Trim: .*?; saves \$\d+\.\d\d a parcel, chances of back-charges counted\.", said)
+
+
+def test_the_command_says_what_is_at_stake_in_words_where_prices_are_not_known() -> None:
+    """75 % of what? Of a heavier billed weight, mostly."""
+    said = words("47 3/4 x 6 x 6 in", "3 lb", "--on", "2026-03-04")
+    assert (
+        "; what that comes to is not known without prices (--history). 73 % of a heavier billed weight 2 % of a limit "
+        in said
+    )
+
+
+def test_prices_learned_serve_at_the_bench_long_after_the_last_statement(tmp_path: Path) -> None:
+    """Without any price list, two months later, and marked so."""
+    month = Path(shutil.copytree(SAMPLE, tmp_path / "month"))
+    for name in ("rates.csv", "fees.csv", "fuel.csv"):
+        (month / name).unlink()
+    said = words("guitar box", "--history", month, "--zone", "5", "--service", "Ground", "--on", "2026-05-29")
+    assert re.search(r"Ground: zone 5 \$\d+\.\d\d \(an estimate, by prices learned from your own labels\)\.", said)
+    assert "were learned from your own labels, the last of 2026-03-31" in said
 
 
 def test_the_command_exits_with_1_over_a_limit_and_cautions_about_lifting() -> None:
@@ -351,6 +452,11 @@ def test_centimetres_and_grams_are_told_in_the_tariffs_own_units() -> None:
         (("1,000 ft x 6 x 6 in", "3 lb"), "'1,000 ft x 6 x 6 in' is more than any parcel's length."),
         (("stand tub", "--history", SAMPLE), "No carton is called 'stand tub'. Did you mean 'stand tube'? Known are:"),
         (("stand tube",), "'stand tube' is neither a size nor a weight, and no carton is known by that name"),
+        (
+            ("47", "1/2", "x", "6", "x", "6", "in", "3", "lb"),
+            'name and weight goes in quotation marks, like this: auditor precheck "47 1/2 x 6 x 6 in" "3 lb"',
+        ),
+        (("stand", "tube", "--history", SAMPLE), 'like this: auditor precheck "stand tube"'),
         (("44x6x6 in", "3 lb", "--on", "2031-01-01"), "To check by the last that are known, add --on 2026-11-25."),
         (("44x6x6 in", "3 lb", "--rules", "us-postal"), "The rules us-postal differ by service. Add --service."),
         (("44x6x6 in", "3 lb", "--rules", "lunar"), "There are no rules named lunar."),

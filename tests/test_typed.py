@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from auditor.intake.typed import typed
+from auditor.intake.typed import in_quotation_marks, typed, without_quotation_marks
 from tests.parcels import inches, pounds
 
 
@@ -68,3 +68,29 @@ def test_any_text_is_a_parcel_or_refused(texts: list[str]) -> None:
     except ValueError:
         return
     assert len(table) <= len(texts)
+
+
+@pytest.mark.parametrize(
+    ("typed_so", "meant"),
+    [
+        ("47 1/2 x 6 x 6 in 3 lb", '"47 1/2 x 6 x 6 in" "3 lb"'),
+        ("44x6x6in 3 lb 4 oz", '"44x6x6in" "3 lb 4 oz"'),
+        ("120 x 15 x 15 cm 1.5 kg", '"120 x 15 x 15 cm" "1.5 kg"'),
+        ("stand tube 5 lb", '"stand tube" "5 lb"'),
+        ("stand tube", '"stand tube"'),
+        ("two parcels 3", ""),
+    ],
+)
+def test_what_was_meant_without_quotation_marks_is_told_with_them(typed_so: str, meant: str) -> None:
+    """The longest part that is a size or a name, and a weight after it."""
+    assert in_quotation_marks(typed_so.split(), {"stand tube"}) == meant
+
+
+def test_missing_quotation_marks_are_told_of_only_where_they_may_be_missing() -> None:
+    """By a parcel that can be made of the texts, or by a word such as 'x' that stands alone."""
+    begins = "A terminal parts what you type at every blank, so each size, name and weight goes in quotation marks, "
+    several = ["44x6x6in", "3", "lb", "12x10x8in", "2", "lb"]
+    assert without_quotation_marks(several) == f'{begins}as in: auditor precheck "47 1/2 x 6 x 6 in" "3 lb"'
+    assert without_quotation_marks(["44x6x6in", "3", "lb"]) == f'{begins}like this: auditor precheck "44x6x6in" "3 lb"'
+    assert without_quotation_marks(["44 x 6 x 6 in", "3 lb", "5 lb"]) == ""
+    assert without_quotation_marks(["44 x 6 in", "3 lb"]) == ""

@@ -121,21 +121,23 @@ def _parcels(texts: Sequence[str], audit: Audit, readings: Path | None) -> tuple
     """What was typed and listed, with what is known of the shop's own cartons."""
     from auditor import intake
     from auditor.habits.known_cartons import completed, known_cartons
-    from auditor.intake.typed import typed
+    from auditor.intake.typed import typed, without_quotation_marks
     from auditor.tables import PARCELS, joined
 
     known = known_cartons(audit.cartons, audit.shipments)
     files = [Path(text) for text in texts if _is_file(text)]
+    spoken_texts = [text for text in texts if not _is_file(text)]
+    unquoted = without_quotation_marks(spoken_texts, set(known.index))
     try:
-        spoken = typed([text for text in texts if not _is_file(text)], set(known.index))
+        spoken = typed(spoken_texts, set(known.index))
     except ValueError as error:
-        raise click.UsageError(str(error)) from error
+        raise click.UsageError(unquoted or str(error)) from error
     read = [intake.parcels(file, readings=options.readings_folder(readings)) for file in files]
     faults = [problem for _, problems in read for problem in problems]
     whole, lacking = completed(joined([spoken, *(table for table, _ in read)], PARCELS), known)
     wrong = [problem for problem in lacking if not problem.note and not problem.file]
     if wrong:
-        raise click.UsageError(wrong[0].message)
+        raise click.UsageError(unquoted or wrong[0].message)
     return whole, [*faults, *lacking]
 
 
@@ -156,13 +158,16 @@ def _with(table: pd.DataFrame, stated: Mapping[str, object]) -> pd.DataFrame:
 
 def _checked(table: pd.DataFrame, audit: Audit) -> tuple[Checked, list[Problem]]:
     """The checks of the parcels for which the rules say anything; what was typed here has to be one of them."""
+    from auditor.habits.bench_prices import carried_on, prices_learned
     from auditor.habits.precheck import check, everywhere, reckonable
 
     kept, problems = reckonable(everywhere(table, audit.prices), audit.rulebook)
     if typed := [problem for problem in problems if not problem.file]:
         raise click.UsageError(typed[0].message)
     past = options.history_of(audit)
-    return check(kept, audit.rulebook, audit.prices, past.excess_of, cutting=len(table) <= MOST_CUT), problems
+    prices, aged = carried_on(audit.prices, table["shipped_on"].max())
+    told = [*problems, *prices_learned(audit.prices, audit.lines), *aged]
+    return check(kept, audit.rulebook, prices, past.excess_of, cutting=len(table) <= MOST_CUT), told
 
 
 def _lines(checked: Checked, form: str) -> list[str]:
@@ -174,5 +179,5 @@ def _lines(checked: Checked, form: str) -> list[str]:
 
 
 def _of_history(audit: Audit) -> list[Problem]:
-    """What was wrong with the files of the history, and that prices were learned; no matter what it lacks."""
-    return [problem for problem in audit.problems if bool(problem.file) != problem.note]
+    """What was wrong with the files of the history; no matter what it lacks."""
+    return [problem for problem in audit.problems if problem.file and not problem.note]

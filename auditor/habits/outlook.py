@@ -7,7 +7,7 @@ combination of cells costs. Nothing is simulated. Parcels that differ in one fig
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -59,10 +59,15 @@ class Outlook:
         return np.asarray(self.parcels @ self.cents, dtype=np.float64)
 
 
-def outlook(
-    parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook, prices: Prices, *, over_cents: int = 0
-) -> Outlook:
-    """What to expect of parcels of one carton.
+def outlook(parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook, prices: Prices) -> Outlook:
+    """What to expect of parcels of one carton, see `outlooks`."""
+    return outlooks(parcels, excess, book, prices, [0])[0]
+
+
+def outlooks(
+    parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook, prices: Prices, bounds: Sequence[int]
+) -> list[Outlook]:
+    """What to expect of parcels of one carton, for each bound of back-charges above it alone.
 
     Args:
         parcels: as `price` takes them, with the declared figures.
@@ -70,15 +75,15 @@ def outlook(
             figure that is not there is read as declared.
         book: the rules.
         prices: the prices.
-        over_cents: `chance` is that of a back-charge of more than this.
+        bounds: in cents. 0: every back-charge.
 
     Returns:
-        See `Outlook`. A reading without a price (not accepted, or at a fee that is not known) counts as a back-charge
-        of the dearest amount that another reading of that parcel can come to.
+        See `Outlook`, one for each bound. A reading without a price (not accepted, or at a fee that is not known)
+        counts as a back-charge of the dearest amount that another reading of that parcel can come to.
     """
     lot, kind = Lot.of(parcels, book, prices)
-    chance, cents = expected(lot, excess, over(over_cents), amount)
-    return Outlook(kind, lot.declared_cents, chance, cents)
+    found = expected(lot, excess, *(value for bound in bounds for value in (over(bound), amount_over(bound))))
+    return [Outlook(kind, lot.declared_cents, *found[at : at + 2]) for at in range(0, len(found), 2)]
 
 
 def over(cents: int) -> Callable[[Whole], Floats]:
@@ -89,6 +94,11 @@ def over(cents: int) -> Callable[[Whole], Floats]:
 def amount(back_charge: Whole) -> Floats:
     """How much back-charges are, in cents."""
     return back_charge.astype(np.float64)
+
+
+def amount_over(cents: int) -> Callable[[Whole], Floats]:
+    """How much back-charges of more than that are, in cents; others are nothing."""
+    return lambda back_charge: np.where(back_charge > cents, back_charge, 0).astype(np.float64)
 
 
 def expected(lot: Lot, excess: Mapping[str, Excess], *values: Callable[[Whole], Floats]) -> list[Floats]:

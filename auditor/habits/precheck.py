@@ -15,9 +15,11 @@ import pandas as pd
 from auditor import units
 from auditor.cases import by_rules
 from auditor.habits.alike import FIGURES
+from auditor.habits.bench_prices import learned
 from auditor.habits.excess import Excess, by_tolerance
 from auditor.habits.known_cartons import place_of
-from auditor.habits.outlook import outlook
+from auditor.habits.outlook import outlooks
+from auditor.habits.trims import COSTLY_CENTS
 from auditor.tables import (
     CHECKS,
     FEES,
@@ -46,11 +48,14 @@ BILLABLE_WEIGHT, BACK_CHARGE = "billable weight", "back-charge"
 CUTS = 8
 """So many cuts of a side are tried, each a quarter of an inch (5 mm) more than the last."""
 
-LEAST_GAIN, NEARLY = 25, 0.95
-"""A cut has to save so many cents, and nearly as much as any longer one of that side."""
+LEAST_GAIN, NEARLY = 50, 0.95
+"""A cut has to save so many cents to be worth the work (chosen), and nearly as much as any longer one of that side."""
 
 _SOURCE = ("source_file", "source_place")
 _NO_CUT = pd.DataFrame({"parcel": [], "reason": [], "figure": [], "to": pd.array([], dtype="Int64")})
+
+LEAST_FEE_CENTS = 10_000
+"""A made-up fee that all steps of weight together stay below, so that what is more is a limit passed."""
 
 STEPS_OF_WEIGHT = 1000
 """The steps of a price list that does no more than tell a higher weight from a lower one."""
@@ -134,6 +139,7 @@ def check(
     """
     priced = price(parcels, book, prices, detail=True)
     checks, rooms, trims = parcels.join(priced.rename(columns=COUNTED)), [], []
+    checks["price_basis"] = pd.Series("learned" if learned(prices) else "table", index=parcels.index, dtype="str")
     checks["rules"] = parcels["service"].map(lambda service: book.of(service).name).astype("str")
     checks["over"] = pd.Series(pd.NA, index=parcels.index, dtype="boolean")
     for rules, those in by_rules(book, parcels):
@@ -153,22 +159,33 @@ def chances(parcels: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices,
     """Chance and amount of a back-charge of parcels under the same rules, and what that rests on (see CHECKS).
 
     Where the charge is not known, so is not what a back-charge comes to; the chance is then that of a higher billable
-    weight or of a limit passed.
+    weight or of a limit passed, and the chance of a costly one that of a limit passed.
     """
     tables = []
     for carton, some in parcels.groupby("carton", dropna=False):
         of = expected_excess(None if pd.isna(carton) else str(carton), rules, excess_of)
-        told = outlook(some, of, book, prices).table(some.index)
+        told = _at_stake(some, of, book, prices, COSTLY_CENTS)
         unknown = told["chance"].isna()
         if unknown.any():
-            blind = outlook(some[unknown], of, book, any_rise(some, rules, book)).table(some.index[unknown])
-            columns = ["chance", "chance_low", "chance_high"]
-            told.loc[unknown, columns] = blind[columns]
+            blind = _at_stake(some[unknown], of, book, any_rise(some, rules, book), LEAST_FEE_CENTS - 1)
+            told.loc[unknown, CHANCES] = blind[CHANCES]
         length = of["length_nm"]
         tables.append(told.assign(basis=length.basis, basis_parcels=length.parcels, basis_read=length.read))
-    table = pd.concat(tables).rename(columns={"cents": "back_charge_cents"})
-    table["back_charge_cents"] = table["back_charge_cents"].round().astype("Int64")
-    return table.drop(columns=["declared_cents", "cents_low", "cents_high"])
+    return pd.concat(tables)
+
+
+CHANCES = ["chance", "chance_low", "chance_high", "costly_chance"]
+
+
+def _at_stake(
+    parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook, prices: Prices, costly: int
+) -> pd.DataFrame:
+    """CHANCES, back_charge_cents and costly_cents of parcels of one carton; costly are those of more than that."""
+    every, dear = (one.table(parcels.index) for one in outlooks(parcels, excess, book, prices, (0, costly)))
+    cents = {"back_charge_cents": every["cents"], "costly_cents": dear["cents"]}
+    return every[CHANCES[:3]].assign(
+        costly_chance=dear["chance"], **{name: of.round().astype("Int64") for name, of in cents.items()}
+    )
 
 
 def expected_excess(carton: str | None, rules: Rules, excess_of: ExcessOf) -> dict[str, Excess]:
@@ -179,7 +196,7 @@ def expected_excess(carton: str | None, rules: Rules, excess_of: ExcessOf) -> di
 
 
 def any_rise(parcels: pd.DataFrame, rules: Rules, book: Rulebook) -> Prices:
-    """Prices under which every step of weight, and every further charge, costs more: to tell that, and nothing else."""
+    """Prices under which every step of weight, and every limit passed, costs more: to tell that, and nothing else."""
     rounding = rules.weight_rounding
     step = rounding.step if rounding.way != "none" else units.PG_PER_POUND // 10
     weights = np.arange(1, STEPS_OF_WEIGHT + 1, dtype=np.int64) * step
@@ -189,7 +206,9 @@ def any_rise(parcels: pd.DataFrame, rules: Rules, book: Rulebook) -> Prices:
     rates = places.merge(
         pd.DataFrame({"up_to_pg": weights, "price_cents": np.arange(1, len(weights) + 1)}), how="cross"
     )
-    fees = {"charge": list(book.charges), "amount_cents": [10_000 * (at + 1) for at in range(len(book.charges))]}
+    limited = {charge.name for charge in rules.charges if charge.limits}
+    amounts = [LEAST_FEE_CENTS * at * (name in limited) for at, name in enumerate(book.charges, 1)]
+    fees = {"charge": list(book.charges), "amount_cents": amounts}
     return Prices(conform(rates, RATES), conform(pd.DataFrame(fees), FEES), conform(pd.DataFrame(index=[]), FUEL))
 
 
@@ -289,20 +308,22 @@ def _trims(
 
 
 def _worth_it(table: pd.DataFrame, before: pd.DataFrame) -> pd.DataFrame:
-    """The cuts under a limit, and of each side's others the shortest that saves nearly as much as any of them.
+    """The cuts that bring something: under a limit, and of each side's others the shortest nearly as good as any.
 
-    Where prices are not known, a pound less billed and a back-charge that is sure to be avoided count alike. None of
-    the others makes a back-charge likelier: cut to just a whole step, a side is soon read as the next.
+    Where prices are not known, a pound less billed and a back-charge that is sure to be avoided count alike, and a
+    limit no longer passed is worth it. None of the others makes a back-charge likelier: cut to just a whole step, a
+    side is soon read as the next.
     """
     lighter = (before["billable_pg"] - table["billable_pg"]).astype("Float64")
     cents = table["saves_cents"].astype("Float64") + table["saves_back_charge_cents"]
     blind = 100 * (lighter / units.PG_PER_POUND + before["chance"] - table["chance"])
     table = table.assign(gain=cents.fillna(blind).fillna(0), lighter=lighter > 0)
+    helps, clears = table["gain"] >= LEAST_GAIN, table["reason"] != ""
     safer = (table["chance"] <= before["chance"]).fillna(value=True)
-    tries = table[(table["reason"] == "") & (table["gain"] >= LEAST_GAIN) & safer]
+    tries = table[~clears & helps & safer]
     best = tries.groupby(["check", "side"])["gain"].transform("max")
     near = tries[tries["gain"] >= NEARLY * best].sort_values("cut_nm", kind="stable").drop_duplicates(["check", "side"])
     reason = near["lighter"].map({True: BILLABLE_WEIGHT, False: BACK_CHARGE})
-    kept = pd.concat([table[table["reason"] != ""], near.assign(reason=reason)])
+    kept = pd.concat([table[clears & (helps | cents.isna())], near.assign(reason=reason)])
     kept = kept.drop_duplicates(["check", "side", "to_nm"])
     return kept.sort_values(["check", "gain", "cut_nm"], ascending=[True, False, True], kind="stable")

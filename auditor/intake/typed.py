@@ -34,23 +34,64 @@ def typed(texts: Sequence[str], names: Collection[str] = ()) -> pd.DataFrame:
     return conform(pd.DataFrame(parcels, index=range(len(parcels))), PARCELS)
 
 
+LONE = frozenset({"x", "×", "by", "in", "ft", "cm", "mm", "lb", "lbs", "oz", "kg", "g"})
+"""Words that stand alone among the texts only where quotation marks are missing."""
+
+
+def without_quotation_marks(texts: Sequence[str], names: Collection[str] = ()) -> str:
+    """That sizes and weights go in quotation marks, and how; "" where these texts do not lack them.
+
+    Args:
+        texts: what was typed, as the terminal parted it, and could not be read.
+        names: the shop's cartons, in small letters.
+    """
+    meant = in_quotation_marks(texts, names)
+    if not meant and not any(text.casefold() in LONE for text in texts):
+        return ""
+    example = meant or '"47 1/2 x 6 x 6 in" "3 lb"'
+    said = "A terminal parts what you type at every blank, so each size, name and weight goes in quotation marks"
+    return f"{said}, {'like this' if meant else 'as in'}: auditor precheck {example}"
+
+
+def in_quotation_marks(texts: Sequence[str], names: Collection[str] = ()) -> str:
+    """What somebody meant who typed a size, or a name, and a weight without quotation marks; "" where nothing fits.
+
+    A terminal parts what is typed at its blanks, so that '47 1/2 x 6 x 6 in' comes as six texts.
+    """
+    for place in range(len(texts), 0, -1):
+        what, weight = " ".join(texts[:place]), " ".join(texts[place:])
+        if place > 1 and _reads(what, names) and (not weight or _weighs(weight)):
+            return " ".join(f'"{part}"' for part in (what, weight) if part)
+    if len(texts) > 1 and _weighs(" ".join(texts[1:])) and _reads(texts[0], names):
+        return f'"{texts[0]}" "{" ".join(texts[1:])}"'
+    return ""
+
+
+def _reads(text: str, names: Collection[str]) -> bool:
+    return parsing.words(text).casefold() in names or _is(parsing.size, text)
+
+
+def _weighs(text: str) -> bool:
+    return _is(parsing.heft, text)
+
+
+def _is(parse: Any, text: str) -> bool:
+    try:
+        return len(text) <= parsing.LONGEST and bool(parse(text))
+    except ValueError:
+        return False
+
+
 def _kind(text: str) -> str:
     """Whether a text is meant as a size, a weight, or the name of a carton."""
     if not text.strip():
         raise ValueError("An empty text is no parcel. Give a size, as in '47 1/2 x 6 x 6 in', or a carton's name.")
-    if _is_length(text):
+    if _is(parsing.length, text):
         return "size"
     begins_with_number = text.strip()[0] in "-−–.'" or text.strip()[0].isnumeric()
     if len(parsing.TIMES.split(text.strip())) > 1 and any(letter.isnumeric() for letter in text):
         return "size"
     return "weight" if begins_with_number else "carton"
-
-
-def _is_length(text: str) -> bool:
-    try:
-        return bool(parsing.length(text))
-    except ValueError:
-        return False
 
 
 def _put_weight(parcels: list[dict[str, Any]], text: str) -> None:

@@ -11,9 +11,10 @@ import pandas as pd
 from auditor import units
 from auditor.habits import cautions
 from auditor.habits.precheck import BACK_CHARGE, BILLABLE_WEIGHT, Checked
+from auditor.habits.trims import COSTLY_CENTS
 from auditor.money import dollars
 from auditor.report.plain import Row, plain_rows
-from auditor.report.wording import counted
+from auditor.report.wording import counted, share
 
 SIDES = ("length_nm", "width_nm", "height_nm")
 SIXTEENTHS, OUNCES = 16, 16
@@ -22,9 +23,12 @@ REACH_IN, AN_INCH = 4, 8
 """A limit within so many inches is drawn, with so many letters to the inch."""
 
 TOLERANCE = (
-    "from nothing but the tolerance of the carrier's device, with no bulge or wear; your own months, given with "
+    "it rests on nothing but the tolerance of the carrier's device, with no bulge or wear; your own months, given with "
     "--history, say more"
 )
+NO_PRICES = "what that comes to is not known without prices (--history)"
+SELDOM = 0.0005
+"""Of a chance below this nothing is said."""
 
 
 def told(checked: Checked) -> Iterator[str]:
@@ -48,7 +52,7 @@ def _parcel(checks: pd.DataFrame, checked: Checked) -> Iterator[str]:
     yield f"{named}{own}, {written.weight(first['weight_pg'])}{home}, shipped {first['shipped_on']:%Y-%m-%d}"
     yield f"  Counted as {counted}{_dimensional(first, written)}; billed by {written.weight(first['billable_pg'])}."
     yield from _charges(checks)
-    yield f"  {_chance(checks)}"
+    yield from (f"  {line}" for line in _chance(checks))
     yield from _limits(rooms, written)
     yield from ruler(first["length_nm"], plain_rows(rooms)) if written.length_unit == "in" else ()
     yield from _trims(checked.trims[checked.trims["check"].isin(checks.index)], first, written)
@@ -91,6 +95,7 @@ def _dimensional(row: Row, written: Written) -> str:
 
 def _charges(checks: pd.DataFrame) -> Iterator[str]:
     """What each service costs, by zone where none was named."""
+    estimate = " (an estimate, by prices learned from your own labels)" if _is_learned(checks) else ""
     for service, rows in checks.groupby("service", sort=False, dropna=False):
         if pd.isna(service) or rows["zone"].isna().all():
             yield "  Expected charge: not known; no price list given with --history has its service and zone."
@@ -99,22 +104,58 @@ def _charges(checks: pd.DataFrame) -> Iterator[str]:
             f"zone {row['zone']} {dollars(row['total_cents'])}"
             for row in plain_rows(rows.dropna(subset=["total_cents"]))
         ]
+        estimated = estimate if told else ""
         told += [f"not known, as {reason}" for reason in rows["unpriced"].dropna().unique()]
-        yield f"  Expected charge, {service!s}: {', '.join(told)}."
+        yield f"  Expected charge, {service!s}: {', '.join(told)}{estimated}."
 
 
-def _chance(checks: pd.DataFrame) -> str:
+def _is_learned(checks: pd.DataFrame) -> bool:
+    return bool((checks["price_basis"] == "learned").any())
+
+
+def _chance(checks: pd.DataFrame) -> Iterator[str]:
+    """How likely a back-charge is, of how much, and what that rests on: where it is likeliest."""
     likely = checks.dropna(subset=["chance"]).sort_values("chance").iloc[-1:]
     if likely.empty:
-        return "Chance of a back-charge: not known."
+        yield "Chance of a back-charge: not known."
+        return
     row = plain_rows(likely)[0]
-    expected = _each(checks["back_charge_cents"].dropna(), " on average")
-    if row["basis"] == "device tolerance":
-        return f"Chance of a back-charge: {row['chance']:.0%}{expected}; {TOLERANCE}."
+    interval = (
+        "" if row["basis"] == "device tolerance" else f" ({share(row['chance_low'])} to {share(row['chance_high'])})"
+    )
+    yield f"Chance of a back-charge: {share(row['chance'])}{interval}{_on_average(checks)}"
+    yield from _stakes(checks, row)
+    yield f"  {TOLERANCE if row['basis'] == 'device tolerance' else _basis(row)}."
+
+
+def _on_average(checks: pd.DataFrame) -> str:
+    cents = checks["back_charge_cents"].dropna()
+    return f"; over all such parcels, {_span(cents)} each." if len(cents) else f"; {NO_PRICES}."
+
+
+def _stakes(checks: pd.DataFrame, row: Row) -> Iterator[str]:
+    """The small back-charges and the costly ones apart: a step of weight and a surcharge are different news."""
+    priced = checks.dropna(subset=["back_charge_cents"])
+    costly, small = row["costly_chance"], row["chance"] - row["costly_chance"]
+    limit = dollars(COSTLY_CENTS)
+    kinds = [
+        (small, f"of {limit} or less", "of a heavier billed weight"),
+        (costly, f"of more than {limit}", "of a limit passed"),
+    ]
+    means = [
+        (priced["back_charge_cents"] - priced["costly_cents"]) / (priced["chance"] - priced["costly_chance"]),
+        priced["costly_cents"] / priced["costly_chance"],
+    ]
+    for (chance, in_dollars, in_words), mean in zip(kinds, means, strict=True):
+        if chance >= SELDOM:
+            amount = f"{in_dollars}: {_span(mean.dropna())} each time" if len(priced) else in_words
+            yield f"  {share(chance):>9}  {amount}"
+
+
+def _basis(row: Row) -> str:
     whose = "this carton" if row["basis"] == "own history" else "your cartons"
-    seen = f"{counted(row['basis_parcels'], 'recorded parcel')} of {whose}, {row['basis_read']} of them with a reading"
-    interval = f"{row['chance_low']:.0%} to {row['chance_high']:.0%}"
-    return f"Chance of a back-charge: {row['chance']:.0%} ({interval}){expected}; from {seen}."
+    parcels = counted(row["basis_parcels"], "recorded parcel")
+    return f"from {parcels} of {whose}, {row['basis_read']} of them with a reading"
 
 
 def _limits(rooms: pd.DataFrame, written: Written) -> Iterator[str]:
@@ -141,7 +182,7 @@ def _trims(trims: pd.DataFrame, first: Row, written: Written) -> Iterator[str]:
         of_all = trims[(trims["side"] == trim["side"]) & (trims["to_nm"] == trim["to_nm"])]
         yield (
             f"  Trim: {written.length(trim['cut_nm'])} off the {trim['side']}, to {written.length(trim['to_nm'])}"
-            f"{_becomes(trim, first, written)}{_saving(of_all)}{_then(trim)}."
+            f"{_becomes(trim, first, written)}{_saving(of_all, trim)}."
         )
 
 
@@ -152,21 +193,18 @@ def _becomes(trim: Row, first: Row, written: Written) -> str:
     return f": {', '.join(changes)}" if changes else ""
 
 
-def _saving(trims: pd.DataFrame) -> str:
+def _saving(trims: pd.DataFrame, trim: Row) -> str:
     saved = (trims["saves_cents"].astype("Float64") + trims["saves_back_charge_cents"]).dropna()
-    return f"; saves{_each(saved, ', back-charges counted')[1:]}" if len(saved) else ""
+    if len(saved):
+        return f"; saves {_span(saved)} a parcel, chances of back-charges counted"
+    then = "" if trim["chance"] is None else f"; chance of a back-charge then {share(trim['chance'])}"
+    return f"; {NO_PRICES}{then}"
 
 
-def _each(cents: pd.Series, words: str) -> str:
-    """', $1.20 to $1.60 a parcel' and words, over the services and zones; "" when no price is known."""
-    if cents.empty:
-        return ""
+def _span(cents: pd.Series) -> str:
+    """'$1.20', or '$1.20 to $1.60' over the services and zones."""
     least, most = (dollars(round(float(end))) for end in (cents.min(), cents.max()))
-    return f", {least if least == most else f'{least} to {most}'} a parcel{words}"
-
-
-def _then(trim: Row) -> str:
-    return "" if trim["chance"] is None else f"; chance of a back-charge then {trim['chance']:.0%}"
+    return least if least == most else f"{least} to {most}"
 
 
 def ruler(length_nm: int, rooms: list[Row]) -> Iterator[str]:

@@ -19,6 +19,9 @@ ALWAYS = np.datetime64("0001-01-01", "D").astype(np.int64)
 NONE = -1
 """Stands in a looked-up column where there is no price."""
 
+LEARNED = "learned from the statements"
+"""The source of prices that the seller did not give."""
+
 REGULAR = 3
 """From so many dates on, a fuel table is taken to be one that goes on changing."""
 
@@ -62,6 +65,12 @@ class Prices:
     @cached_property
     def _up_to_pg(self) -> Whole:
         return self.rates["up_to_pg"].to_numpy(dtype=np.int64)
+
+    @cached_property
+    def learned(self) -> frozenset[str]:
+        """Which of the tables were not given but learned."""
+        tables = {"rates": self.rates, "fees": self.fees, "fuel": self.fuel}
+        return frozenset(name for name, table in tables.items() if table["source_file"].eq(LEARNED).any())
 
     @cached_property
     def weights_pg(self) -> Whole:
