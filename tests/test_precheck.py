@@ -223,9 +223,9 @@ def test_after_the_rules_were_last_looked_at_the_check_is_by_that_day() -> None:
     assert last_known(BOOK, None, date(2026, 3, 1)) == (date(2026, 3, 1), [])
 
 
-def fuel(*weeks: tuple[str | None, int]) -> pd.DataFrame:
+def fuel(*weeks: tuple[str, int]) -> pd.DataFrame:
     """FUEL of days and percentages in millionths."""
-    days = [None if day is None else pd.Timestamp(day) for day, _ in weeks]
+    days = [day for day, _ in weeks]
     return conform(pd.DataFrame({"effective_on": pd.to_datetime(days), "fuel_ppm": [ppm for _, ppm in weeks]}), FUEL)
 
 
