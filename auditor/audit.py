@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
@@ -21,7 +21,7 @@ from auditor.learn import learned
 from auditor.match import match
 from auditor.money import dollars
 from auditor.outliers import outliers
-from auditor.tables import FINDINGS, READINGS, STATEMENTS, Problem, conform, rows
+from auditor.tables import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, rows
 from auditor.tariff import Prices, Rulebook, opened
 from auditor.telling import Telling
 from auditor.working import Part, Step, Workings
@@ -69,6 +69,7 @@ class Audit:
     not_audited_cents: int
     disputable_cents: int
     workings: Workings
+    replaced: pd.DataFrame = field(default_factory=lambda: empty(REPLACED))
 
     @cached_property
     def habits(self) -> Habits:
@@ -172,6 +173,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
         not_audited_cents=not_audited,
         disputable_cents=int(findings["disputable_cents"].sum()),
         workings=Workings(numbered, lines, cases.about, told, prices),
+        replaced=taken.replaced,
     )
 
 
@@ -256,11 +258,22 @@ def _statements(lines: pd.DataFrame, printed: pd.DataFrame) -> pd.DataFrame:
         )
         .reset_index()
     )
-    totals = printed.drop_duplicates("statement").set_index("statement")["printed_total_cents"]
-    table["printed_total_cents"] = table["statement"].map(totals).astype("Int64")
+    table["printed_total_cents"] = table["statement"].map(_printed(lines, printed)).astype("Int64")
     table["difference_cents"] = table["lines_total_cents"] - table["printed_total_cents"]
     ties = ((table["difference_cents"] == 0) & (table["unread"] == 0)).astype("boolean")
     return conform(table.assign(ties=ties.mask(table["printed_total_cents"].isna())), STATEMENTS)
+
+
+def _printed(lines: pd.DataFrame, printed: pd.DataFrame) -> pd.Series:
+    """The total that each statement prints; of one in several files that each come to their own total, their sum."""
+    read = lines.groupby(["statement", "source_file"])["amount_cents"].sum()
+    of_file = printed.drop_duplicates(["statement", "source_file"]).set_index(["statement", "source_file"])
+    own = of_file["printed_total_cents"].reindex(read.index)
+    apart = (own == read).fillna(value=False).groupby("statement").agg(["all", "size"])
+    several = apart.index[apart["all"] & (apart["size"] > 1)]
+    totals = printed.drop_duplicates("statement").set_index("statement")["printed_total_cents"].copy()
+    totals.loc[several] = own.groupby("statement").sum()[several]
+    return totals
 
 
 def _readings(cases: Cases, shipments: pd.DataFrame, numbered: Mapping[str, Finding]) -> pd.DataFrame:

@@ -33,7 +33,7 @@ from auditor.intake.headings import Doubt
 from auditor.intake.readings import Reading
 from auditor.match import bare
 from auditor.money import dollars
-from auditor.tables import EVENTS, Problem, conform, looked_up, rows
+from auditor.tables import EVENTS, LINES, Problem, conform, joined, looked_up, rows
 from auditor.tariff import Rulebook
 from auditor.tariff import opened as rules_opened
 
@@ -299,16 +299,20 @@ def _reckoned_together(
     taken = intake.together([part for _, part in held], charges=rulebook.charges, problems=problems)
     whole = audited(taken, rulebook)
     chosen = {one.name for one, _ in held if digests is None or one.digest in digests}
+    instead = rows(taken.replaced[taken.replaced["source_file"].isin(chosen)])
+    chosen |= {str(one["by_file"]) for one in instead}
     statements = {
         str(name)
         for one, part in held
         if one.name in chosen and "lines" in part.tables
         for name in part.tables["lines"]["statement"].unique()
     }
+    before_it = _lines_replaced([part for _, part in held], taken.replaced)
     files = {one.name: one.file for one, _ in held}
     with book.reading() as connection:
         before = Before(recording.statements(connection), recording.findings(connection), recording.history(connection))
-    reckoned, told = reckon(whole, before, files, rulebook, set() if digests is None else statements, today)
+    given = set() if digests is None else statements
+    reckoned, told = reckon(whole, before, files, rulebook, given, today, before_it)
     recording.record(book, reckoned, changes=changes)
     audit = whole if digests is None else shown(whole, chosen, statements)
     others = {one.name for one, _ in held} - chosen
@@ -334,8 +338,22 @@ class Before:
     events: pd.DataFrame
 
 
+def _lines_replaced(parts: Sequence[intake.Part], replaced: pd.DataFrame) -> pd.DataFrame:
+    """The lines of the statements that others are in the place of (LINES), with `by_statement`."""
+    of_files = set(replaced["source_file"])
+    lines = joined((part.tables["lines"] for part in parts if part.name in of_files and "lines" in part.tables), LINES)
+    by = replaced[["statement", "source_file", "by_statement"]]
+    return lines.merge(by, on=["statement", "source_file"])
+
+
 def reckon(
-    audit: Audit, before: Before, files: Mapping[str, int], rulebook: Rulebook, given: set[str], today: date
+    audit: Audit,
+    before: Before,
+    files: Mapping[str, int],
+    rulebook: Rulebook,
+    given: set[str],
+    today: date,
+    before_it: pd.DataFrame,
 ) -> tuple[Reckoned, list[Problem]]:
     """What is to be written of an Audit of everything.
 
@@ -349,21 +367,30 @@ def reckon(
         rulebook: the rules of this run.
         given: the statements given in this run.
         today: the day of the run.
+        before_it: the lines of statements that others are in the place of, with `by_statement`.
     """
     by = rules_text(rulebook)
     others = before.statements.loc[before.statements["rules"] != by, "statement"]
-    kept = set(others) - given
     lines, found = keyed(audit)
+    replaced_by = _replaced_by(audit.replaced, lines)
+    kept = set(others) - given - set(replaced_by)
+    here = set(lines["statement"])
     ours = lines[~lines["statement"].isin(kept)]
     findings = found[~found["statement"].isin(kept)]
-    stood = claims.standing(before.events)
-    gone = set(stood["statement"]) - set(lines["statement"])  # their file was set aside, or is read otherwise now
+    back = {new: old for new, old in claims.came_from(before.events).items() if new not in replaced_by}
+    back = {new: old for new, old in back.items() if old in here and new not in here}
+    gone_on = claims.moved(before.events, replaced_by | back, today)
+    history = claims.added(before.events, gone_on)
+    stood = claims.standing(history)
+    gone = set(stood["statement"]) - here  # their file was set aside, or is read otherwise now
     of_these = pd.Series(sorted({*ours["statement"], *gone}), dtype="str")
     events = claims.news(findings, stood, of_these, today)
+    less = claims.lowered(claims.added(history, events), _billed_less(before_it, lines), today)
+    events = claims.added(gone_on, events, less)
     stands = claims.standing(claims.added(before.events, events))
     known = pd.concat([findings, before.findings[before.findings["statement"].isin(kept)]])
-    credited = claims.credits_of(lines, _claimed(stands, known, lines))
-    events = claims.added(events, claims.settled(credited.given, before.events, today))
+    credited = claims.credits_of(lines, _claimed(stands, known, lines, before_it))
+    events = claims.added(events, claims.settled(credited.given, history, today))
     stands = claims.standing(claims.added(before.events, events))
     statements = _balanced(ours, stands, by)
     counted = (
@@ -377,8 +404,32 @@ def reckon(
         findings=conform(findings, recording.FINDING).sort_values(KEY, ignore_index=True),
         events=conform(events, EVENTS),
         balances=stands,
+        replaced=_numbered(audit.replaced, files),
+        gone=frozenset(replaced_by),
     )
     return reckoned, [*credited.problems, *_other_rules(before.statements, kept)]
+
+
+def _replaced_by(replaced: pd.DataFrame, lines: pd.DataFrame) -> dict[str, str]:
+    """For each statement of which no line is counted, the one in its place."""
+    pairs = zip(replaced["statement"], replaced["by_statement"], strict=True)
+    here = set(lines["statement"])
+    return {old: new for old, new in pairs if old not in here}
+
+
+def _billed_less(before_it: pd.DataFrame, lines: pd.DataFrame) -> dict[tuple[str, str], int]:
+    """What statements bill less for a parcel than those that they are in the place of, by statement and number."""
+    was = before_it.assign(about=bare(before_it["tracking"])).groupby(["by_statement", "about"])["amount_cents"].sum()
+    numbers = lines.assign(number=bare(lines["tracking"])).groupby(["statement", "number"])["amount_cents"].sum()
+    less = was - numbers.reindex(was.index).fillna(0)
+    found = less[less > 0].rename("cents").rename_axis(["statement", "about"]).reset_index()
+    return {(one["statement"], one["about"]): int(one["cents"]) for one in rows(found)}
+
+
+def _numbered(replaced: pd.DataFrame, files: Mapping[str, int]) -> pd.DataFrame:
+    """What is replaced, its files by their number in the book."""
+    file, by_file = (replaced[name].map(files) for name in ("source_file", "by_file"))
+    return conform(replaced.assign(file=file, by_file=by_file), recording.REPLACED)
 
 
 def rules_text(rulebook: Rulebook) -> str:
@@ -438,11 +489,12 @@ def _months(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.Series:
     return months
 
 
-def _claimed(stands: pd.DataFrame, known: pd.DataFrame, lines: pd.DataFrame) -> pd.DataFrame:
-    """The disputes with what a credit for them is told by: number, charges and the statement's date."""
+def _claimed(stands: pd.DataFrame, known: pd.DataFrame, lines: pd.DataFrame, before_it: pd.DataFrame) -> pd.DataFrame:
+    """The disputes with what a credit for them is told by: number, charges and the statement's first date."""
     about = known[[*KEY, "number", "charges"]] if "number" in known else known.assign(number=known["about"])
     table = stands[[*KEY, "amount_cents"]].merge(about[[*KEY, "number", "charges"]], on=KEY, how="left")
-    days = lines.dropna(subset="statement_on").drop_duplicates("statement").set_index("statement")["statement_on"]
+    earlier = before_it.assign(statement=before_it["by_statement"])
+    days = pd.concat([lines, earlier])[["statement", "statement_on"]].groupby("statement")["statement_on"].min()
     return table.assign(
         number=table["number"].fillna(table["about"]),
         charges=table["charges"].fillna(""),
@@ -502,6 +554,7 @@ def shown(audit: Audit, files: set[str], statements: set[str]) -> Audit:
         not_audited_cents=not_audited,
         disputable_cents=int(findings["disputable_cents"].sum()),
         workings=replace(audit.workings, findings=numbered, lines=lines),
+        replaced=audit.replaced[audit.replaced["by_statement"].isin(statements)].reset_index(drop=True),
     )
 
 

@@ -7,7 +7,7 @@ What happened is kept as a history (EVENTS) to which is only added; how a disput
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -36,6 +36,7 @@ TURNS = ("refused", "given up", "taken up again")
 BY_HAND = ("sent", "answered", "refused", "given up", "taken up again")
 
 AGREED = "as claimed"
+AS_WAS = "it is billed again as it was"
 
 
 class ClaimError(Exception):
@@ -128,6 +129,102 @@ def news(findings: pd.DataFrame, before: pd.DataFrame, statements: pd.Series, da
         amount_cents=now, happened_on=pd.Timestamp(day), what=np.where(is_new, "opened", "changed")
     ).astype({"what": "str"})
     return conform(events[is_new | changed], EVENTS).reset_index(drop=True)
+
+
+def moved(events: pd.DataFrame, to: Mapping[str, str], day: date) -> pd.DataFrame:
+    """The events (EVENTS) by which disputes marked by hand go on with the statement in whose place theirs was issued.
+
+    What was written to the carrier, and what came of it, is put down again for the new one; the old one is left with
+    nothing open. One that was marked on both stays with the new one as it is.
+
+    Args:
+        events: the history so far.
+        to: for each statement that is not counted any more, the one in its place.
+        day: the day of the run.
+    """
+    stood = standing(events)
+    of_these = stood[stood["touched"] & (stood["amount_cents"] > 0) & stood["statement"].isin(list(to))]
+    there = {(one["statement"], one["about"]) for one in rows(stood[stood["touched"] & (stood["amount_cents"] > 0)])}
+    made: list[dict[str, Any]] = []
+    for one in rows(of_these):
+        old, new = str(one["statement"]), to[str(one["statement"])]
+        mine = events[(events["statement"] == old) & (events["about"] == one["about"])]
+        if (new, one["about"]) not in there:
+            made += _gone_on(one, new, mine, events[(events["statement"] == new) & (events["about"] == one["about"])])
+        made += _left_behind(one, new, mine, day)
+    return conform(pd.DataFrame(made, columns=[column.name for column in EVENTS]), EVENTS)
+
+
+def _gone_on(dispute: dict[str, Any], new: str, events: pd.DataFrame, there: pd.DataFrame) -> Iterator[dict[str, Any]]:
+    """What happened to a dispute, put down for the statement with which it goes on; nothing of it twice."""
+    about, old = dispute["about"], dispute["statement"]
+    yield {
+        "statement": new,
+        "about": about,
+        "happened_on": dispute["opened_on"],
+        "what": "opened",
+        "amount_cents": dispute["amount_cents"],
+        "by_statement": old,
+        "note": f"goes on from statement {old}, in the place of which this one was issued",
+    }
+    kept = ["happened_on", "what", "amount_cents", "reference", "note"]
+    by_hand = events[events["what"].isin(BY_HAND) | ((events["what"] == "credited") & events["by_statement"].isna())]
+    seen = {tuple(map(str, row)) for row in there[kept].itertuples(index=False, name=None)}
+    for row in rows(by_hand[kept]):
+        if tuple(map(str, row.values())) not in seen:
+            yield row | {"statement": new, "about": about}
+
+
+def _left_behind(dispute: dict[str, Any], new: str, events: pd.DataFrame, day: date) -> Iterator[dict[str, Any]]:
+    """What leaves nothing of a dispute that goes on with another statement, nor of what was credited of it."""
+    base = {name: dispute[name] for name in KEY} | {"happened_on": pd.Timestamp(day)}
+    note = f"goes on with statement {new}, which was issued in the place of this one"
+    yield base | {"what": "changed", "amount_cents": 0, "by_statement": new, "note": note}
+    shown = events[(events["what"] == "credited") & events["by_statement"].notna()]
+    for by, cents in shown.groupby("by_statement")["amount_cents"].sum().items():
+        if cents:
+            yield base | {"what": "credited", "amount_cents": -int(cents), "by_statement": by, "note": note}
+
+
+def lowered(events: pd.DataFrame, less: Mapping[tuple[str, str], int], day: date) -> pd.DataFrame:
+    """The events (EVENTS) of what a statement, issued again, bills less for what was claimed; or bills again after all.
+
+    Args:
+        events: the history so far.
+        less: cents by statement and what a dispute is about, of statements that are counted.
+        day: the day of the run.
+    """
+    stood = standing(events)
+    of_these = stood[stood["touched"] & stood["state"].isin(["open", "sent", "answered", "withdrawn"])]
+    own = events[(events["what"] == "opened") | ((events["what"] == "changed") & events["by_statement"].isna())]
+    claimed = own.drop_duplicates(KEY, keep="last").set_index(KEY)["amount_cents"]
+    now = {(one["statement"], one["about"]): one for one in rows(of_these) if _is_here(events, one)}
+    made = []
+    for (statement, about), one in now.items():
+        cents = less.get((statement, about), 0)
+        rest = int(claimed[statement, about]) - min(cents, int(claimed[statement, about]))
+        if rest != one["amount_cents"]:
+            note = f"{dollars(cents)} of it is no longer billed, as the statement was issued again" if cents else AS_WAS
+            base = {"statement": statement, "about": about, "happened_on": pd.Timestamp(day)}
+            made.append(base | {"what": "changed", "amount_cents": rest, "by_statement": statement, "note": note})
+    return conform(pd.DataFrame(made, columns=[column.name for column in EVENTS]), EVENTS)
+
+
+def _is_here(events: pd.DataFrame, dispute: dict[str, Any]) -> bool:
+    """Whether a dispute has not gone on with another statement, by the last that was opened or changed of it."""
+    mine = events[(events["statement"] == dispute["statement"]) & (events["about"] == dispute["about"])]
+    last = mine[mine["what"].isin(["opened", "changed"])].iloc[-1]
+    return bool(
+        last["what"] == "opened"
+        or last["by_statement"] in {None, dispute["statement"]}
+        or pd.isna(last["by_statement"])
+    )
+
+
+def came_from(events: pd.DataFrame) -> dict[str, str]:
+    """For each statement with which disputes of another went on, that other one."""
+    came = events[(events["what"] == "opened") & events["by_statement"].notna()]
+    return dict(zip(came["statement"], came["by_statement"], strict=True))
 
 
 def settled(given: pd.DataFrame, events: pd.DataFrame, day: date) -> pd.DataFrame:

@@ -153,6 +153,24 @@ PRINTED_TOTALS: Schema = (
     _BOX,
 )
 
+REISSUES: Schema = (
+    Column("statement", TEXT, "the statement's number"),
+    Column("words", TEXT, "what it says of another one that it replaces or corrects, or of itself as corrected"),
+    *_SOURCE,
+)
+"""What statements say of one another."""
+
+REPLACED: Schema = (
+    Column("statement", TEXT, "number of a statement that is not counted, as another one is in its place"),
+    Column("source_file", TEXT, "its file"),
+    Column("by_statement", TEXT, "number of the one that is counted"),
+    Column("by_file", TEXT, "the file of that"),
+    Column("billed_cents", WHOLE, "sum of the lines that are not counted"),
+    Column("now_cents", WHOLE, "sum of those in their place"),
+    Column("reason", TEXT, "what that was told by"),
+)
+"""Statements that were issued again, or are there in two forms."""
+
 NOTICES: Schema = (
     Column("tracking", TEXT, "the parcel's number", needed=True),
     Column("noticed_on", DATE, "date of the notice"),
@@ -492,7 +510,11 @@ EVENTS: Schema = (
     Column("happened_on", DATE, "the day it happened"),
     Column("what", TEXT, "one of HAPPENINGS"),
     Column("amount_cents", WHOLE, "opened, changed: what is disputed from then on; credited: what came back by it"),
-    Column("by_statement", TEXT, "the later statement that credits it; missing where it was marked by hand"),
+    Column(
+        "by_statement",
+        TEXT,
+        "the later statement that credits it; the one that it goes on from or with; missing where marked by hand",
+    ),
     Column("reference", TEXT, "the carrier's number for it"),
     Column("note", TEXT, "in words"),
 )

@@ -474,6 +474,19 @@ def joined(row: Row) -> Row:
     }
 
 
+REPLACED = [
+    {
+        "statement": "NP-2026-02<b>",
+        "source_file": "february.csv",
+        "by_statement": "NP-2026-02-R1",
+        "by_file": "february-again.csv",
+        "billed_cents": 10000,
+        "now_cents": 9100,
+        "reason": "its day is the later one, 2026-03-09",
+    }
+]
+
+
 def month() -> Audit:
     """A month with findings of most causes, a statement that is out, problems, and hostile text."""
     return Audit(
@@ -498,6 +511,7 @@ def month() -> Audit:
         not_audited_cents=4375,
         disputable_cents=8939,
         workings=cast("Workings", WORKINGS),
+        replaced=table(REPLACED, tables.REPLACED),
     )
 
 

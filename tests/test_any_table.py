@@ -266,21 +266,6 @@ def test_the_same_statement_in_two_forms_is_counted_once(tmp_path: Path) -> None
     ]
 
 
-def test_two_files_of_one_statement_that_differ_are_both_counted_and_told_of(tmp_path: Path) -> None:
-    """Where most of the lines stand in both."""
-    lines = "S1,NP1,Freight,2.00\nS1,NP2,Freight,3.00\n"
-    bad_files.write(tmp_path, "a.csv", STATEMENT + lines)
-    bad_files.write(tmp_path, "b.csv", f"{STATEMENT}{lines}S1,NP3,Freight,4.00\n")
-    taken = intake.read([tmp_path])
-    assert len(taken.lines) == 5
-    assert [problem.message for problem in taken.problems if not problem.note] == [
-        (
-            "Statement S1 is also in b.csv: 2 of its 2 lines stand in both, but not all, so both were counted. Leave "
-            "out the file that is not the final one, and run again."
-        )
-    ]
-
-
 def test_two_parts_of_one_statement_are_no_double(tmp_path: Path) -> None:
     """Nothing is told of files whose lines differ."""
     for name, number in {"a.csv": 1, "b.csv": 2}.items():

@@ -205,7 +205,9 @@ def test_a_file_that_may_not_be_opened_is_told_as_ever(
 
 def test_a_corrected_reading_takes_the_place_of_the_first(book: Path, march: Path, tmp_path: Path) -> None:
     """As `auditor columns --save` keeps them; and without a new word the file stays as the user said it is."""
-    odd = small_book.file(tmp_path, "odd.csv", small_book.MARCH.replace("Amount", "Value").replace("2026-03,", "X,"))
+    odd = small_book.file(
+        tmp_path, "odd.csv", small_book.MARCH.replace("Amount", "Value").replace("2026-03,", "X,").replace(",NP", ",ZP")
+    )
     first = run(book, march, odd, given={"statement": [odd]})
     again = run(book, odd)
     assert again.audit.billed_cents == first.audit.billed_cents - 8700 == 8700

@@ -17,6 +17,7 @@ from auditor.money import dollars
 UNRECKONED = """
 SELECT DISTINCT coalesce(l.statement, '') FROM lines l JOIN file USING (file)
 WHERE set_aside IS NULL AND NOT picture AND coalesce(l.statement, '') NOT IN (SELECT statement FROM statement)
+AND NOT EXISTS (SELECT 1 FROM replaced r WHERE r.statement = coalesce(l.statement, '') AND r.file = l.file)
 ORDER BY 1
 """
 

@@ -32,6 +32,15 @@ COUNTED: Schema = (
     Column("lines", WHOLE, "number of lines"),
     Column("billed_cents", WHOLE, "their sum"),
 )
+REPLACED: Schema = (
+    Column("statement", TEXT, "number of a statement that is not counted"),
+    Column("file", WHOLE, "its file"),
+    Column("by_statement", TEXT, "number of the one in its place"),
+    Column("by_file", WHOLE, "the file of that"),
+    Column("billed_cents", WHOLE, "sum of the lines that are not counted"),
+    Column("now_cents", WHOLE, "sum of those in their place"),
+    Column("reason", TEXT, "what that was told by"),
+)
 FINDING: Schema = (
     Column("about", TEXT, "what it is about"),
     Column("month", TEXT, "the month of shipping"),
@@ -52,13 +61,18 @@ class ChangedMeanwhileError(BookError):
 
 @dataclass(frozen=True)
 class Reckoned:
-    """What a run reckoned, ready to be written: STATEMENT, COUNTED, FINDING, new EVENTS, and all BALANCEs."""
+    """What a run reckoned, ready to be written: STATEMENT, COUNTED, FINDING, new EVENTS, all BALANCEs, all REPLACED.
+
+    `gone`: statements of which nothing is counted any more, as others are in their place.
+    """
 
     statements: pd.DataFrame
     counted: pd.DataFrame
     findings: pd.DataFrame
     events: pd.DataFrame
     balances: pd.DataFrame
+    replaced: pd.DataFrame
+    gone: frozenset[str] = frozenset()
 
 
 def history(connection: sqlite3.Connection) -> pd.DataFrame:
@@ -74,6 +88,11 @@ def findings(connection: sqlite3.Connection) -> pd.DataFrame:
 def statements(connection: sqlite3.Connection) -> pd.DataFrame:
     """The statements as last reckoned (STATEMENT)."""
     return table(connection, "SELECT * FROM statement ORDER BY statement", STATEMENT)
+
+
+def replaced(connection: sqlite3.Connection) -> pd.DataFrame:
+    """The statements that others are in the place of, as last reckoned (REPLACED)."""
+    return table(connection, "SELECT * FROM replaced ORDER BY statement, file", REPLACED)
 
 
 def record(book: Book, reckoned: Reckoned, *, changes: int) -> None:
@@ -97,12 +116,15 @@ def record(book: Book, reckoned: Reckoned, *, changes: int) -> None:
             return
         for name in ("finding", "counted", "statement"):
             connection.executemany(
-                f"DELETE FROM {name} WHERE statement = ?", [(one,) for one in reckoned.statements["statement"]]
+                f"DELETE FROM {name} WHERE statement = ?",
+                [(one,) for one in (*reckoned.statements["statement"], *reckoned.gone)],
             )
+        connection.execute("DELETE FROM replaced")
         for name, rows, schema in (
             ("statement", reckoned.statements, STATEMENT),
             ("counted", reckoned.counted, COUNTED),
             ("finding", reckoned.findings, FINDING),
+            ("replaced", reckoned.replaced, REPLACED),
         ):
             known = columns_of(connection, name)
             insert(connection, name, {}, rows, tuple(column for column in schema if column.name in known))
@@ -127,6 +149,10 @@ def _same(connection: sqlite3.Connection, reckoned: Reckoned) -> bool:
     if len(reckoned.events):
         return False
     numbers = reckoned.statements["statement"]
+    if reckoned.gone & set(statements(connection)["statement"]):
+        return False
+    if not _alike(reckoned.replaced, replaced(connection)):
+        return False
     before = (
         (reckoned.statements, statements(connection)),
         (reckoned.findings, findings(connection)),

@@ -20,7 +20,7 @@ from auditor.tables import DATE, FLAG, TEXT, Problem, Schema
 
 TAKEN_AT = "%Y-%m-%dT%H:%M:%S.%fZ"
 
-ROWS = ("shipments", "cartons", "rates", "fees", "fuel", "lines", "printed_totals", "notices")
+ROWS = ("shipments", "cartons", "rates", "fees", "fuel", "lines", "printed_totals", "reissues", "notices")
 """The tables that files give rows to."""
 
 
@@ -94,6 +94,7 @@ def unreckon(connection: sqlite3.Connection, file: int) -> None:
     theirs = "SELECT DISTINCT coalesce(statement, '') FROM lines WHERE file = ?"
     for table in ("finding", "counted", "statement"):
         connection.execute(f"DELETE FROM {table} WHERE statement IN ({theirs})", (file,))
+    connection.execute("DELETE FROM replaced WHERE ? IN (file, by_file)", (file,))
 
 
 def forget_rows(connection: sqlite3.Connection, file: int) -> None:

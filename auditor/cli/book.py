@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -43,11 +43,13 @@ def show(book: Path | None) -> None:
 
     with options.wrong_use(), _opened(book) as held:
         say(str(held.path), f"Original documents: {held.documents}")
-        for filed in reading_out.files(held):
+        files = reading_out.files(held)
+        for filed in files:
             say(f"  {filed.taken_in_at[:10]}  {_file(filed)}")
         with held.reading() as connection:
             statements = rows(recording.statements(connection))
-        say(*_balances(statements))
+            replaced = rows(recording.replaced(connection))
+        say(*_balances(statements), *_replaced(replaced, {one.file: one.name for one in files}))
         for month in rows(closing.months(held)):
             say(_closed(month))
         if said := warning(held.path):
@@ -66,6 +68,17 @@ def _balances(statements: list[dict[str, Any]]) -> Iterator[str]:
         yield f"Statement {one['statement']}: billed {billed} = accepted {accepted} + disputed {disputed}."
     if not statements:
         yield "No statement was reckoned yet."
+
+
+def _replaced(replaced: list[dict[str, Any]], names: dict[int, str]) -> Iterator[str]:
+    for one in replaced:
+        file, by_file = names[one["file"]], names[one["by_file"]]
+        billed, now = dollars(int(one["billed_cents"])), dollars(int(one["now_cents"]))
+        yield (
+            f"Statement {one['statement']} in {file} ({billed}) is not counted: {by_file}, statement "
+            f"{one['by_statement']} ({now}), is in its place ({one['reason']}). If that is wrong: auditor book "
+            f"set-aside '{by_file}'"
+        )
 
 
 def _closed(month: dict[str, Any]) -> str:
@@ -137,9 +150,12 @@ def import_(folder: Path, book: Path | None) -> None:
 @click.option("--because", default="", help="Why, for later.")
 @options.book
 def set_aside(name: str, because: str, book: Path | None) -> None:
-    """Count the file NAME no longer, such as a statement that was corrected by another. Nothing is deleted."""
-    _set_aside(name, because, book)
-    say(f"{name} is no longer counted. Have the rest reckoned again: auditor reconcile --all")
+    """Count the file NAME no longer, such as a statement that was corrected by another. Nothing is deleted.
+
+    NAME is the file's own name; where several share it, the beginning of its digest, as 'auditor book show' lists it.
+    """
+    called = _set_aside(name, because, book)
+    say(f"{called} is no longer counted. Have the rest reckoned again: auditor reconcile --all")
 
 
 @command.command("take-back")
@@ -147,18 +163,44 @@ def set_aside(name: str, because: str, book: Path | None) -> None:
 @options.book
 def take_back(name: str, book: Path | None) -> None:
     """Count a file again that was set aside."""
-    _set_aside(name, None, book)
-    say(f"{name} is counted again. Have it reckoned: auditor reconcile --all")
+    called = _set_aside(name, None, book)
+    say(f"{called} is counted again. Have it reckoned: auditor reconcile --all")
 
 
-def _set_aside(name: str, why: str | None, book: Path | None) -> None:
-    from auditor.book import BookError, reading_out, taking_in
+def _set_aside(name: str, why: str | None, book: Path | None) -> str:
+    from auditor.book import reading_out, taking_in
 
     with options.wrong_use(), _opened(book, writable=True) as held:
-        filed = [one for one in reading_out.files(held) if one.name == name]
-        if not filed:
-            raise BookError(f"There is no file {name} in the book. 'auditor book show' lists their names.")
-        taking_in.set_aside(held, filed[0].file, why)
+        filed = _named(name, reading_out.files(held))
+        taking_in.set_aside(held, filed.file, why)
+    return filed.name
+
+
+def _named(name: str, files: Sequence[Filed]) -> Filed:
+    """The file that is meant: by its name in the book, its own name, that without its folder, or its digest."""
+    from auditor.book import BookError
+    from auditor.intake.files import base_name
+
+    ways: tuple[Callable[[Filed], bool], ...] = (
+        lambda one: one.name == name,
+        lambda one: one.own_name == name,
+        lambda one: base_name(one.own_name) == base_name(name),
+        lambda one: len(name) >= LEAST_OF_DIGEST and one.digest.startswith(name.strip("()").lower()),
+    )
+    found = next((them for way in ways if (them := [one for one in files if way(one)])), [])
+    if not found:
+        raise BookError(f"There is no file {name} in the book. 'auditor book show' lists their names.")
+    if len(found) > 1:
+        each = "; ".join(f"{one.digest[:SHOWN]} (taken in on {one.taken_in_at[:10]}{_aside(one)})" for one in found)
+        raise BookError(f"{len(found)} files in the book are called {name}. Give the digest of the one meant: {each}.")
+    return found[0]
+
+
+LEAST_OF_DIGEST, SHOWN = 4, 8
+
+
+def _aside(filed: Filed) -> str:
+    return "" if filed.set_aside is None else ", set aside"
 
 
 def _opened(book: Path | None, *, writable: bool = False) -> Book:

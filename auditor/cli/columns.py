@@ -105,7 +105,7 @@ def _drawn(file: Path, found: Understood, folder: Path) -> Iterator[str]:
     from auditor.intake import TABLES
     from auditor.intake.drawn_pages import draw
 
-    rows = [getattr(found.taken, name) for name in TABLES if name != "printed_totals"]
+    rows = [getattr(found.taken, name) for name in TABLES if name not in {"printed_totals", "reissues"}]
     totals = found.taken.printed_totals
     try:
         drawn = draw(file, folder, sheets=found.sheets, strange=found.strange, rows=rows, totals=totals)

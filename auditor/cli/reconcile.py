@@ -139,6 +139,9 @@ def _answer(audit: Audit) -> Iterator[str]:
         yield f"Not audited: {dollars(audit.not_audited_cents)}; the report says why."
     for statement in rows(audit.statements):
         yield _tie(statement)
+    for one in rows(audit.replaced):
+        if one["by_statement"] != one["statement"] or one["billed_cents"] != one["now_cents"]:
+            yield _replaced(one)
     for cause, found in audit.findings.groupby("cause", sort=False):
         yield f"  {cause}: {_many(len(found), 'finding')}, {dollars(int(found['difference_cents'].sum()))}"
     if named := list(audit.never_billed["tracking"]):
@@ -158,6 +161,13 @@ def _tie(statement: dict[str, Any]) -> str:
         printed, apart = (dollars(int(statement[key])) for key in ("printed_total_cents", "difference_cents"))
         return f"Statement {name} DOES NOT TIE OUT: its lines come to {total}, it prints {printed}; {apart} apart."
     return f"Statement {name}: {statement['lines']} lines, {total}; no printed total was found to hold that against."
+
+
+def _replaced(one: dict[str, Any]) -> str:
+    return (
+        f"Statement {one['statement']} in {one['source_file']} ({dollars(int(one['billed_cents']))}) is not counted: "
+        f"{one['by_file']} is in its place ({dollars(int(one['now_cents']))}; {one['reason']})."
+    )
 
 
 def _many(count: int, what: str) -> str:

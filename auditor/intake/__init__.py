@@ -14,7 +14,8 @@
     statement.py   lines and printed totals, held against one another with proof.py; telltale.py: charges without a name
     notice.py      letters: letter_text.py and letter_table.py part them, letter_figures.py tells whose each figure is
                    by letter_words.py
-    twice.py       the same statement in two forms
+    twice.py       the same statement in two forms, or issued again: reissues.py tells that by lines, numbers, days and
+                   what statements say of one another (reissue_words.py)
     again.py       the same parcel, carton or price in two files
 
 `part_of` gives what one file holds, `together` joins such parts; `read` does both.
@@ -31,7 +32,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from auditor.intake import covers, evidence, notice, picture_file, proof, statement, vocabulary
+from auditor.intake import covers, evidence, notice, picture_file, proof, reissue_words, statement, vocabulary
 from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.currency import currencies_apart
@@ -55,6 +56,8 @@ from auditor.tables import (
     PARCELS,
     PRINTED_TOTALS,
     RATES,
+    REISSUES,
+    REPLACED,
     SHIPMENTS,
     Problem,
     Schema,
@@ -87,6 +90,7 @@ TABLES: dict[str, Schema] = {
     "fuel": FUEL,
     "lines": LINES,
     "printed_totals": PRINTED_TOTALS,
+    "reissues": REISSUES,
     "notices": NOTICES,
 }
 TABLE_OF = {"notice": "notices"}
@@ -97,6 +101,7 @@ TABLE_OF = {"notice": "notices"}
 class Intake:
     """All that was read: tables of the schemas of those names in `auditor.tables`, and what there is to say.
 
+    `replaced` are the statements that are not among the lines any more, as others were issued in their place.
     `doubts` are close calls between columns, which are among the problems too; whoever asks about them reads again with
     the `answers`.
     """
@@ -108,9 +113,11 @@ class Intake:
     fuel: pd.DataFrame
     lines: pd.DataFrame
     printed_totals: pd.DataFrame
+    reissues: pd.DataFrame
     notices: pd.DataFrame
     problems: tuple[Problem, ...]
     doubts: tuple[Doubt, ...] = ()
+    replaced: pd.DataFrame = field(default_factory=lambda: empty(REPLACED))
 
 
 @dataclass(frozen=True)
@@ -234,11 +241,13 @@ def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Se
         tables[name], repeats = merged(name, table)
         told += repeats
     tables["lines"] = statement.named(tables["lines"], (*charges, *tables["fees"]["charge"].unique()))
-    tables["lines"], tables["printed_totals"], twice = counted_once(tables["lines"], tables["printed_totals"])
-    told += [*twice, *_recorded_twice(tables["shipments"])]
+    once = counted_once(tables["lines"], tables["printed_totals"], tables["reissues"])
+    tables |= {"lines": once.lines, "printed_totals": once.totals}
+    told += [*once.problems, *_recorded_twice(tables["shipments"])]
     told += [doubt for name in ("shipments", "lines") for doubt in misread(tables[name])]
     told += currencies_apart([sheet for part in parts for sheet in part.sheets if sheet.kind == "statement"])
-    return Intake(**tables, problems=tuple(told), doubts=tuple(doubt for part in parts for doubt in part.doubts))
+    doubts = tuple(doubt for part in parts for doubt in part.doubts)
+    return Intake(**tables, problems=tuple(told), doubts=doubts, replaced=once.replaced)
 
 
 def _joined_tables(found: Sequence[Mapping[str, pd.DataFrame]]) -> dict[str, pd.DataFrame]:
@@ -315,7 +324,31 @@ def _file(file: File) -> list[_Taken]:
     parts = _with_totals_of_all(parts)
     if any(part.tables for part in parts):
         parts = [_as_note(part) if part.unknown else part for part in parts]
-    return [_Taken(problems=held.problems), *parts, _counted(file, parts)]
+    return [_Taken(problems=held.problems), *parts, _counted(file, parts), _said_of_others(file, documents, parts)]
+
+
+def _said_of_others(file: File, documents: Sequence[Grid | Letter | Text], parts: Sequence[_Taken]) -> _Taken:
+    """What a file with statements says of others that they replace, around their lines or in a letter beside them."""
+    numbers = pd.unique(joined((part.tables["lines"] for part in parts if "lines" in part.tables), LINES)["statement"])
+    if not len(numbers):
+        return _Taken()
+    letters = [one for document in documents for one in _letters_of(document)]
+    texts = [line for letter in letters for line in letter.text.splitlines()]
+    for sheet in (sheet for part in parts for sheet in part.sheets if sheet.kind == "statement"):
+        texts += [*sheet.above, *sheet.leads.head(MOST_REMARKS), *sheet.leads.tail(MOST_REMARKS)]
+    rows = [
+        {"statement": number, "words": words, "source_file": file.name}
+        for words in reissue_words.said(texts)
+        for number in numbers
+        if len(numbers) == 1 or reissue_words.plain(str(number)) in reissue_words.numbers(words)
+    ]
+    return _Taken({"reissues": conform(pd.DataFrame(rows), REISSUES)}) if rows else _Taken()
+
+
+def _letters_of(document: Grid | Letter | Text) -> Sequence[Letter]:
+    if isinstance(document, Letter):
+        return [document]
+    return document.letters if isinstance(document, Text) else ()
 
 
 def _counted(file: File, parts: Sequence[_Taken]) -> _Taken:
@@ -400,6 +433,8 @@ def _without_money(part: _Taken, statements: Sequence[str]) -> _Taken:
     return replace(part, tables={**part.tables, "lines": lines.assign(amount_cents=amounts)})
 
 
+MOST_REMARKS = 100
+"""So many rows at either end of a statement are looked at for what it says of others."""
 MOST_SUMMED = 100
 """A summary by charge, service or day has no more rows."""
 MOST_LETTER_ROWS = 60

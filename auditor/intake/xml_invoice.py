@@ -125,6 +125,8 @@ DOCTYPE = (
 )
 CREDITS = {"81", "83", "381", "396", "532"}
 """Codes of BT-3 for credit notes, whose amounts are money back (UNTDID 1001; those other than 381 from memory)."""
+CORRECTED = "384"
+"""The code of BT-3 for an invoice with information other than that of an earlier one (UNTDID 1001)."""
 NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)")
 ADDED = ("statement", "statement_on", "tracking", "shipped_on", "order", "description", "amount_cents")
 """The fields that every row has; those of item properties (BG-32), such as a billed weight, come after them."""
@@ -260,7 +262,9 @@ def _grid(name: str, xml: etree._Element, problems: list[Problem]) -> Grid:
     headings = [vocabulary.called(field, KIND).capitalize() for field in fields]
     cells = [[row.get(field, "") for field in fields] for row in rows]
     places = [invoice.place, *(place for place, _ in placed), invoice.place]
-    return Grid([headings, *cells], places, itemised=True)
+    replaces = [f"Corrected invoice {about['statement']}, in the place of {invoice.text('BT-25')}"]
+    above = tuple(replaces) if invoice.text("BT-3") == CORRECTED and invoice.text("BT-25") else ()
+    return Grid([headings, *cells], places, above=above, itemised=True)
 
 
 # Rows

@@ -32,6 +32,7 @@ def contents(audit: Audit) -> Row:
         "most_rows": MOST_ROWS,
         "period": wording.period(audit.lines["shipped_on"]) or wording.period(audit.statements["statement_on"]),
         "statements": plain_rows(audit.statements),
+        "replaced": plain_rows(audit.replaced),
         "untied": plain_rows(audit.statements[audit.statements["ties"].eq(other=False).fillna(value=False)]),
         "faults": [problem for problem in audit.problems if not problem.note],
         "notes": [problem for problem in audit.problems if problem.note],

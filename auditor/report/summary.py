@@ -21,6 +21,7 @@ def summary(audit: Audit) -> Row:
     """The summary as plain values; docs/outputs.md says what each key means."""
     return {
         "statements": [_statement(row) for row in plain_rows(audit.statements)],
+        "replaced": [_replaced(row) for row in plain_rows(audit.replaced)],
         "counts": _counts(audit),
         "amounts": _amounts(audit),
         "by_cause": _groups(by_cause(audit.findings)),
@@ -43,6 +44,12 @@ def _statement(row: Row) -> Row:
         "printed_total": None if printed is None else money.text(printed),
         "ties": row["ties"],
     }
+
+
+def _replaced(row: Row) -> Row:
+    names = {"statement": "statement", "source_file": "file", "by_statement": "by_statement", "by_file": "by_file"}
+    sums = {"billed": money.text(row["billed_cents"]), "by_billed": money.text(row["now_cents"])}
+    return {name: row[column] for column, name in names.items()} | sums | {"reason": row["reason"]}
 
 
 def _counts(audit: Audit) -> dict[str, int]:
