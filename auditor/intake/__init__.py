@@ -36,7 +36,7 @@ from auditor.intake import covers, evidence, notice, picture_file, proof, reissu
 from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.currency import currencies_apart
-from auditor.intake.documents import Grid, Letter, Text, Unreadable
+from auditor.intake.documents import Grid, Letter, Text, Unreadable, why
 from auditor.intake.files import File, base_name, gathered
 from auditor.intake.headings import Doubt
 from auditor.intake.letter_table import lines_of
@@ -493,16 +493,7 @@ def _both(one: _Taken, other: _Taken) -> _Taken:
 
 
 def _failed(file: File, place: str, error: Exception) -> _Taken:
-    if isinstance(error, Unreadable):
-        message = str(error)
-    elif isinstance(error, OSError):
-        message = f"This file cannot be opened ({error.strerror}). Change who may read it, and run again."
-    else:
-        message = (
-            f"This file could not be read, for a reason that was not foreseen ({type(error).__name__}: {error}). "
-            "Export it again as CSV; and please report this."
-        )
-    problem = Problem(file.name, place, message, unread=True)
+    problem = Problem(file.name, place, why(error), unread=True)
     return _Taken(problems=(problem,), unknown=isinstance(error, Unreadable))
 
 

@@ -182,7 +182,7 @@ def _tracking_at(
     """The column of parcels' numbers: the known one, or the likeliest."""
     if "tracking" in fit.columns:
         return fit.columns["tracking"][0]
-    if "tracking" not in fields:
+    if "tracking" not in fields or not positions:
         return None
     column = fields.index("tracking")
     best = max(range(len(positions)), key=lambda row: scores[row][column])

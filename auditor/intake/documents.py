@@ -87,6 +87,18 @@ class Opened:
     attached: tuple[tuple[str, bytes], ...] = ()
 
 
+def why(error: Exception) -> str:
+    """Why something could not be read, and what to do, for the user."""
+    if isinstance(error, Unreadable):
+        return str(error)
+    if isinstance(error, OSError):
+        return f"This file cannot be opened ({error.strerror}). Change who may read it, and run again."
+    return (
+        f"This file could not be read, for a reason that was not foreseen ({type(error).__name__}: {error}). "
+        "Export it again as CSV; and please report this."
+    )
+
+
 def megabytes(size: int) -> str:
     """A file's size for people: 31457280 → '30 MB'."""
     return f"{size / 2**20:,.0f} MB"

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from datetime import date
 
+import lxml.etree
 import lxml.html
 
 from auditor.intake import covers
@@ -26,6 +27,9 @@ BLOCKS = ("br", "p", "div", "tr", "td", "th", "li", "dl", "dd", "h1", "h2", "h3"
 LONGEST_TITLE = 200
 MARK = "\ufdd0"
 """Stands for a table in the text around it: a character that Unicode keeps out of all texts."""
+
+NEVER_IN_XML = re.compile("[^\t\n\r -\ud7ff\ue000-\ufdcf\ufdf0-\ufffd\U00010000-\U0010ffff]")
+"""What XML 1.0 (2.2) forbids, and our mark's kin."""
 
 Row = list[str]
 
@@ -62,8 +66,9 @@ def text_of(html: str, written_on: date | None = None, title: str = "") -> Text:
     """
     if not html.strip():
         return Text((), (Letter("", written_on),))
-    plain = html.encode("utf-8", "replace")
-    tree = lxml.html.document_fromstring(plain, parser=lxml.html.HTMLParser(encoding="utf-8", no_network=True))
+    tree = _parsed(html)
+    if tree is None:
+        return Text((), (Letter("", written_on),))
     title = title or " ".join((tree.findtext(".//title") or "").split())[:LONGEST_TITLE]
     for element in list(tree.iter("script", "style", "head")):
         element.drop_tree()
@@ -85,6 +90,30 @@ def text_of(html: str, written_on: date | None = None, title: str = "") -> Text:
     for rows in tables:
         text = text.replace(MARK, "\n".join(lines_of(rows, text)), 1)
     return Text(grids, (Letter(text, written_on),))
+
+
+def _parsed(html: str) -> lxml.html.HtmlElement | None:
+    """The page's tree, all of its texts such as XML can hold; None where there is no element in it.
+
+    Raises:
+        Unreadable: what lies deepest in it would be left out.
+    """
+    parser = lxml.html.HTMLParser(encoding="utf-8", no_network=True, huge_tree=True)
+    try:
+        tree = lxml.html.document_fromstring(NEVER_IN_XML.sub(" ", html).encode(), parser=parser)
+    except lxml.etree.ParserError:
+        return None
+    if any("Excessive depth" in error.message for error in parser.error_log):
+        raise Unreadable(
+            "This page has elements within elements, thousands deep, so not all of it could be read. Open it in a "
+            "browser, copy what it shows, and save that as text or CSV."
+        )
+    for element in tree.iter():  # once more, as signs may be written as numbers: &#12;
+        if element.text and NEVER_IN_XML.search(element.text):
+            element.text = NEVER_IN_XML.sub(" ", element.text)
+        if element.tail and NEVER_IN_XML.search(element.tail):
+            element.tail = NEVER_IN_XML.sub(" ", element.tail)
+    return tree
 
 
 def _taken_out(table: lxml.html.HtmlElement) -> list[Row]:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from auditor.intake import csv_file, eml_file, html_file, pdf_file, picture_file, x12_file, xlsx_file, xml_invoice
-from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over
+from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over, why
 from auditor.tables import Problem
 
 START = 8192
@@ -51,8 +51,9 @@ def _attachment(name: str, label: str, content: bytes, depth: int) -> Opened:
         path.write_bytes(content)
         try:
             held = opened(name, path, depth=depth + 1)
-        except Unreadable as reason:
-            return Opened((), (Problem(name, label, str(reason), note=True),))
+        except Exception as error:  # noqa: BLE001 - one attachment's fault leaves the e-mail and the others
+            is_known = isinstance(error, Unreadable)
+            return Opened((), (Problem(name, label, why(error), note=is_known, unread=not is_known),))
         documents = tuple(_within(document, label) for document in held.documents)
     return Opened(documents, tuple(replace(one, place=_joined(label, one.place)) for one in held.problems))
 

@@ -63,15 +63,21 @@ def _checked(content: bytes) -> bool:
         with zipfile.ZipFile(io.BytesIO(content)) as packed:
             _refuse_bomb(packed.infolist(), len(content))
             names = set(packed.namelist())
-            if "xl/workbook.xml" not in names:
-                raise Unreadable("This is a zip archive and not a workbook. Unpack it and give the files in it.")
+            _refuse_other(names)
             sheets = [name for name in names if re.fullmatch(r"xl/worksheets/[^/]+\.xml", name)]
             return any(re.search(rb"<f[ >]", packed.read(sheet)) for sheet in sheets)
-    except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, RuntimeError) as error:
+    except Unreadable:
+        raise
+    except Exception as error:  # a damaged archive fails in many ways: BadZipFile, zlib.error, a negative seek
         raise Unreadable(
             "This workbook is damaged or cut off: its packing cannot be opened. Save or download it again, or export "
             "it as CSV."
         ) from error
+
+
+def _refuse_other(names: set[str]) -> None:
+    if "xl/workbook.xml" not in names:
+        raise Unreadable("This is a zip archive and not a workbook. Unpack it and give the files in it.")
 
 
 def _refuse_bomb(members: list[zipfile.ZipInfo], packed: int) -> None:
