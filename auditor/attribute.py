@@ -230,7 +230,8 @@ def _beyond_figures(
 ) -> pd.DataFrame:
     """What was charged beyond the charge by the carrier's own figures, by kind: rate or carrier arithmetic.
 
-    Fuel on an amount goes with that amount; what the fuel line is off its own percentage is carrier arithmetic.
+    Fuel on an amount goes with that amount; what the fuel line is off its own percentage is carrier arithmetic, or
+    unexplained beside a charge of unknown words, which may carry fuel.
     """
     columns = charged.columns
     billed = charged + by_before[columns].mask(cases.about["first"], 0)
@@ -249,8 +250,13 @@ def _beyond_figures(
     whole_carried = carried.sum(axis=1)
     fuel_of_rate = fuel * carried.where(of_rate, 0).sum(axis=1) // whole_carried.where(whole_carried != 0, 1)
     off_percent = billed["fuel_cents"] - by_percent
+    asked = cases.apart["unknown_cents"] != 0  # what it is may carry fuel as well
     return pd.DataFrame(
-        {"rate": rate + fuel_of_rate, "carrier arithmetic": arithmetic + fuel - fuel_of_rate + off_percent}
+        {
+            "rate": rate + fuel_of_rate,
+            "carrier arithmetic": arithmetic + fuel - fuel_of_rate + off_percent.mask(asked, 0),
+            "unexplained": off_percent.where(asked, 0),
+        }
     )
 
 

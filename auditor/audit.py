@@ -14,13 +14,14 @@ from auditor.attribute import attribute
 from auditor.cases import FIGURES, Cases
 from auditor.doubts import foreign, of_another_account, too_early, without_label
 from auditor.explain import NotAudited, Told
-from auditor.findings import Finding, of_account_charges, of_cases, of_unknown_parcels
+from auditor.findings import Finding, of_account_charges, of_cases, of_risen_prices, of_unknown_parcels
 from auditor.gather import build
 from auditor.habits import Habits, study
-from auditor.learn import learned
+from auditor.learn import corrected_labels, labels_seen, learned
 from auditor.match import match
 from auditor.money import dollars
 from auditor.outliers import outliers
+from auditor.raised import Raised, more_by_statement, raised
 from auditor.tables import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, rows
 from auditor.tariff import Prices, Rulebook, opened
 from auditor.telling import Telling
@@ -120,13 +121,17 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     not_asked = unrecorded | (others & lines["shipment"].isna())
 
     ours = lines[lines["shipment"].notna()]
-    basis = "table" if len(taken.rates) else "learned"
-    prices = learned(ours, shipments, given, book)
-    cases = build(ours, shipments, notices.dropna(subset="shipment"), book, prices)
+    held = _held(ours, shipments, given, book)
+    cases = build(ours, shipments, notices.dropna(subset="shipment"), book, held.prices)
+    if "rates" in held.prices.learned:
+        corrected = corrected_labels(cases, held.prices, book)
+        held = Raised(learned(ours, shipments, given, book, corrected=corrected))
+    prices = held.prices
     attribution = attribute(cases, book, prices)
-    telling = Telling(cases, attribution, outliers(cases, shipments, book), book, given)
+    telling = Telling(cases, attribution, outliers(cases, shipments, book), book, prices)
     found = [
-        *of_cases(telling, ours, shipments, basis=basis),
+        *of_cases(telling, ours, shipments),
+        *of_risen_prices(more_by_statement(cases, held, book), held, cases, ours),
         *of_unknown_parcels(lines[unknown & ~others]),
         *of_account_charges(lines[account & ~others], prices),
     ]
@@ -154,7 +159,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
         voided_billed=shipments[shipments["tracking"].isin(voided)],
         problems=(
             *taken.problems,
-            *_missing_tables(taken),
+            *_missing_tables(taken, prices),
             *_beyond_records(lines[unrecorded], shipments),
             *of_another_account(lines[others]),
             *too_early(ours, shipments),
@@ -177,6 +182,12 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     )
 
 
+def _held(lines: pd.DataFrame, shipments: pd.DataFrame, given: Prices, book: Rulebook) -> Raised:
+    """The prices to reckon by: given, learned where they were not, and raised where all labels show a rise."""
+    prices = learned(lines, shipments, given, book)
+    return Raised(prices) if given.rates.empty else raised(prices, labels_seen(lines, shipments, prices, book))
+
+
 def _with_shipments(rows: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
     """The rows with the shipment each belongs to, and how it was found."""
     if "order" not in rows:
@@ -197,7 +208,7 @@ def _unrecorded(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.Series:
     return outside & unmatched
 
 
-def _missing_tables(taken: intake.Intake) -> Iterator[Problem]:
+def _missing_tables(taken: intake.Intake, prices: Prices) -> Iterator[Problem]:
     wanted = {
         "shipments": "your shipping records, so no line can be matched to a parcel of yours",
         "lines": "a statement, so there is nothing to account for",
@@ -206,13 +217,21 @@ def _missing_tables(taken: intake.Intake) -> Iterator[Problem]:
         if getattr(taken, table).empty:
             yield Problem("", "", f"What is missing among the files: {what}. Add that file and run again.")
     names = {"rates": "prices (rates)", "fees": "fees", "fuel": "fuel percentages"}
-    lacking = [name for table, name in names.items() if getattr(taken, table).empty]
-    if lacking and not taken.lines.empty:
+    lacking = [table for table in names if getattr(taken, table).empty]
+    told = [names[table] for table in lacking if len(getattr(prices, table))]
+    silent = [names[table] for table in lacking if table != "fees" and getattr(prices, table).empty]
+    if told and not taken.lines.empty:
         message = (
-            f"There is no table of {' or '.join(lacking)} among the files, so they were learned from the labels on the "
+            f"There is no table of {' or '.join(told)} among the files, so they were learned from the labels on the "
             "statements. Findings that rest on them are estimates; a price table makes them exact."
         )
         yield Problem("", "", message, note=True)
+    if silent and not taken.lines.empty:
+        message = (
+            f"There is no table of {' or '.join(silent)} among the files, and nothing on the statements tells them, so "
+            "what depends on them is not audited. Add a table and run again."
+        )
+        yield Problem("", "", message)
 
 
 def _beyond_records(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Problem]:

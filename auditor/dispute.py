@@ -137,6 +137,8 @@ def _together(asked: Sequence[Judged], most: int) -> Standing | None:
 
 
 def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
+    if cause in ("rate", "carrier arithmetic") and told and _held_against_learned(told):
+        return "arguable", ESTIMATED
     if cause in ALWAYS:
         return ALWAYS[cause]
     if cause == "rounding" and told:
@@ -144,6 +146,20 @@ def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[St
     if cause in FIGURES_OF and told:
         return _against_packing(FIGURES_OF[cause], shipment, told) or _by_itself(cause, told)
     return "none", f"{RIGHT} it delivered to a home or corrected the address, and your record does not show otherwise"
+
+
+ESTIMATED = "other labels of yours tell another amount; that is no price list, so compare the carrier's own list first"
+
+
+def _held_against_learned(told: Told) -> bool:
+    """Whether what is off was held against a learned amount, and not by the rules alone."""
+    off = [column for column, cents in told.billed.items() if cents - told.again[column] != told.due[column]]
+    fees = [column for column in off if column not in ("freight_cents", "fuel_cents")]
+    return (
+        ("rates" in told.learned and "freight_cents" in off)
+        or ("fees" in told.learned and any(told.due[column] for column in fees))
+        or ("fuel" in told.learned and off == ["fuel_cents"])
+    )
 
 
 RIGHT = "by all that is recorded the carrier is right:"

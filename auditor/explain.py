@@ -30,7 +30,7 @@ class Told:
     cents by cause (see `credits.AfterCredits`), `billed`, `again` and `apart` cents by charge on this statement,
     `elsewhere` those of a label on another (see `Attribution`). `about` is the row of `Cases.about`. `wrong`: charges
     that could be named; `unlike`: the row of `outliers`, where a side is unlike its carton's; `credits`: the charges
-    that money back on this statement answers, and where.
+    that money back on this statement answers, and where; `learned`: what of the prices was not given but learned.
     """
 
     before: Row
@@ -49,6 +49,7 @@ class Told:
     wrong: tuple[Named, ...] = ()
     unlike: Row | None = None
     credits: tuple[Row, ...] = ()
+    learned: frozenset[str] = frozenset()
 
     @property
     def inferred(self) -> bool:
@@ -292,7 +293,8 @@ def charge_of(column: str) -> str:
 
 
 def _rate(told: Told) -> str:
-    return f"the same figures have another price than in your table: {_wrong(told)}; it {_cost(told.own['rate'])}"
+    than = "your other labels tell" if told.learned else "in your table"
+    return f"the same figures have another price than {than}: {_wrong(told)}; it {_cost(told.own['rate'])}"
 
 
 def _arithmetic(told: Told) -> str:

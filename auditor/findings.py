@@ -15,6 +15,7 @@ from auditor.dispute import NOTHING_BACK, Back, Standing, alone, standing
 from auditor.explain import NotAudited, Told, ranked, sentence
 from auditor.match import NOTHING_LIKE_IT, SHARED
 from auditor.money import dollars
+from auditor.raised import Raised, in_words
 from auditor.tables import CAUSES, rows
 from auditor.tariff import Prices, Rules
 from auditor.tariff.prices import day_numbers
@@ -37,6 +38,16 @@ VOIDED = (
     "Nothing is due for a label that was never used."
 )
 TWO_SHIPMENTS = "two of your shipments have this number; find out which of them was billed before you dispute it"
+
+
+OLDER_TABLE = "the price of all labels changed alike, so your price table seems to be older than these prices"
+RISEN = (
+    "By what the labels on your statements cost, {words}, for all zones and weights alike: your price table is older. "
+    "The {labels:,} labels of that time on this statement come to {billed}; by your table they would come to {due}. "
+    "They were reckoned at the prices that they show, and no parcel is called wrong for it. Compare the carrier's "
+    "notice of its prices, and put the new ones into your table; if your contract promises the old ones, ask the "
+    "carrier."
+)
 
 
 @dataclass(frozen=True)
@@ -65,9 +76,7 @@ class Finding:
         return -abs(self.row.get("difference_cents") or 0), str(self.row["statement"]), str(self.row["tracking"])
 
 
-def of_cases(
-    telling: Telling, lines: pd.DataFrame, shipments: pd.DataFrame, *, basis: str = "table"
-) -> Iterator[Finding]:
+def of_cases(telling: Telling, lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Finding]:
     """A finding for each parcel and statement whose bill differs from what was expected, or that has no price."""
     cases, found = telling.cases, telling.found
     voided = cases.about["voided"]
@@ -93,7 +102,7 @@ def of_cases(
             "order": shipment["order"],
             "carton": shipment["carton"],
             "billed_cents": int(billed),
-            "price_basis": basis,
+            "price_basis": _basis(told, telling.prices),
         }
         if void:
             base["explanation"] = _voided(int(billed), -int(credit))
@@ -102,8 +111,13 @@ def of_cases(
             base |= _standing_columns(NOT_AUDITED) | {"explanation": told.sentence}
             yield Finding(base, {}, NOT_AUDITED, case, unpriced=told)
         else:
-            base["explanation"] = sentence(told) + (ESTIMATED if basis == "learned" else "")
+            base["explanation"] = sentence(told) + (ESTIMATED if told.learned else "")
             yield _finding(base, told.shares, int(due), case=case, back=Back(**back), shipment=shipment, told=told)
+
+
+def _basis(told: Told | NotAudited, prices: Prices) -> str:
+    """What a finding's prices are: learned ones where it rests on any."""
+    return "learned" if (told.learned if isinstance(told, Told) else prices.learned) else "table"
 
 
 def _back(cases: Cases, found: Attribution) -> pd.DataFrame:
@@ -119,6 +133,40 @@ def _voided(billed: int, given_back: int) -> str:
         return f"This label was voided before use, and {dollars(-billed)} of what was billed for it is given back here."
     back = f", {dollars(given_back)} of what was charged being given back" if given_back else ""
     return VOIDED.format(dollars(billed), back)
+
+
+def of_risen_prices(more: pd.DataFrame, held: Raised, cases: Cases, lines: pd.DataFrame) -> Iterator[Finding]:
+    """One finding for each statement whose labels cost more, by one percentage, than the seller's table says.
+
+    Args:
+        more: as `raised.more_by_statement` gives it.
+        held: the prices and their rises.
+        cases: the cases.
+        lines: the statement lines of the cases.
+    """
+    words = in_words(held.rises, held.prices.rates["service"])
+    for row in rows(more):
+        line = lines.loc[cases.of_line.index[cases.of_line == row["case"]][0]]
+        billed, due = int(row["raised_cents"]), int(row["given_cents"])
+        base = {name: line[name] for name in ("statement", "statement_on", "source_file", "source_place")}
+        base |= {
+            "tracking": pd.NA,
+            "match": "none",
+            "lines": (),
+            "charges": "prices",
+            "billed_cents": billed,
+            "expected_cents": due,
+            "difference_cents": billed - due,
+            "cause": "rate",
+            **dict.fromkeys(OWN_COLUMN.values(), 0),
+            "other_cents": billed - due,
+            "price_basis": "table",
+            **_standing_columns(alone("none", OLDER_TABLE)),
+            "explanation": RISEN.format(
+                words=words, labels=int(row["labels"]), billed=dollars(billed), due=dollars(due)
+            ),
+        }
+        yield Finding(base, _alone("rate", billed - due), alone("none", OLDER_TABLE))
 
 
 def of_unknown_parcels(lines: pd.DataFrame) -> Iterator[Finding]:

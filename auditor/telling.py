@@ -14,12 +14,12 @@ from auditor.cases import Cases
 from auditor.errors import Charged, Named, named
 from auditor.explain import NotAudited, Row, Told
 from auditor.tables import rows
-from auditor.tariff import Prices, Rulebook, Unpriced, priced
+from auditor.tariff import Priced, Prices, Rulebook, Rules, Unpriced, column_of, priced
 
 
 @dataclass(frozen=True)
 class Telling:
-    """The cases, what was found of them, the outliers among them, and the seller's own prices to name others by."""
+    """The cases, what was found of them, the outliers among them, and the prices they were reckoned by."""
 
     cases: Cases
     found: Attribution
@@ -60,9 +60,26 @@ class Telling:
             rules=rules,
             unlike=self._unlike.get(label),
             credits=self._credits.get(label, ()),
+            learned=frozenset(self._rests_on(rules, by_before, by_read)),
         )
         off = told.own["rate"] or told.own["carrier arithmetic"]
         return Told(**{**vars(told), "wrong": self._wrong(told)}) if off else told
+
+    def _rests_on(self, rules: Rules, *amounts: Priced) -> Iterator[str]:
+        """Which learned tables the amounts of a parcel rest on."""
+        charges = [column_of(charge.name) for charge in rules.charges]
+        used = {
+            "rates": True,
+            "fees": any(priced[column] for priced in amounts for column in charges),
+            "fuel": bool(rules.fuel_on) and rules.fuel_ppm is None,
+        }
+        yield from (table for table in self.prices.learned if used[table])
+
+    @cached_property
+    def _own(self) -> Prices:
+        """The tables that the seller gave: a wrong charge is named by no other."""
+        tables = {"rates": self.prices.rates, "fees": self.prices.fees, "fuel": self.prices.fuel}
+        return Prices(**{name: table[:0] if name in self.prices.learned else table for name, table in tables.items()})
 
     def _wrong(self, told: Told) -> tuple[Named, ...]:
         before = None if told.about["first"] else told.by_before
@@ -71,7 +88,7 @@ class Telling:
             for column, billed in told.billed.items()
         }
         tariff = self.book.of(told.read["service"])
-        return named(Charged(told.read, told.by_read, before, cents, told.rules, tariff), self.prices)
+        return named(Charged(told.read, told.by_read, before, cents, told.rules, tariff), self._own)
 
     @cached_property
     def _unlike(self) -> dict[int, Row]:

@@ -237,7 +237,7 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
 
     def _parts(self, lines: tuple[int, ...], told: Told | NotAudited | None) -> tuple[Part, ...]:
         mine = rows(self.lines.loc[list(lines)])
-        parts = [("The statement's lines", (*_join_step(mine[0]), *line_steps(mine)))]
+        parts = [("The statement's lines", (*_join_step(mine[0]), *line_steps(mine)))] if mine else []
         if told:
             before = f"By the correction on statement {told.earlier}" if told.earlier else "By the figures you declared"
             parts.append((before, price_steps(told.before, told.by_before, told.rules, self.prices)))

@@ -209,7 +209,8 @@ def any_rise(parcels: pd.DataFrame, rules: Rules, book: Rulebook) -> Prices:
     limited = {charge.name for charge in rules.charges if charge.limits}
     amounts = [LEAST_FEE_CENTS * at * (name in limited) for at, name in enumerate(book.charges, 1)]
     fees = {"charge": list(book.charges), "amount_cents": amounts}
-    return Prices(conform(rates, RATES), conform(pd.DataFrame(fees), FEES), conform(pd.DataFrame(index=[]), FUEL))
+    fuel = conform(pd.DataFrame({"fuel_ppm": [0]}), FUEL)
+    return Prices(conform(rates, RATES), conform(pd.DataFrame(fees), FEES), fuel)
 
 
 def _rooms(limits: pd.DataFrame, parcels: pd.DataFrame) -> pd.DataFrame:

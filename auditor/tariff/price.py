@@ -303,6 +303,24 @@ def _product(*factors: Whole) -> Whole:
 
 
 @dataclass(frozen=True)
+class _Sources:
+    """Where prices come from, in the words of the reasons why there are none."""
+
+    rates: str
+    fuel: str
+
+    @classmethod
+    def of(cls, prices: Prices) -> _Sources:
+        """Of the seller's tables, or of what was learned in their place."""
+        fuel = "the fuel table does not reach its ship date"
+        if prices.fuel.empty:
+            fuel = "no fuel percentage is known; give a fuel table, of 0 % where your prices include it"
+        elif "fuel" in prices.learned:
+            fuel = "no label on the statements tells the fuel percentage of its ship date"
+        return cls("your labels on the statements" if "rates" in prices.learned else "the rates", fuel)
+
+
+@dataclass(frozen=True)
 class _Priced:
     """A block of priced parcels."""
 
@@ -312,6 +330,7 @@ class _Priced:
     measured: Measured
     line: Whole
     failed: Yes
+    words: _Sources
 
     def reasons(self) -> list[tuple[Yes, str]]:
         """Why parcels have no price, the weightiest reason first."""
@@ -325,11 +344,14 @@ class _Priced:
             for number, limit in enumerate(self.rules.not_accepted)
         ]
         held += [
-            (self.line == NONE, "the rates have no price for its service and zone on its ship date"),
-            (columns["freight_cents"] == NONE, "the rates have no price for so heavy a parcel in its service and zone"),
+            (self.line == NONE, f"{self.words.rates} have no price for its service and zone on its ship date"),
+            (
+                columns["freight_cents"] == NONE,
+                f"{self.words.rates} have no price for so heavy a parcel in its service and zone",
+            ),
         ]
         held += [(columns[column_of(one.name)] == NONE, _no_fee(one)) for one in self.rules.charges]
-        held.append((columns["fuel_ppm"] == NONE, "the fuel table does not reach its ship date"))
+        held.append((columns["fuel_ppm"] == NONE, self.words.fuel))
         return [(np.asarray(holds & self.failed, dtype=bool), reason) for holds, reason in held]
 
 
@@ -410,7 +432,7 @@ class _Applied:
             "fuel_cents": fuel,
             "total_cents": total,
         }
-        return _Priced(rules, columns, called | refused, measured, line, failed)
+        return _Priced(rules, columns, called | refused, measured, line, failed, _Sources.of(self.prices))
 
     def _fuel_ppm(self, of: Places) -> Whole:
         if not self.rules.fuel_on:

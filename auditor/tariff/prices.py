@@ -166,9 +166,7 @@ class Prices:
         return {}
 
     def fuel_ppm(self, service: str, day: int) -> int:
-        """The fuel percentage in millionths; 0 with no fuel table at all, NONE when it does not reach that day."""
-        if self.fuel.empty:
-            return 0
+        """The fuel percentage in millionths; NONE when no table has it for that day."""
         named = self.fuel_by_day.get((service,), []) or self.fuel_by_day.get(("",), [])
         return NONE if day >= _end(named) else _in_force(named, day)
 
