@@ -174,7 +174,9 @@ def _tolerances(told: Told) -> str:
         else []
     )
     words += (
-        [f"the scale's tolerance, {weight(told.rules.weight_tolerance_pg, told.rules)},"] if "weight_pg" in near else []
+        [f"the scale's tolerance, {weight(told.rules.weight_tolerance.at(told.read['weight_pg']), told.rules)},"]
+        if "weight_pg" in near
+        else []
     )
     return " and ".join(words)
 
@@ -190,7 +192,7 @@ def _against_packing(figures: tuple[str, ...], shipment: Mapping[str, Any], told
         return None
     rules = told.rules
     near = (
-        rules.weight_tolerance_pg + rules.kitchen_scale_tolerance_pg
+        rules.weight_tolerance.at(told.read["weight_pg"]) + rules.kitchen_scale_tolerance_pg
         if figures == ("weight_pg",)
         else rules.side_tolerance_nm + rules.tape_tolerance_nm
     )

@@ -189,7 +189,7 @@ def _within_tolerance(tried: pd.DataFrame, rules: Rules) -> npt.NDArray[np.bool_
         rounding = rules.weight_rounding if weight else rules.side_rounding
         read = tried[figure].to_numpy(dtype=np.int64).reshape(-1, len(TRIED))
         low, _ = rounding.span(read)
-        tolerance = rules.weight_tolerance_pg if weight else rules.side_tolerance_nm
+        tolerance = rules.weight_tolerance.at(read) if weight else rules.side_tolerance_nm
         near.append(low - read[:, :1] <= tolerance)
     return np.stack(near, axis=2)
 

@@ -25,7 +25,7 @@ from auditor.cases import (
 )
 from auditor.infer import inferred
 from auditor.tariff import Prices, Rounding, Rulebook, column_of, price
-from auditor.tariff.price import FLAGS
+from auditor.tariff.price import FLAGS, Whole, whole
 
 MOST_TURNS = 24
 """So many statements about one parcel are held each against the one before; later ones against the last of those."""
@@ -212,7 +212,7 @@ def _read(seen: Seen, before: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]
             scale.loc[rows],
             told.loc[rows],
             rules.weight_rounding,
-            rules.weight_tolerance_pg,
+            rules.weight_tolerance.at(whole(scale.loc[rows].fillna(told.loc[rows]))),
         )
         read.loc[rows, "weight_pg"] = reading
         players.loc[rows, "weight_pg"] = _player(before.loc[rows, "weight_pg"], reading, near, "weight_pg")
@@ -221,7 +221,7 @@ def _read(seen: Seen, before: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]
 
 
 def _against(
-    declared: pd.Series, raw: pd.Series, printed: pd.Series, rounding: Rounding, tolerance: int
+    declared: pd.Series, raw: pd.Series, printed: pd.Series, rounding: Rounding, tolerance: int | Whole
 ) -> tuple[pd.Series, pd.Series]:
     """The carrier's figure where it rounds to another step than the declared one, and whether it lies within tolerance.
 

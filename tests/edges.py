@@ -22,7 +22,8 @@ Random = np.random.Generator
 def edges(path: Path) -> tuple[list[int], list[int], list[date]]:
     """Every side (nm), weight (pg) and day at which something in the rule file changes."""
     rules = tomllib.loads(path.read_text(encoding="utf-8"))
-    sides, weights, days = set[int](), set[int](), {rules["known_from"], rules["known_until"]}
+    last = rules["known_until"]
+    sides, weights, days = set[int](), set[int](), {rules["known_from"], last, last + timedelta(days=400)}
     for value in _values(rules):
         for key in ("from", "until", "known_until"):
             if key in value:

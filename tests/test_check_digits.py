@@ -17,6 +17,8 @@ from auditor.intake.check_digits import air_waybill_digit, checked, gs1_digit, p
         ("00071761", 8, "EB000717618HK: README of an open-source s10 package"),
         ("16799528", 4, "RB167995284IT: an open-source post-tracking generator"),
         ("57240540", 6, "LL572405406US: the same"),
+        ("12345671", 0, "UPU S10, as in its mirrors: S = 155, 155 mod 11 = 1, and 11 - 1 = 10 is written 0"),
+        ("10000002", 5, "the same: S = 22, 22 mod 11 = 0, and 11 - 0 = 11 is written 5"),
     ],
 )
 def test_s10_digits_are_the_published_ones(serial: str, digit: int, source: str) -> None:

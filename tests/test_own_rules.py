@@ -148,4 +148,8 @@ def test_list_and_compare_show_tariffs_and_days() -> None:
     assert "us-ground-common on 2025-08-18: way up, to 1 in" in compared
     same = CliRunner().invoke(group, ["rules", "compare", "air-iata", "air-iata"]).output
     assert same == "Nothing differs.\n"
-    assert "not for 2031-01-01" in CliRunner().invoke(group, ["rules", "show", "air-iata", "--on", "2031-01-01"]).output
+    later = CliRunner().invoke(group, ["rules", "show", "air-iata", "--on", "2031-01-01"]).output
+    assert "Last looked at on 2026-11-25: what has changed since is not in it." in later
+    assert "Not covered: charges of the airport" in later
+    before = CliRunner().invoke(group, ["rules", "show", "air-iata", "--on", "1990-01-01"]).output
+    assert "The rules air-iata are known only from 2010-01-01 on, not for 1990-01-01." in before

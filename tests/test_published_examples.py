@@ -71,10 +71,10 @@ def test_dimensional_weight_counted_only_in_far_zones_until_2019() -> None:
     assert [near // units.PG_PER_POUND, far // units.PG_PER_POUND] == [2, 11]
 
 
-def test_a_light_balloon_pays_the_20_lb_price_in_near_zones_until_2019() -> None:
+def test_a_light_balloon_pays_the_20_lb_price_in_near_zones() -> None:
     """DMM 423, 1.2: over 84 in of length plus girth, zones 1 to 4."""
-    assert postal("30 x 15 x 13", 5, "2019-06-22", zone="2")["billable_pg"] == 20 * units.PG_PER_POUND
-    assert postal("28 x 15 x 13", 5, "2019-06-22", zone="2")["billable_pg"] == 5 * units.PG_PER_POUND
+    assert postal("30 x 15 x 13", 5, "2008-06-02", zone="2")["billable_pg"] == 20 * units.PG_PER_POUND
+    assert postal("28 x 15 x 13", 5, "2008-06-02", zone="2")["billable_pg"] == 5 * units.PG_PER_POUND
 
 
 def test_an_irregular_parcel_counts_785_thousandths_of_its_box() -> None:

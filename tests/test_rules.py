@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
-from auditor.tariff import RuleError, load
+from auditor.tariff import RuleError, load, price
 from auditor.tariff.loading import folder, quantity
+from tests.parcels import parcel, prices, table
 
 SHIPPED = sorted(file.stem for file in folder().glob("*.toml"))
 GROUND = (folder() / "us-ground-common.toml").read_text(encoding="utf-8")
@@ -37,13 +40,47 @@ def test_rules_change_on_their_day_and_not_before(name: str) -> None:
             assert on.cited[fact].since == value.since
 
 
-def test_a_day_outside_what_is_known_has_no_rules() -> None:
-    """Not known is not the last known."""
+def test_a_day_before_what_is_known_has_no_rules_and_one_after_it_the_last() -> None:
+    """Rules go on until they change; what was never looked at is not known."""
     tariff = load("us-ground-common")
     assert tariff.on(date(2021, 12, 31)) is None
     assert tariff.on(date(2022, 1, 1)) is not None
-    assert tariff.on(date(2026, 11, 25)) is not None
-    assert tariff.on(date(2026, 11, 26)) is None
+    last = tariff.on(date(2026, 11, 25))
+    assert last is not None
+    assert tariff.on(date(2026, 11, 26)) is last
+    assert tariff.on(date(2031, 1, 1)) is last
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_source_younger_than_its_first_day_says_what_the_time_before_rests_on(name: str) -> None:
+    """A text of 2025 does not say what held in 2022: that is then from memory, or has no source."""
+    unsaid = [
+        f"{fact} from {value.since}: {value.source}"
+        for fact, values in load(name).facts.items()
+        for value in values
+        if (years := re.findall(r"\b(?:19|20)\d\d\b", value.source))
+        and min(map(int, years)) > value.since.year
+        and "from memory" not in value.source
+        and "no source" not in value.source
+    ]
+    assert not unsaid
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_every_shipped_tariff_says_what_it_does_not_cover(name: str) -> None:
+    """So that a charge which is not here is not taken for a wrong one."""
+    assert load(name).not_covered
+
+
+def test_a_needed_fact_that_ends_after_the_last_known_day_leaves_no_price(tmp_path: Path) -> None:
+    """Sides that are rounded no way anybody knows are not sides that are not rounded."""
+    file = tmp_path / "mine.toml"
+    up = 'from = 2025-08-18\nway = "up"'
+    file.write_text(GROUND.replace(up, up.replace("\n", "\nuntil = 2026-12-31\n"), 1), encoding="utf-8")
+    parcels = table(parcel("9 x 9 x 9", 5, "2026-12-31"), parcel("9 x 9 x 9", 5, "2027-01-01"))
+    reasons = price(parcels, load(file), prices())["unpriced"].tolist()
+    assert pd.isna(reasons[0])
+    assert reasons[1] == "side_rounding of us-ground-common is not known after 2026-12-31"
 
 
 BROKEN = {
@@ -102,6 +139,16 @@ BROKEN = {
         "applies_to = 'weekends' is not known",
     ),
     "an exclusion of nothing": ('excludes = ["additional handling"]', 'excludes = ["tolls"]', "excludes = ['tolls']"),
+    "a ladder without its steps": (
+        '{ up_to = "25 lb", within = "0.05 lb" }',
+        '{ up_to = "25 lb" }',
+        "tolerance.weight, value 1: by_load = [{'up_to': '25 lb'}, ",
+    ),
+    "a list of what is not covered": (
+        'not_covered = "',
+        'not_covered = ["a"] # "',
+        "not_covered = ['a'] is not a text in quotation marks",
+    ),
     "a window of no days": ("days = 30", "days = 0", "days = 0 is not a whole number above zero"),
 }
 

@@ -55,8 +55,9 @@ def ubl(
     code: str = "380",
     currency: str = "USD",
     within: Sequence[Extra] = (),
+    extras: Sequence[Extra] = EXTRAS,
 ) -> str:
-    """An invoice in UBL 2.1; `within` are charges and allowances of its first line."""
+    """An invoice in UBL 2.1; `within` are charges and allowances of its first line, `extras` those of the whole."""
     amount = f'currencyID="{currency}"'
 
     def extra(indicator: str, reason: str, value: str) -> str:
@@ -103,7 +104,7 @@ def ubl(
         f'xmlns:cac="{names}CommonAggregateComponents-2" xmlns:cbc="{names}CommonBasicComponents-2">\n'
         f"<cbc:ID>NP-2026-03</cbc:ID><cbc:IssueDate>2026-04-01</cbc:IssueDate>"
         f"<cbc:{kind}TypeCode>{code}</cbc:{kind}TypeCode><cbc:DocumentCurrencyCode>{currency}"
-        f"</cbc:DocumentCurrencyCode>\n{''.join(extra(*one) for one in EXTRAS)}"
+        f"</cbc:DocumentCurrencyCode>\n{''.join(extra(*one) for one in extras)}"
         f'<cac:TaxTotal><cbc:TaxAmount currencyID="XTS">1.00</cbc:TaxAmount></cac:TaxTotal>'
         f"<cac:TaxTotal><cbc:TaxAmount {amount}>{figures['BT-110']}</cbc:TaxAmount>{taxes}</cac:TaxTotal>\n"
         f"<cac:LegalMonetaryTotal>{sums}</cac:LegalMonetaryTotal>\n"
@@ -111,7 +112,13 @@ def ubl(
     )
 
 
-def cii(figures: dict[str, str] = FIGURES, lines: Sequence[tuple[str, str, str]] = LINES, *, code: str = "380") -> str:
+def cii(
+    figures: dict[str, str] = FIGURES,
+    lines: Sequence[tuple[str, str, str]] = LINES,
+    *,
+    code: str = "380",
+    extras: Sequence[Extra] = EXTRAS,
+) -> str:
     """The same invoice in UN/CEFACT CII."""
 
     def extra(indicator: str, reason: str, value: str) -> str:
@@ -166,7 +173,7 @@ def cii(figures: dict[str, str] = FIGURES, lines: Sequence[tuple[str, str, str]]
         "<rsm:SupplyChainTradeTransaction>\n"
         f"{''.join(item(number, *line) for number, line in enumerate(lines, start=1))}"
         "<ram:ApplicableHeaderTradeSettlement><ram:InvoiceCurrencyCode>USD</ram:InvoiceCurrencyCode>"
-        f"{taxes}{''.join(extra(*one) for one in EXTRAS)}<ram:SpecifiedTradeSettlementHeaderMonetarySummation>{sums}"
+        f"{taxes}{''.join(extra(*one) for one in extras)}<ram:SpecifiedTradeSettlementHeaderMonetarySummation>{sums}"
         "</ram:SpecifiedTradeSettlementHeaderMonetarySummation></ram:ApplicableHeaderTradeSettlement>"
         "</rsm:SupplyChainTradeTransaction></rsm:CrossIndustryInvoice>\n"
     )
@@ -254,6 +261,22 @@ def test_a_total_that_is_not_the_sum_of_its_parts_is_told_with_both_figures(
     assert all(
         problem.endswith("A charge may be missing or wrong; ask the carrier which figure holds.")
         for problem in problems
+    )
+
+
+@pytest.mark.parametrize("make", [ubl, cii])
+def test_an_allowance_lowers_the_total_without_tax_and_a_charge_raises_it(
+    tmp_path: Path, make: Callable[..., str]
+) -> None:
+    """EN 16931, BR-CO-13: 1436.50 of lines, less an allowance of 60, plus a charge of 100, is 1476.50."""
+    extras = (("false", "Loyalty", "60"), ("true", "Collection", "100"))
+    right = FIGURES | {"BT-107": "60", "BT-109": "1476.50", "BT-112": "1841.78", "BT-115": "841.78"}
+    read = taken(tmp_path, make(right, extras=extras))
+    assert told(read) == []
+    assert read.lines["amount_cents"].sum() == 184178
+    wrong = right | {"BT-109": "1396.50", "BT-112": "1761.78", "BT-115": "761.78"}
+    assert told(taken(tmp_path, make(wrong, extras=extras), "wrong.xml"))[0].startswith(
+        "The total without tax (BT-109) is given as 1,396.50, but what it sums comes to 1,476.50 (EN 16931, BR-CO-13)"
     )
 
 

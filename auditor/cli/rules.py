@@ -48,11 +48,15 @@ def show(name: str, on: datetime | None) -> None:
     tariff = _loaded(name)
     day = _day(tariff, on)
     say(tariff.title, f"{tariff.name}, version {tariff.version}, as of {day}", "")
+    if day > tariff.known_until:
+        say(f"Last looked at on {tariff.known_until}: what has changed since is not in it.", "")
     for sentence in sentences(tariff, day):
         say(sentence.text)
         if sentence.replaced:
             say(f"    your own, in place of: {sentence.replaced}")
         say(f"    since {sentence.since}; source: {sentence.source}")
+    if tariff.not_covered:
+        say("", f"Not covered: {tariff.not_covered}.")
 
 
 @command.command("compare")
@@ -108,7 +112,6 @@ def _loaded(name: str) -> Tariff:
 
 def _day(tariff: Tariff, on: datetime | None) -> date:
     day = on.date() if on else tariff.known_until
-    if not tariff.known_from <= day <= tariff.known_until:
-        known = f"{tariff.known_from} to {tariff.known_until}"
-        raise click.UsageError(f"The rules {tariff.name} are known only from {known}, not for {day}.")
+    if day < tariff.known_from:
+        raise click.UsageError(f"The rules {tariff.name} are known only from {tariff.known_from} on, not for {day}.")
     return day

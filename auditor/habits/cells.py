@@ -26,7 +26,7 @@ def width(figure: str, rules: Rules) -> int:
         return rounding.step
     if figure in SIDES:
         return max(rules.side_tolerance_nm, NM_PER_INCH // 16)
-    return max(rules.weight_tolerance_pg, PG_PER_OUNCE)
+    return max(int(rules.weight_tolerance.at(0)), PG_PER_OUNCE)
 
 
 def edges(figure: str, lowest: int, highest: int, rules: Rules) -> Whole:

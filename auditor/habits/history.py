@@ -79,7 +79,7 @@ def history(
     last = parcels.table["shipped_on"].max()
     day = tariff.known_until if pd.isna(last) else last.date()
     rules = tariff.on(min(max(day, tariff.known_from), tariff.known_until)) or tariff.by_period[tariff.periods[-1]]
-    return History(groups, parcels, slipped, fits, by_tolerance(rules), unit)
+    return History(groups, parcels, slipped, fits, by_tolerance(rules, shipments["weight_pg"]), unit)
 
 
 def _fits(parcels: Parcels, groups: Cartons, slipped: pd.Series, draws: int) -> dict[str, Fitted]:

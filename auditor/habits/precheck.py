@@ -163,7 +163,7 @@ def chances(parcels: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices,
     """
     tables = []
     for carton, some in parcels.groupby("carton", dropna=False):
-        of = expected_excess(None if pd.isna(carton) else str(carton), rules, excess_of)
+        of = expected_excess(None if pd.isna(carton) else str(carton), rules, excess_of, some["weight_pg"])
         told = _at_stake(some, of, book, prices, COSTLY_CENTS)
         unknown = told["chance"].isna()
         if unknown.any():
@@ -188,9 +188,12 @@ def _at_stake(
     )
 
 
-def expected_excess(carton: str | None, rules: Rules, excess_of: ExcessOf) -> dict[str, Excess]:
-    """How far readings lie beyond each figure; by the device's tolerance of those rules where nothing else is known."""
-    tolerance, known = by_tolerance(rules), excess_of(carton)
+def expected_excess(carton: str | None, rules: Rules, excess_of: ExcessOf, weights: pd.Series) -> dict[str, Excess]:
+    """How far readings lie beyond each figure; by the device's tolerance of those rules where nothing else is known.
+
+    `weights`: of the parcels that it is for, in pg.
+    """
+    tolerance, known = by_tolerance(rules, weights), excess_of(carton)
     seen = {figure: one for figure, one in known.items() if one.basis != "device tolerance"}
     return {**tolerance, **seen}
 

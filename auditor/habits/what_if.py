@@ -93,8 +93,8 @@ def as_recorded(
             "No recorded parcel has a service, a ship date, a size and a weight by which it could be repriced."
         )
     excess = {
-        str(carton): expected_excess(str(carton), ruled[0][0], history.excess_of)
-        for carton in parcels["carton"].unique()
+        str(carton): expected_excess(str(carton), ruled[0][0], history.excess_of, some["weight_pg"])
+        for carton, some in parcels.groupby("carton", sort=False, dropna=False)
     }
     return Scene(parcels, excess, history, book, prices, pd.Series(0, index=parcels.index, dtype=np.int64))
 

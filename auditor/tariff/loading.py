@@ -17,6 +17,7 @@ from auditor.tariff.prices import plain
 from auditor.tariff.rules import (
     KIND_OF_MEASURE,
     MEASURES,
+    NEEDED,
     Charge,
     Dated,
     Fee,
@@ -27,6 +28,7 @@ from auditor.tariff.rules import (
     Scope,
     Tariff,
     Threshold,
+    Tolerance,
     Way,
 )
 
@@ -84,8 +86,8 @@ HEAD: Mapping[str, type] = {
     "known_from": date,
     "known_until": date,
 }
+MAY_HEAD = ("extends", "not_covered")
 CHARGE_KEYS = ("applies_to", "excludes", "group")
-NEEDED = ("side_rounding", "weight_rounding")
 
 
 @dataclass(frozen=True)
@@ -102,7 +104,7 @@ class _Reader:
     def tariff(self, written: Mapping[str, Any]) -> Tariff:
         base = self._base(written)
         head = self._head(written, base)
-        rest = {key: value for key, value in written.items() if key not in HEAD and key != "extends"}
+        rest = {key: value for key, value in written.items() if key not in HEAD and key not in MAY_HEAD}
         charges = dict(base.charges) if base else {}
         bodies = rest.get("charges", {})
         for name, body in bodies.items() if isinstance(bodies, dict) else ():
@@ -136,6 +138,10 @@ class _Reader:
         for key, of in (("length_unit", "length"), ("weight_unit", "weight")):
             if units.symbol(head[key], of) is None:
                 raise self.wrong(f"{key} = {head[key]!r} is not a known unit of {of}.", "", 0, key)
+        head["not_covered"] = written.get("not_covered", base.not_covered if base else "")
+        if not isinstance(head["not_covered"], str):
+            message = f"not_covered = {head['not_covered']!r} is not a text in quotation marks."
+            raise self.wrong(message, "", 0, "not_covered")
         return head
 
     def _charge(self, name: str, body: Any, before: Charge | None, known: set[str]) -> Charge:
@@ -167,7 +173,7 @@ class _Reader:
             elif _is_facts(value):
                 found.append((name, value))
             elif not under.startswith("charges."):
-                known = [*HEAD, "extends", *FORMS]
+                known = [*HEAD, *MAY_HEAD, *FORMS]
                 raise self.wrong(f"{name}: {_unknown(key, known)}", under, 1, key)
         return found
 
@@ -476,6 +482,20 @@ def _within(kind: str) -> Form:
     return Form(("within",), (), lambda told, _: _whole(told["within"], kind))
 
 
+def _tolerance(told: Mapping[str, Any], _: str) -> Tolerance:
+    steps = sorted((_whole(step["up_to"], "weight"), _whole(step["within"], "weight")) for step in _loads(told))
+    return Tolerance(_whole(told["within"], "weight"), tuple(steps))
+
+
+def _loads(told: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    loads = told.get("by_load", [])
+    if not isinstance(loads, list) or not all(
+        isinstance(one, dict) and set(one) == {"up_to", "within"} for one in loads
+    ):
+        raise ValueError(f'by_load = {loads!r} is not a list like [{{ up_to = "25 lb", within = "0.05 lb" }}]')
+    return loads
+
+
 def _share(told: Mapping[str, Any], _: str) -> Fraction:
     try:
         share = Fraction(str(told["of_box"]))
@@ -507,7 +527,7 @@ FORMS: Mapping[str, Form] = {
     "fuel_on": Form(("charges",), (), lambda told, _: _texts(told["charges"], "charges")),
     "fuel_percent": Form(("percent",), (), lambda told, _: _ppm(told["percent"])),
     "tolerance.side": _within("length"),
-    "tolerance.weight": _within("weight"),
+    "tolerance.weight": Form(("within",), ("by_load",), _tolerance),
     "tolerance.tape": _within("length"),
     "tolerance.kitchen_scale": _within("weight"),
     "dispute_window": WINDOW,

@@ -195,9 +195,10 @@ def _rules_of(tariff: Tariff, day: int) -> Rules | str:
         return "it has no ship date"
     in_force = tariff.on(date(1970, 1, 1) + timedelta(days=day))
     if in_force is None:
-        return f"the rules {tariff.name} are known only from {tariff.known_from} to {tariff.known_until}"
+        return f"the rules {tariff.name} are known only from {tariff.known_from} on"
     if in_force.unknown:
-        last = max(value.known_until for value in tariff.facts[in_force.unknown] if value.known_until)
+        ends = (value.known_until or value.until for value in tariff.facts[in_force.unknown])
+        last = max(end for end in ends if end and end < in_force.since)
         return f"{in_force.unknown} of {tariff.name} is not known after {last}"
     return in_force
 

@@ -13,6 +13,8 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, Literal, get_args
 
+import numpy as np
+
 Way = Literal["up", "nearest", "down", "none"]
 Measure = Literal[
     "longest side",
@@ -25,6 +27,9 @@ Measure = Literal[
     "density",
 ]
 Flag = Literal["residential", "address corrected", "corrected", "size missing or wrong"]
+
+NEEDED = ("side_rounding", "weight_rounding")
+"""Facts without which nothing can be priced."""
 
 MEASURES: tuple[Measure, ...] = get_args(Measure)
 KIND_OF_MEASURE: Mapping[Measure, str] = {
@@ -66,6 +71,20 @@ class Rounding:
         if self.way == "nearest":
             return rounded - self.step // 2, rounded + self.step // 2
         return rounded, rounded + self.step * (self.way == "down")
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """How far a scale may be off by the load it bears, in pg: `steps` of (load up to, within), `beyond` above them."""
+
+    beyond: int
+    steps: tuple[tuple[int, int], ...] = ()
+
+    def at(self, load: Any) -> Any:
+        """The tolerance of a load in pg; an int, or an array of the shape of one."""
+        within = np.array([*(within for _, within in self.steps), self.beyond], dtype=np.int64)
+        found = within[np.searchsorted(np.array([up_to for up_to, _ in self.steps], dtype=np.int64), load)]
+        return int(found) if np.ndim(load) == 0 else found
 
 
 @dataclass(frozen=True)
@@ -188,7 +207,7 @@ class Rules:
     fuel_on: tuple[str, ...]
     fuel_ppm: int | None
     side_tolerance_nm: int
-    weight_tolerance_pg: int
+    weight_tolerance: Tolerance
     tape_tolerance_nm: int
     kitchen_scale_tolerance_pg: int
     dispute_days: int
@@ -257,7 +276,11 @@ def answer(values: tuple[Dated, ...], day: date) -> tuple[Answer, Dated | None]:
 
 @dataclass(frozen=True)
 class Tariff:
-    """A rule file: its facts by name, each a tuple of dated values in order of time."""
+    """A rule file: its facts by name, each a tuple of dated values in order of time.
+
+    `known_until` is the day on which it was last looked at; what it says of later days may have changed. `not_covered`
+    names in words what it says nothing of.
+    """
 
     name: str
     title: str
@@ -269,6 +292,7 @@ class Tariff:
     known_until: date
     facts: Mapping[str, tuple[Dated, ...]]
     charges: Mapping[str, Charge]
+    not_covered: str = ""
 
     @cached_property
     def periods(self) -> tuple[date, ...]:
@@ -278,7 +302,7 @@ class Tariff:
             for value in values:
                 days.add(value.since)
                 days.update(end + timedelta(days=1) for end in (value.until, value.known_until) if end)
-        return tuple(sorted(day for day in days if self.known_from <= day <= self.known_until))
+        return tuple(sorted(day for day in days if self.known_from <= day))
 
     @cached_property
     def sources(self) -> tuple[str, ...]:
@@ -291,8 +315,8 @@ class Tariff:
         return tuple(self.facts["fuel_on"][-1].value)
 
     def on(self, day: date) -> Rules | None:
-        """The rules of that day; None when the tariff does not reach it."""
-        if not self.known_from <= day <= self.known_until:
+        """The rules of that day; None when the tariff does not reach back so far. After `known_until` the last it has."""
+        if day < self.known_from:
             return None
         return self.by_period[max(start for start in self.periods if start <= day)]
 
@@ -306,6 +330,7 @@ def _in_force(tariff: Tariff, day: date) -> Rules:
     answers = {fact: answer(values, day) for fact, values in tariff.facts.items()}
     now = {fact: value for fact, (kind, value) in answers.items() if value is not None and kind == "value"}
     lost = [fact for fact, (kind, _) in answers.items() if kind == "not known" and not fact.endswith(".fee")]
+    lost += [fact for fact in NEEDED if answers[fact][0] == "ended"]
 
     def one(fact: str, otherwise: Any = None) -> Any:
         return now[fact].value if fact in now else otherwise
@@ -353,7 +378,7 @@ def _in_force(tariff: Tariff, day: date) -> Rules:
         fuel_on=one("fuel_on", ()),
         fuel_ppm=one("fuel_percent"),
         side_tolerance_nm=one("tolerance.side", 0),
-        weight_tolerance_pg=one("tolerance.weight", 0),
+        weight_tolerance=one("tolerance.weight", Tolerance(0)),
         tape_tolerance_nm=one("tolerance.tape", 0),
         kitchen_scale_tolerance_pg=one("tolerance.kitchen_scale", 0),
         dispute_days=one("dispute_window", 0),

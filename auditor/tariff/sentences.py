@@ -111,6 +111,15 @@ def _fee(told: Told, charge: str, _: str) -> str:
     return f"{charge} costs {', or the greater of it and '.join(amounts)}"
 
 
+def _ladder(told: Told) -> str:
+    """'up_to: 25 lb; within: 0.05 lb, …' → '0.05 lb up to 25 lb, …'."""
+    steps = [
+        dict(part.split(": ") for part in step.split("; ")) for step in told.get("by_load", "").split(", ") if step
+    ]
+    words = [f"{step['within']} up to {step['up_to']}" for step in steps]
+    return ", ".join([*words, f"{told['within']}{' above' if words else ''}"])
+
+
 WORDS: Mapping[str, Callable[[Told, str, str], str]] = {
     "side_rounding": _rounding("before anything else each side is"),
     "weight_rounding": _rounding("weights are"),
@@ -134,7 +143,7 @@ WORDS: Mapping[str, Callable[[Told, str, str], str]] = {
     "fuel_on": lambda told, _, __: f"the fuel percentage is taken of {told['charges']} together, half cents up",
     "fuel_percent": lambda told, _, __: f"the fuel percentage is {told['percent']}",
     "tolerance.side": lambda told, _, __: f"a scanner's reading of a side may be off by {told['within']}",
-    "tolerance.weight": lambda told, _, __: f"a carrier's scale may be off by {told['within']}",
+    "tolerance.weight": lambda told, _, __: f"a carrier's scale may be off by {_ladder(told)}",
     "tolerance.tape": lambda told, _, __: f"a tape may be off by {told['within']}",
     "tolerance.kitchen_scale": lambda told, _, __: f"a kitchen scale may be off by {told['within']}",
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -18,7 +18,6 @@ from auditor.money import dollars
 from auditor.report import wording
 from auditor.report.evidence.reasons import Ground, figures_text, packed_figures, reason, request, supports_carrier
 from auditor.report.plain import plain_rows
-from auditor.tariff import Rules
 
 Row = dict[str, Any]
 
@@ -178,7 +177,7 @@ def claim(
         figures=tuple(_figures(told, shipment)) if told else (),
         charged=tuple(_charged(told, int(row["billed_cents"]))) if told else (),
         working=tuple(_working(audit.workings[name])) if told else (),
-        tolerances=tuple(_tolerances(told.rules)) if told and set(asked) & set(MEASURED) else (),
+        tolerances=tuple(_tolerances(told)) if told and set(asked) & set(MEASURED) else (),
         lines=found.lines,
         shipment=at,
         photo=shipment.get("photo") or "",
@@ -280,16 +279,15 @@ def _working(parts: Sequence[Part]) -> Iterator[Part]:
             yield OUR_HEADINGS[heading], steps
 
 
-TOLERANCES: Mapping[str, tuple[str, Callable[[Rules], str]]] = {
-    "tolerance.side": ("Measuring device, each side", lambda rules: length(rules.side_tolerance_nm, rules)),
-    "tolerance.weight": ("Scale", lambda rules: weight(rules.weight_tolerance_pg, rules)),
-}
-
-
-def _tolerances(rules: Rules) -> Iterator[Step]:
-    for fact, (what, value) in TOLERANCES.items():
+def _tolerances(told: Told) -> Iterator[Step]:
+    rules, load = told.rules, told.read["weight_pg"]
+    tolerances = {
+        "tolerance.side": ("Measuring device, each side", length(rules.side_tolerance_nm, rules)),
+        "tolerance.weight": ("Scale, under such a load", weight(rules.weight_tolerance.at(load), rules)),
+    }
+    for fact, (what, value) in tolerances.items():
         if cited := rules.cited.get(fact):
-            yield Step(what, value(rules), f"{rules.tariff}: {fact}", f"since {cited.since}", cited.source)
+            yield Step(what, value, f"{rules.tariff}: {fact}", f"since {cited.since}", cited.source)
 
 
 def _notes(found: Finding, row: Row, asked: int) -> Iterator[str]:

@@ -97,7 +97,7 @@ def _measured(figures: Sequence[str], ground: Ground, told: Told) -> str:
     """A reading against what was measured at packing."""
     rules = told.rules
     device, ours, tool = (
-        (weight(rules.weight_tolerance_pg, rules), weight(rules.kitchen_scale_tolerance_pg, rules), "kitchen scale")
+        (weight(_of_scale(told), rules), weight(rules.kitchen_scale_tolerance_pg, rules), "kitchen scale")
         if figures == ("weight_pg",)
         else (length(rules.side_tolerance_nm, rules), length(rules.tape_tolerance_nm, rules), "tape")
     )
@@ -106,6 +106,11 @@ def _measured(figures: Sequence[str], ground: Ground, told: Told) -> str:
         f"{_read(figures, ground, told)}. The two are further apart than the tolerance of the measuring device "
         f"({device}) and of a {tool} ({ours}) together explain."
     )
+
+
+def _of_scale(told: Told) -> int:
+    """What the carrier's scale may be off by under such a load, in pg."""
+    return int(told.rules.weight_tolerance.at(told.read["weight_pg"]))
 
 
 def _stood(told: Told) -> str:
@@ -136,7 +141,7 @@ def _rounding(ground: Ground) -> str:
     assert told is not None  # noqa: S101 - a share of rounding comes from a priced parcel only
     figures = near(told)
     tolerances = [length(told.rules.side_tolerance_nm, told.rules)] if set(figures) & set(SIDES) else []
-    tolerances += [weight(told.rules.weight_tolerance_pg, told.rules)] if "weight_pg" in figures else []
+    tolerances += [weight(_of_scale(told), told.rules)] if "weight_pg" in figures else []
     return (
         f"{_stood(told)} {figures_text(told.before, figures, told)}{_at_packing(figures, ground, told)}; "
         f"{_read(figures, ground, told)}. That is no further apart than rounding and the tolerance of the measuring "
