@@ -12,7 +12,7 @@ import pandas as pd
 from auditor import intake
 from auditor.attribute import attribute
 from auditor.cases import FIGURES, Cases
-from auditor.doubts import foreign, of_another_account, too_early, without_label
+from auditor.doubts import beyond_rules, foreign, of_another_account, too_early, without_label
 from auditor.explain import NotAudited, Told
 from auditor.findings import Finding, of_account_charges, of_cases, of_risen_prices, of_unknown_parcels
 from auditor.gather import build
@@ -164,6 +164,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
             *of_another_account(lines[others]),
             *too_early(ours, shipments),
             *without_label(ours, shipments),
+            *beyond_rules(cases, book),
             *_loose(notices, lines),
         ),
         rules_name=", ".join(tariff.name for tariff in book.tariffs),

@@ -136,7 +136,20 @@ def _together(asked: Sequence[Judged], most: int) -> Standing | None:
     return Standing("arguable", f"{arguable[0].reason}{besides}", cents, strong_cents)
 
 
+WITHOUT_RULES = ("duplicate", "voided label", "unknown parcel")
+"""Causes that stand whatever the rules say."""
+
+
 def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
+    """How one share stands: never strong on rules that were last looked at before the parcel was shipped."""
+    strength, reason = _by_cause(cause, shipment, told)
+    aged = told.rules.last_known if told else None
+    if strength == "strong" and aged and cause not in WITHOUT_RULES:
+        return "arguable", f"{reason}; but the rules are those of {aged}, so look first whether they have changed"
+    return strength, reason
+
+
+def _by_cause(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
     if cause in ("rate", "carrier arithmetic") and told and _held_against_learned(told):
         return "arguable", ESTIMATED
     if cause in ALWAYS:

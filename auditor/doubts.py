@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 import pandas as pd
 
+from auditor.cases import Cases, by_rules
 from auditor.money import dollars
 from auditor.tables import Problem
+from auditor.tariff import Rulebook
 from auditor.tariff.prices import plain
 
 ENOUGH_NUMBERS, HARDLY_ANY = 10, 0.1
@@ -31,6 +34,24 @@ def foreign(lines: pd.DataFrame, asked: pd.Series) -> pd.Series:
     share, count = own.mean(), own.size()
     found: pd.Series = lines["statement"].isin(share.index[(count >= ENOUGH_NUMBERS) & (share <= HARDLY_ANY)])
     return found
+
+
+def beyond_rules(cases: Cases, book: Rulebook) -> Iterator[Problem]:
+    """One note for each tariff that was last looked at before some parcels were shipped."""
+    counts: dict[tuple[str, date], int] = {}
+    for rules, rows in by_rules(book, cases.before):
+        if rules.last_known:
+            parcels = cases.about.loc[rows, "shipment"].nunique()
+            counts[rules.tariff, rules.last_known] = counts.get((rules.tariff, rules.last_known), 0) + parcels
+    for (tariff, day), parcels in counts.items():
+        several = "parcels were", "They are", "them"
+        were, are, them = several if parcels > 1 else ("parcel was", "It is", "it")
+        message = (
+            f"{parcels:,} {were} shipped after {day}, when the rules {tariff} were last looked at. {are} priced by the "
+            f"rules of that day, the last that this version knows; each finding about {them} says so. Look for a newer "
+            "version of the program, or write what your carrier changed into a rule file of your own (docs/rules.md)."
+        )
+        yield Problem("", "", message, note=True)
 
 
 def of_another_account(lines: pd.DataFrame) -> Iterator[Problem]:

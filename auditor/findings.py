@@ -27,6 +27,7 @@ OWN_COLUMN = {
     "declared weight": "declared_weight_cents",
     "rounding": "rounding_cents",
 }
+AGED = " It was priced by the rules of {}, the last that this version knows."
 ESTIMATED = " The prices were learned from your statements, so these amounts are estimates."
 
 NOT_AUDITED = alone("none", "not audited")
@@ -111,13 +112,19 @@ def of_cases(telling: Telling, lines: pd.DataFrame, shipments: pd.DataFrame) -> 
             base |= _standing_columns(NOT_AUDITED) | {"explanation": told.sentence}
             yield Finding(base, {}, NOT_AUDITED, case, unpriced=told)
         else:
-            base["explanation"] = sentence(told) + (ESTIMATED if told.learned else "")
+            base["explanation"] = sentence(told) + _caveats(told)
             yield _finding(base, told.shares, int(due), case=case, back=Back(**back), shipment=shipment, told=told)
 
 
 def _basis(told: Told | NotAudited, prices: Prices) -> str:
     """What a finding's prices are: learned ones where it rests on any."""
     return "learned" if (told.learned if isinstance(told, Told) else prices.learned) else "table"
+
+
+def _caveats(told: Told) -> str:
+    """What its amounts rest on, where that is less than the rules of its day and the seller's own prices."""
+    aged = AGED.format(told.rules.last_known) if told.rules.last_known else ""
+    return aged + (ESTIMATED if told.learned else "")
 
 
 def _back(cases: Cases, found: Attribution) -> pd.DataFrame:

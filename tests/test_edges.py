@@ -123,4 +123,6 @@ def test_each_dated_change_holds_from_its_day_and_not_the_day_before(name: str, 
     assert eve is not None
     assert day is not None
     ends = [charge.fee_ended for charge in day.charges] != [charge.fee_ended for charge in eve.charges]
-    assert dict(eve.cited) != dict(day.cited) or ends
+    looked = after - timedelta(days=1) == tariff.known_until
+    assert dict(eve.cited) != dict(day.cited) or ends or looked
+    assert day.last_known == (tariff.known_until if after > tariff.known_until else None)

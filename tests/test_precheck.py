@@ -6,7 +6,6 @@ import csv
 import re
 import shutil
 from collections.abc import Mapping
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +14,6 @@ import pandas as pd
 import pytest
 from scipy.stats import norm
 
-from auditor.cli.precheck import last_known
 from auditor.habits.bench_prices import carried_on, prices_learned
 from auditor.habits.excess import Excess
 from auditor.habits.known_cartons import completed, known_cartons
@@ -202,25 +200,26 @@ def test_a_parcel_without_a_zone_is_offered_in_every_zone_of_the_price_list() ->
 
 
 def test_a_parcel_of_a_day_without_rules_is_told_and_the_others_are_kept() -> None:
-    """A date in the future is one of them."""
-    own = parcels(parcel("12 x 10 x 8", 5, "2031-01-01"), parcel("12 x 10 x 8", 5))
+    """A date before the rules begin is one of them."""
+    own = parcels(parcel("12 x 10 x 8", 5, "2021-12-31"), parcel("12 x 10 x 8", 5))
     kept, problems = reckonable(own, BOOK)
     assert kept["parcel"].tolist() == ["parcel 1"]
-    assert problems[0].message == (
-        "The rules us-ground-common are known from 2022-01-01 to 2026-11-25, not for 2031-01-01. To check by the last "
-        "that are known, add --on 2026-11-25."
-    )
+    assert [problem.message for problem in problems] == [
+        "The rules us-ground-common are known from 2022-01-01 on, not for 2021-12-31. Choose another day with --on."
+    ]
 
 
-def test_after_the_rules_were_last_looked_at_the_check_is_by_that_day() -> None:
-    """And that is told; a day on which they are known is taken as it is."""
-    day, [problem] = last_known(BOOK, None, date(2027, 3, 1))
-    assert (day, problem.note) == (date(2026, 11, 25), True)
+def test_after_the_rules_were_last_looked_at_the_check_is_by_the_last_and_that_is_told() -> None:
+    """A day on which they are known is taken as it is."""
+    own = parcels(parcel("12 x 10 x 8", 5, "2027-03-01"), parcel("12 x 10 x 8", 5, "2027-03-02"))
+    kept, [problem] = reckonable(own, BOOK)
+    assert len(kept) == 2
+    assert problem.note
     assert problem.message == (
-        "The rules us-ground-common were last looked at on 2026-11-25, so the check is by that day's; what has changed "
-        "since is not in it."
+        "The rules us-ground-common were last looked at on 2026-11-25, so the check is by the last that this version "
+        "knows; what has changed since is not in it."
     )
-    assert last_known(BOOK, None, date(2026, 3, 1)) == (date(2026, 3, 1), [])
+    assert reckonable(parcels(parcel("12 x 10 x 8", 5, "2026-11-25")), BOOK)[1] == []
 
 
 def fuel(*weeks: tuple[str, int]) -> pd.DataFrame:
@@ -457,7 +456,7 @@ def test_centimetres_and_grams_are_told_in_the_tariffs_own_units() -> None:
             'name and weight goes in quotation marks, like this: auditor precheck "47 1/2 x 6 x 6 in" "3 lb"',
         ),
         (("stand", "tube", "--history", SAMPLE), 'like this: auditor precheck "stand tube"'),
-        (("44x6x6 in", "3 lb", "--on", "2031-01-01"), "To check by the last that are known, add --on 2026-11-25."),
+        (("44x6x6 in", "3 lb", "--on", "2021-12-31"), "known from 2022-01-01 on, not for 2021-12-31."),
         (("44x6x6 in", "3 lb", "--rules", "us-postal"), "The rules us-postal differ by service. Add --service."),
         (("44x6x6 in", "3 lb", "--rules", "lunar"), "There are no rules named lunar."),
         (("tonight.csv",), "There is no file tonight.csv."),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -47,8 +48,11 @@ def test_a_day_before_what_is_known_has_no_rules_and_one_after_it_the_last() -> 
     assert tariff.on(date(2022, 1, 1)) is not None
     last = tariff.on(date(2026, 11, 25))
     assert last is not None
-    assert tariff.on(date(2026, 11, 26)) is last
-    assert tariff.on(date(2031, 1, 1)) is last
+    later = tariff.on(date(2026, 11, 26))
+    assert later is not None
+    assert (last.last_known, later.last_known) == (None, date(2026, 11, 25))
+    assert replace(later, since=last.since, last_known=None) == last
+    assert tariff.on(date(2031, 1, 1)) is later
 
 
 @pytest.mark.parametrize("name", SHIPPED)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from auditor.audit import Audit
     from auditor.habits.precheck import Checked
     from auditor.tables import Problem
-    from auditor.tariff import Rulebook
 
 MOST_CUT = 50
 """Trims are looked for when there are at most so many parcels."""
@@ -88,27 +87,15 @@ def command(
       auditor precheck tonight.csv --history my-months/ --format csv
     """
     audit = options.audit_of(history, rules, given, readings)
-    day, aged = (on.date(), []) if on else last_known(audit.rulebook, service, datetime.now().astimezone().date())
+    day = (on or datetime.now().astimezone()).date()
     stated = {"service": service, "zone": _zone(zone), "shipped_on": day.isoformat(), "residential": residential}
     table, problems = _parcels(parcels, audit, readings)
     checked, beyond = _checked(_with(table, stated), audit)
-    problems += [*beyond, *aged]
+    problems += beyond
     say(*_lines(checked, form))
     say(*map(options.said, [*_of_history(audit), *problems]), err=True)
     left_out = any(not problem.note for problem in problems) or any(problem.unread for problem in audit.problems)
     ctx.exit(1 if left_out or bool(checked.checks["over"].fillna(value=True).any()) else 0)
-
-
-def last_known(book: Rulebook, service: str | None, today: date) -> tuple[date, list[Problem]]:
-    """The day to check by: today, or the last of which the rules say anything, which is then told."""
-    from auditor.tables import Problem
-
-    tariff = book.of(service)
-    message = (
-        f"The rules {tariff.name} were last looked at on {tariff.known_until}, so the check is by that day's; what has "
-        "changed since is not in it."
-    )
-    return min(today, tariff.known_until), [Problem("", "", message, note=True)] * (today > tariff.known_until)
 
 
 def _zone(text: str | None) -> str | None:
@@ -162,7 +149,7 @@ def _checked(table: pd.DataFrame, audit: Audit) -> tuple[Checked, list[Problem]]
     from auditor.habits.precheck import check, everywhere, reckonable
 
     kept, problems = reckonable(everywhere(table, audit.prices), audit.rulebook)
-    if typed := [problem for problem in problems if not problem.file]:
+    if typed := [problem for problem in problems if not problem.file and not problem.note]:
         raise click.UsageError(typed[0].message)
     past = options.history_of(audit)
     prices, aged = carried_on(audit.prices, table["shipped_on"].max())

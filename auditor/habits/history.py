@@ -78,7 +78,7 @@ def history(
     fits = _fits(parcels, groups, slipped, draws)
     last = parcels.table["shipped_on"].max()
     day = tariff.known_until if pd.isna(last) else last.date()
-    rules = tariff.on(min(max(day, tariff.known_from), tariff.known_until)) or tariff.by_period[tariff.periods[-1]]
+    rules = tariff.on(max(day, tariff.known_from)) or tariff.by_period[tariff.periods[-1]]
     return History(groups, parcels, slipped, fits, by_tolerance(rules, shipments["weight_pg"]), unit)
 
 

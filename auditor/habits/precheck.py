@@ -5,7 +5,7 @@ A trim is a real cut of the carton, after which it is measured again: nothing he
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -97,6 +97,7 @@ def joined_in_order(one: pd.DataFrame, other: pd.DataFrame) -> pd.DataFrame:
 def reckonable(parcels: pd.DataFrame, book: Rulebook) -> tuple[pd.DataFrame, list[Problem]]:
     """The parcels, numbered anew, for which there are rules on their day, and a problem for each other one.
 
+    Rules that were last looked at before some parcel is shipped are told in a note.
     Where the rules differ by service or zone, a parcel without it is never given one by guess.
     """
     reasons = [_unruled(row, book) for row in rows(parcels)]
@@ -105,8 +106,20 @@ def reckonable(parcels: pd.DataFrame, book: Rulebook) -> tuple[pd.DataFrame, lis
         for row, reason in zip(rows(parcels), reasons, strict=True)
         if reason
     }
-    kept = np.array([not reason for reason in reasons], dtype=bool)
-    return parcels[kept].reset_index(drop=True), list(told.values())
+    kept = parcels[np.array([not reason for reason in reasons], dtype=bool)].reset_index(drop=True)
+    return kept, [*told.values(), *_aged(kept, book)]
+
+
+def _aged(parcels: pd.DataFrame, book: Rulebook) -> Iterator[Problem]:
+    """One note for each tariff that was last looked at before one of the parcels is shipped."""
+    tariffs = parcels["service"].map(lambda service: book.of(service).name)
+    for tariff in book.tariffs:
+        if (parcels.loc[tariffs == tariff.name, "shipped_on"].dt.date > tariff.known_until).any():
+            message = (
+                f"The rules {tariff.name} were last looked at on {tariff.known_until}, so the check is by the last "
+                "that this version knows; what has changed since is not in it."
+            )
+            yield Problem("", "", message, note=True)
 
 
 def _unruled(row: Mapping[str, Any], book: Rulebook) -> str:
@@ -115,8 +128,8 @@ def _unruled(row: Mapping[str, Any], book: Rulebook) -> str:
     rules = tariff.on(day)
     if rules is None:
         return (
-            f"The rules {tariff.name} are known from {tariff.known_from} to {tariff.known_until}, not for {day}. "
-            f"To check by the last that are known, add --on {tariff.known_until}."
+            f"The rules {tariff.name} are known from {tariff.known_from} on, not for {day}. "
+            "Choose another day with --on."
         )
     if rules.unknown:
         return f"By the rules {tariff.name} {rules.unknown} is not known for {day}. Choose another day with --on."

@@ -44,6 +44,7 @@ def contents(audit: Audit) -> Row:
         "disputes": _disputes(audit.findings),
         "never_billed": plain_rows(audit.never_billed),
         "voided_billed": plain_rows(audit.voided_billed),
+        "ages": [wording.age(tariff, audit.lines["shipped_on"].max()) for tariff in audit.rulebook.tariffs],
         "learned": int(audit.findings["price_basis"].isin(["learned", "label"]).sum()),
     }
 

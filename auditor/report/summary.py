@@ -26,7 +26,12 @@ def summary(audit: Audit) -> Row:
         "amounts": _amounts(audit),
         "by_cause": _groups(by_cause(audit.findings)),
         "by_carton": _groups(by_carton(audit.findings)),
-        "rules": {"name": audit.rules_name, "version": audit.rules_version, "sources": list(audit.rules_sources)},
+        "rules": {
+            "name": audit.rules_name,
+            "version": audit.rules_version,
+            "known_until": ", ".join(f"{tariff.known_until}" for tariff in audit.rulebook.tariffs),
+            "sources": list(audit.rules_sources),
+        },
         "never_billed": _labels(audit.never_billed),
         "voided_billed": _labels(audit.voided_billed),
         "problems": [

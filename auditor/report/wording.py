@@ -8,6 +8,7 @@ import pandas as pd
 
 from auditor import money, units
 from auditor.report.plain import Row
+from auditor.tariff import Tariff
 
 # Written out, so that a report reads the same whatever language the computer is set to.
 MONTHS = (
@@ -111,6 +112,20 @@ def share(part: float) -> str:
 def counted(number: int, noun: str, plural: str = "") -> str:
     """A number with its noun: '1 line', '1,200 lines'."""
     return f"{number:,} {noun if number == 1 else plural or noun + 's'}"
+
+
+def age(tariff: Tariff, last: pd.Timestamp) -> str:
+    """How old a tariff's rules are: the day on which they were last looked at, held against the last ship date."""
+    looked = f"The rules {tariff.name} were last looked at on {day(tariff.known_until)}"
+    if pd.isna(last):
+        return f"{looked}."
+    apart = (last.date() - tariff.known_until).days
+    if apart <= 0:
+        return f"{looked}, after the last parcel on these statements was shipped."
+    return (
+        f"{looked}, {counted(apart, 'day')} before the last parcel on these statements was shipped. What the carrier "
+        "changed in between is not in them, and what rests on them is marked."
+    )
 
 
 def period(days: pd.Series) -> str:

@@ -192,7 +192,8 @@ class Cited:
 class Rules:
     """A tariff as it stood from `since`: lengths in nm, weights in pg, volumes in nm³, days in whole days.
 
-    `unknown` names a fact that is no longer known then: nothing can be priced.
+    `unknown` names a fact that is no longer known then: nothing can be priced. `last_known` is the day on which the
+    tariff was last looked at, where these rules are taken for days after it.
     """
 
     tariff: str
@@ -214,6 +215,7 @@ class Rules:
     dispute_days_of: Mapping[str, int]
     cited: Mapping[str, Cited]
     unknown: str = ""
+    last_known: date | None = None
 
     @property
     def differs_by(self) -> tuple[str, ...]:
@@ -296,8 +298,8 @@ class Tariff:
 
     @cached_property
     def periods(self) -> tuple[date, ...]:
-        """The first days of the stretches of time over which no fact changes."""
-        days = {self.known_from}
+        """The first days of the stretches of time over which no fact changes, and over which they are known or not."""
+        days = {self.known_from, self.known_until + timedelta(days=1)}
         for values in self.facts.values():
             for value in values:
                 days.add(value.since)
@@ -315,7 +317,7 @@ class Tariff:
         return tuple(self.facts["fuel_on"][-1].value)
 
     def on(self, day: date) -> Rules | None:
-        """The rules of that day; None when the tariff does not reach back so far. After `known_until` the last it has."""
+        """The rules of that day; None when the tariff does not reach back so far."""
         if day < self.known_from:
             return None
         return self.by_period[max(start for start in self.periods if start <= day)]
@@ -389,6 +391,7 @@ def _in_force(tariff: Tariff, day: date) -> Rules:
             fact: Cited(fact, value.since, value.source, value.written, value.replaced) for fact, value in now.items()
         },
         unknown=lost[0] if lost else "",
+        last_known=tariff.known_until if day > tariff.known_until else None,
     )
 
 
