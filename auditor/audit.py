@@ -12,13 +12,14 @@ import pandas as pd
 from auditor import intake
 from auditor.attribute import attribute
 from auditor.cases import FIGURES, Cases
-from auditor.doubts import beyond_rules, foreign, of_another_account, too_early, without_label
+from auditor.doubts import beyond_rules, foreign, forgotten, of_another_account, too_early, without_label
 from auditor.explain import NotAudited, Told
 from auditor.findings import Finding, of_account_charges, of_cases, of_risen_prices, of_unknown_parcels
 from auditor.gather import build
 from auditor.habits import Habits, study
 from auditor.learn import corrected_labels, labels_seen, learned
 from auditor.match import match
+from auditor.match.strangers import signs
 from auditor.money import dollars
 from auditor.outliers import outliers
 from auditor.raised import Raised, more_by_statement, raised
@@ -128,11 +129,12 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
         held = Raised(learned(ours, shipments, given, book, corrected=corrected))
     prices = held.prices
     attribution = attribute(cases, book, prices)
+    whose = signs(lines[unknown & ~others], ours, shipments, taken.cartons)
     telling = Telling(cases, attribution, outliers(cases, shipments, book), book, prices)
     found = [
         *of_cases(telling, ours, shipments),
         *of_risen_prices(more_by_statement(cases, held, book), held, cases, ours),
-        *of_unknown_parcels(lines[unknown & ~others]),
+        *of_unknown_parcels(lines[unknown & ~others], whose),
         *of_account_charges(lines[account & ~others], prices),
     ]
     numbered = {f"F{number:03d}": one for number, one in enumerate(sorted(found, key=lambda one: one.order), 1)}
@@ -162,6 +164,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
             *_missing_tables(taken, prices),
             *_beyond_records(lines[unrecorded], shipments),
             *of_another_account(lines[others]),
+            *forgotten(lines[unknown & ~others], whose),
             *too_early(ours, shipments),
             *without_label(ours, shipments),
             *beyond_rules(cases, book),

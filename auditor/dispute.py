@@ -50,7 +50,7 @@ NOTHING_BACK = Back()
 
 ALWAYS: dict[str, tuple[Strength, str]] = {
     "duplicate": ("strong", "the same charge for the same parcel stands on the statement before"),
-    "unknown parcel": ("strong", "no shipment of yours has this number; ask for proof that you sent it"),
+    "unknown parcel": ("arguable", "look first whether you forgot to record it; if you did not send it, ask for proof"),
     "voided label": ("strong", "your record says that this label was voided before use"),
     "carrier arithmetic": ("strong", "the charge does not follow from the carrier's own figures"),
     "rate": ("strong", "your price table has another price for the same figures"),

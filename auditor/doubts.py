@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 
 import pandas as pd
 
 from auditor.cases import Cases, by_rules
+from auditor.match.strangers import Signs
 from auditor.money import dollars
 from auditor.tables import Problem
 from auditor.tariff import Rulebook
@@ -69,6 +70,21 @@ def of_another_account(lines: pd.DataFrame) -> Iterator[Problem]:
             f"{dollars(cents)} of it was not audited.{kept} If the account is yours, add the shipping records of its "
             "parcels and run again; otherwise take the file out.",
         )
+
+
+def forgotten(lines: pd.DataFrame, signs: Mapping[str, Signs]) -> Iterator[Problem]:
+    """One problem for each statement with several parcels of `lines`, in no record, that look like the shop's own."""
+    own = lines[lines["tracking"].isin({number for number, one in signs.items() if one.own})]
+    for (file, statement), them in own.groupby(["source_file", "statement"], dropna=False):
+        numbers, cents = list(them["tracking"].drop_duplicates()), int(them["amount_cents"].sum())
+        if len(numbers) >= MOST_NAMED:
+            yield Problem(
+                str(file),
+                str(them["source_place"].iloc[0]),
+                f"{len(numbers):,} parcels on statement {statement} ({dollars(cents)}) are in no record "
+                f"of yours but look like yours: {_some(numbers)}. Did you forget to record them? Add them to "
+                "your shipping records and run again; until then nothing can be said of what they were billed.",
+            )
 
 
 def too_early(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Problem]:

@@ -11,9 +11,10 @@ import pandas as pd
 
 from auditor.attribute import Attribution
 from auditor.cases import Cases
-from auditor.dispute import NOTHING_BACK, Back, Standing, alone, standing
+from auditor.dispute import NOTHING_BACK, Back, Standing, Strength, alone, standing
 from auditor.explain import NotAudited, Told, ranked, sentence
 from auditor.match import NOTHING_LIKE_IT, SHARED
+from auditor.match.strangers import NO_SIGNS, Signs
 from auditor.money import dollars
 from auditor.raised import Raised, in_words
 from auditor.tables import CAUSES, rows
@@ -176,26 +177,44 @@ def of_risen_prices(more: pd.DataFrame, held: Raised, cases: Cases, lines: pd.Da
         yield Finding(base, _alone("rate", billed - due), alone("none", OLDER_TABLE))
 
 
-def of_unknown_parcels(lines: pd.DataFrame) -> Iterator[Finding]:
-    """A finding for each number billed, of `lines`, that no record fits."""
+def of_unknown_parcels(lines: pd.DataFrame, signs: Mapping[str, Signs]) -> Iterator[Finding]:
+    """A finding for each number billed, of `lines`, that no record fits; `signs` of whose it is, by number."""
     key = lines.groupby(["statement", "tracking"], dropna=False).ngroup()
     billed = lines["amount_cents"].fillna(0).groupby(key).sum()
     for one, place in _places(lines, key).items():
         if cents := int(billed[one]):
+            told = signs.get(str(place["tracking"]), NO_SIGNS)
             text = (
                 f"No shipment of yours has the number {place['tracking']}, billed on statement {place['statement']} at "
-                f"{dollars(cents)}: {place['match_reason']}. Look for it in your records; if you did not send it, ask "
-                "the carrier for proof."
+                f"{dollars(cents)}: {place['match_reason']}. {_whose(told)}"
             )
             base = place | {"billed_cents": cents, "explanation": text}
-            found = _finding(base, _alone("unknown parcel", cents), 0)
-            yield found if place["match_reason"] == NOTHING_LIKE_IT else _less_sure(found)
+            yield _as_sure(_finding(base, _alone("unknown parcel", cents), 0), told)
 
 
-def _less_sure(found: Finding) -> Finding:
-    """An unknown number that could be a misreading of one of the shop's own."""
-    reason = "the number may be a misreading of one of yours; compare the labels first"
-    stands = alone("arguable", reason, found.standing.cents)
+def _whose(signs: Signs) -> str:
+    if signs.of_another:
+        return (
+            f"It seems to be another's: {' and '.join(signs.others)}. Ask the carrier for proof that it was handed "
+            "over for you."
+        )
+    like = f" It looks like yours: {' and '.join(signs.own)}." if signs.own else ""
+    return f"Did you forget to record it?{like} If you did not send it, ask the carrier for proof."
+
+
+def _as_sure(found: Finding, signs: Signs) -> Finding:
+    """An unknown parcel is a strong case only where it seems to be another's, and no misreading of the shop's own."""
+    if found.row["match_reason"] != NOTHING_LIKE_IT:
+        return _standing_as(found, "arguable", MISREADING)
+    return _standing_as(found, "strong", OF_ANOTHER) if signs.of_another else found
+
+
+MISREADING = "the number may be a misreading of one of yours; compare the labels first"
+OF_ANOTHER = "no shipment of yours has this number, and nothing about the parcel is like yours; ask for proof"
+
+
+def _standing_as(found: Finding, strength: Strength, reason: str) -> Finding:
+    stands = alone(strength, reason, found.standing.cents)
     return replace(found, row={**found.row, **_standing_columns(stands)}, standing=stands)
 
 
