@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from importlib.metadata import version
@@ -50,12 +52,14 @@ class Booked:
     """What a run with a book gave.
 
     `audit`: of the statements given in this run, by what the whole book knows. `disputes`: all of the book
-    (`tables.DISPUTES`). `corrections`: what later documents changed of closed months (`tables.CORRECTIONS`).
+    (`tables.DISPUTES`). `corrections`: what later documents changed of closed months (`tables.CORRECTIONS`). `kept`: in
+    words, what was taken in; "" for nothing.
     """
 
     audit: Audit
     disputes: pd.DataFrame
     corrections: pd.DataFrame
+    kept: str = ""
 
 
 def reconcile(
@@ -82,11 +86,15 @@ def reconcile(
     Raises:
         auditor.tariff.RuleError: the rules cannot be used.
         auditor.book.BookError: the book cannot be used.
+        intake.NothingReadError: of the paths nothing could be read; no book is made then, nor is one changed.
     """
     rulebook = rules_opened(rules)
     files, problems = intake.gathered_files([Path(path) for path in paths], given=given, readings=readings)
-    with opened(book) as held:
-        digests, told = _taken(held, files, answer or (lambda _: ()))
+    parts = {} if book.exists() or not paths else _until_something_is_read(files, problems)
+    with opened(book) as held, _telling_what_is_kept(held) as kept:
+        digests, told = _taken(held, files, answer or (lambda _: ()), parts)
+        if paths and not digests:
+            raise intake.NothingReadError([*problems, *told])
         recording.note_rules(held, _used(rules, rulebook))
         for left in reversed(range(TRIES)):
             try:
@@ -98,7 +106,41 @@ def reconcile(
             except ChangedMeanwhileError:
                 if not left:
                     raise
-        return Booked(audit, disputes(held), closing.corrections(held))
+        return Booked(audit, disputes(held), closing.corrections(held), kept())
+
+
+def _until_something_is_read(files: Sequence[intake.File], problems: Sequence[Problem]) -> dict[Path, intake.Part]:
+    """What files give, by path, up to the first that gives anything, so that no book is made for nothing."""
+    parts: dict[Path, intake.Part] = {}
+    for file in sorted(files, key=intake.is_picture):
+        parts[file.path] = intake.part_of(file)
+        if parts[file.path].tables:
+            return parts
+    raise intake.NothingReadError([*problems, *(problem for part in parts.values() for problem in part.problems)])
+
+
+@contextmanager
+def _telling_what_is_kept(book: Book) -> Iterator[Callable[[], str]]:
+    """What ends the run has a note beside it of what the book has taken in by then, which is given, too."""
+    before = _count(book)
+
+    def kept() -> str:
+        taken = _count(book) - before
+        files = "1 file was" if taken == 1 else f"{taken:,} files were"
+        return f"{files} taken into the book {book.path}; it is whole, and your own files are as they were."
+
+    try:
+        yield lambda: kept() if _count(book) > before else ""
+    except BaseException as error:
+        with suppress(BookError, sqlite3.Error):
+            if _count(book) > before:
+                error.add_note(kept())
+        raise
+
+
+def _count(book: Book) -> int:
+    with book.reading() as connection:
+        return int(connection.execute("SELECT count(*) FROM file").fetchone()[0])
 
 
 def _used(rules: str | Path | Mapping[str, str | Path], rulebook: Rulebook) -> list[tuple[str, str, Path | None]]:
@@ -119,9 +161,15 @@ def disputes(book: Book) -> pd.DataFrame:
 
 
 def _taken(
-    book: Book, files: Sequence[intake.File], answer: Callable[[Sequence[Doubt]], Sequence[Reading]]
+    book: Book,
+    files: Sequence[intake.File],
+    answer: Callable[[Sequence[Doubt]], Sequence[Reading]],
+    parts: Mapping[Path, intake.Part],
 ) -> tuple[list[str], list[Problem]]:
-    """Take each file in that is not there yet, photographs last; the digests of all, and what was not taken in."""
+    """Take each file in that is not there yet, photographs last; the digests of all, and what was not taken in.
+
+    `parts` are what some of them give, where that was read already.
+    """
     known = {one.digest: one for one in reading_out.files(book)}
     digests: list[str] = []
     problems: list[Problem] = []
@@ -135,7 +183,7 @@ def _taken(
         if before:
             file = replace(file, kind=file.kind or before.kind)  # noqa: PLW2901 - read as the user said the last time
             problems += _told_again(file, before)
-        part, reading = _read(book, file, before)
+        part, reading = _read(book, file, before, parts.get(file.path))
         if part and part.doubts and (answers := answer(part.doubts)):
             part = intake.part_of(replace(file, readings=(*answers, *file.readings)))
         if part is None:
@@ -150,7 +198,9 @@ def _taken(
     return digests, problems
 
 
-def _read(book: Book, file: intake.File, before: Filed | None) -> tuple[intake.Part | None, str]:
+def _read(
+    book: Book, file: intake.File, before: Filed | None, part: intake.Part | None
+) -> tuple[intake.Part | None, str]:
     """What a file gives, and by what it was read; None when the book has just that already."""
     if intake.is_picture(file):
         with book.reading() as connection:
@@ -160,7 +210,7 @@ def _read(book: Book, file: intake.File, before: Filed | None) -> tuple[intake.P
             is_new = before is None
             return (intake.Part(file.name, picture=True) if is_new else None), PHOTOGRAPH
     reading = _reading_of(file)
-    return (None if before and before.reading == reading else intake.part_of(file)), reading
+    return (None if before and before.reading == reading else part or intake.part_of(file)), reading
 
 
 def _reading_of(file: intake.File) -> str:

@@ -102,8 +102,16 @@ def test_an_empty_folder_says_what_is_missing(tmp_path: Path) -> None:
     """No traceback, no report of nothing passed off as an answer."""
     (tmp_path / "empty").mkdir()
     result = run("reconcile", tmp_path / "empty", "--out", tmp_path / "out")
-    assert result.exit_code == 1
+    assert result.exit_code == 2
     assert "There is no file in this folder." in result.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_records_alone_say_that_a_statement_is_missing(tmp_path: Path) -> None:
+    """They are taken all the same."""
+    small_book.file(tmp_path / "records", "shipments.csv", small_book.SHIPMENTS)
+    result = run("reconcile", tmp_path / "records", "--out", tmp_path / "out")
+    assert result.exit_code == 0
     assert "What is missing among the files: a statement, so there is nothing to account for." in result.stderr
 
 

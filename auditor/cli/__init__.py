@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import importlib
 import os
-import sys
 from typing import Any
 
 import click
 
-from auditor.cli.terminal import harmless, say
+from auditor.cli.terminal import harmless
 
 COMMANDS = {
     "reconcile": "Account for every line of a month's statements and say what each adjustment is.",
@@ -90,17 +89,9 @@ another, took ten times the processor's time of one."""
 
 
 def main() -> None:
-    """Run the command line. A fault of the program itself is told in a sentence, without traceback; exit code 70."""
+    """Run the command line. Whatever does not come to its end is told in a sentence, without traceback."""
+    from auditor.cli import endings
+
     for name in ONE_THREAD:
         os.environ.setdefault(name, "1")
-    try:
-        group.main(standalone_mode=True)
-    except Exception as error:
-        if "--debug" in sys.argv:
-            raise
-        say(
-            f"The program itself failed ({type(error).__name__}: {error}). None of your files was changed. "
-            "Please report this; the same command after 'auditor --debug' shows where.",
-            err=True,
-        )
-        sys.exit(70)
+    endings.run(group.main)

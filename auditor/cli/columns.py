@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from auditor.cli import options, questions
+from auditor.cli import endings, options, questions
 from auditor.cli.questions import short
 from auditor.cli.terminal import say
 from auditor.money import dollars
@@ -107,12 +107,8 @@ def _drawn(file: Path, found: Understood, folder: Path) -> Iterator[str]:
 
     rows = [getattr(found.taken, name) for name in TABLES if name not in {"printed_totals", "reissues"}]
     totals = found.taken.printed_totals
-    try:
+    with endings.writing_to(folder, "The pictures", "--picture"):
         drawn = draw(file, folder, sheets=found.sheets, strange=found.strange, rows=rows, totals=totals)
-    except OSError as error:
-        raise click.UsageError(
-            f"The pictures cannot be written to {folder}: {error.strerror}. Choose --picture."
-        ) from error
     if drawn.files:
         others = f" to {drawn.files[-1].name}" if len(drawn.files) > 1 else ""
         yield f"Drawn: {drawn.files[0]}{others}"

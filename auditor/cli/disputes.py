@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from auditor.cli import options
+from auditor.cli import endings, options
 from auditor.cli.terminal import say
 from auditor.money import dollars
 
@@ -191,10 +191,8 @@ def calendar(file: Path, book: Path | None) -> None:
     from auditor import deadlines
 
     table, _ = _disputes(book)
-    try:
+    with endings.writing_to(file, "The calendar", "place"):
         file.write_bytes(deadlines.calendar(table))
-    except OSError as error:
-        raise click.UsageError(f"{file} cannot be written: {error.strerror}. Choose another place.") from error
     days = deadlines.waiting(table)["dispute_by"].nunique()
     say(f"Written: {file}, with {days:,} last day{'' if days == 1 else 's'}.")
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from auditor.cli import options
+from auditor.cli import endings, options
 from auditor.cli.terminal import say
 from auditor.money import dollars
 
@@ -118,22 +118,20 @@ def command(
     from auditor.report import evidence
 
     try:
-        written = evidence.write(
-            made_from.audit,
-            made_from.originals,
-            out,
-            wanted=made_from.wanted,
-            shop=shop,
-            letter=evidence.Letter(template),
-            photographs=show_photographs,
-            photo_files=_photographs(folders),
-            dated=dated.date() if dated else None,
-        )
+        with endings.writing_to(out, "The evidence", "--out"):
+            written = evidence.write(
+                made_from.audit,
+                made_from.originals,
+                out,
+                wanted=made_from.wanted,
+                shop=shop,
+                letter=evidence.Letter(template),
+                photographs=show_photographs,
+                photo_files=_photographs(folders),
+                dated=dated.date() if dated else None,
+            )
     except evidence.TemplateError as error:
         raise click.UsageError(str(error)) from error
-    except OSError as error:
-        message = f"The evidence cannot be written to {out}: {error.strerror}. Choose another --out."
-        raise click.UsageError(message) from error
     written = replace(written, refused=(*made_from.refused, *written.refused), notes=(*made_from.notes, *written.notes))
     say(*_answer(written, out), f"Made from {options.source(paths, book)}.")
     say(*_notes(written, shop, out), *_by_other_rules(written, made_from), err=True)

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 import click
 from click.core import ParameterSource
 
+from auditor.cli.terminal import say
+
 if TYPE_CHECKING:
     from auditor.audit import Audit
     from auditor.booked import Booked
@@ -100,15 +102,39 @@ def day(chosen: datetime | None) -> date:
 
 @contextmanager
 def wrong_use() -> Iterator[None]:
-    """What is wrong with the book, the rules or a mark is said in a sentence, and exits with 2."""
+    """What is wrong with the book, the rules or a mark is said in a sentence, and exits with 2.
+
+    Where nothing could be read of what was given, each file's reason stands before it. A disk that is full or fails is
+    nobody's wrong use: it exits with 74.
+    """
     from auditor.book import BookError
     from auditor.claims import ClaimError
+    from auditor.cli.endings import NoRoom, is_of_the_disk
+    from auditor.intake import NothingReadError
     from auditor.tariff import RuleError
 
     try:
         yield
+    except NothingReadError as error:
+        raise _nothing_read(error.problems) from error
     except (BookError, ClaimError, RuleError) as error:
-        raise click.UsageError(str(error)) from error
+        kind = NoRoom if is_of_the_disk(error.__cause__) else click.UsageError
+        raise kind(" ".join([str(error), *getattr(error, "__notes__", ())])) from error
+
+
+MOST_SAID = 20
+
+
+def _nothing_read(problems: Sequence[Problem]) -> click.UsageError:
+    """Say why nothing was read, file by file, and give the error to end with."""
+    faults = [problem for problem in problems if not problem.note] or list(problems)
+    say(*map(said, faults[:MOST_SAID]), err=True)
+    if len(faults) > MOST_SAID:
+        say(f"{len(faults) - MOST_SAID:,} more files could not be read.", err=True)
+    return click.UsageError(
+        "Nothing of what was given could be read as a statement, a notice, shipping records, prices or cartons, so "
+        "nothing was written. Look whether it is the right file or folder."
+    )
 
 
 def readings_folder(chosen: Path | None) -> Path:
@@ -177,13 +203,13 @@ def audit_of(
     from auditor import intake
     from auditor.audit import audited
     from auditor.cli import questions
-    from auditor.tariff import RuleError, opened
+    from auditor.tariff import opened
 
-    try:
+    with wrong_use():
         book = opened(_by_service(rules))
-    except RuleError as error:
-        raise click.UsageError(str(error)) from error
-    taken = intake.read(paths, given=named, charges=book.charges, readings=folder)
+        taken = intake.read(paths, given=named, charges=book.charges, readings=folder)
+        if paths and taken.empty:
+            raise intake.NothingReadError(taken.problems)
     if ask and (answers := questions.answered_and_kept(taken.doubts, folder)):
         taken = intake.read(paths, given=named, charges=book.charges, readings=folder, answers=answers)
     return audited(taken, book)

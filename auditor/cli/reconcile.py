@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.core import ParameterSource
 
-from auditor.cli import options
+from auditor.cli import endings, options
 from auditor.cli.terminal import say
 from auditor.money import dollars
 from auditor.tables import rows
@@ -57,7 +57,8 @@ def command(
     r"""Account for every statement line in PATHS (files or folders) and say what each adjustment is.
 
     Writes report.html, findings.csv, lines.csv and summary.json. Exits with 0 when done, 1 when done but a statement
-    does not tie out or a file could not be read, 2 when called wrongly.
+    does not tie out or a file could not be read, 2 when called wrongly or nothing could be read: then nothing is
+    written. 74 where a disk is full, 130 after Ctrl-C, 143 where the system ended it; docs/outputs.md has them all.
 
     The files are taken into the book, which knows the months before: labels, charges billed before, credits promised.
     Files that are in it already change nothing.
@@ -74,20 +75,19 @@ def command(
     say(f"Reading {', '.join(map(str, paths)) or 'the book'} …", err=True)
     if no_book:
         audit, told, ending = _alone(options.audit_of(paths, rules, given, readings, ask=ask), day)
+        kept = ""
     else:
         path = options.book_path(book)
         booked = options.booked_of(paths, rules, given, readings, path, day, ask=ask)
         audit, told, ending = _with_book(booked, path, day)
+        kept = booked.kept
     from auditor import report
 
-    try:
-        written = report.write(audit, out, reminders=told)
-    except OSError as error:
-        raise click.UsageError(
-            f"The report cannot be written to {out}: {error.strerror}. Choose another --out."
-        ) from error
-    say(*_answer(audit), *told, "Written: " + ", ".join(map(str, written)), ending)
-    say(*map(options.said, audit.problems), err=True)
+    with endings.noting(kept):
+        with endings.writing_to(out, "The report", "--out"):
+            written = report.write(audit, out, reminders=told)
+        say(*_answer(audit), *told, "Written: " + ", ".join(map(str, written)), ending)
+        say(*map(options.said, audit.problems), err=True)
     ctx.exit(0 if audit.complete else 1)
 
 

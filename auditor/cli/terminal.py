@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import sys
 import unicodedata
 from collections.abc import Sequence
+from contextlib import suppress
 
 import click
 
@@ -34,6 +36,18 @@ def say(*lines: str, err: bool = False) -> None:
     for line in lines:
         # A terminal of a small character set shows the others as their codes.
         click.echo(harmless(line).encode(coding, "backslashreplace").decode(coding), err=err)
+
+
+def flush() -> None:
+    """Have all that was printed written, so that what cannot be is known now."""
+    if sys.stdout:
+        sys.stdout.flush()
+
+
+def say_no_more() -> None:
+    """Send what is still to be written nowhere, as the output takes no more of it."""
+    with suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def at_terminal() -> bool:

@@ -70,6 +70,7 @@ __all__ = [
     "TABLES",
     "File",
     "Intake",
+    "NothingReadError",
     "Part",
     "Understood",
     "gathered_files",
@@ -97,6 +98,15 @@ TABLE_OF = {"notice": "notices"}
 """The table that a kind goes to, where it has another name."""
 
 
+class NothingReadError(Exception):
+    """Of all that was given nothing could be read; `problems` say why, file by file."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        """Keep what there is to say."""
+        super().__init__("nothing could be read")
+        self.problems = tuple(problems)
+
+
 @dataclass(frozen=True)
 class Intake:
     """All that was read: tables of the schemas of those names in `auditor.tables`, and what there is to say.
@@ -118,6 +128,11 @@ class Intake:
     problems: tuple[Problem, ...]
     doubts: tuple[Doubt, ...] = ()
     replaced: pd.DataFrame = field(default_factory=lambda: empty(REPLACED))
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing was read."""
+        return all(getattr(self, name).empty for name in TABLES)
 
 
 @dataclass(frozen=True)
