@@ -66,7 +66,8 @@ class Charges:
 
         Args:
             rows: row numbers, as often as wanted.
-            read: by figure its values instead of the parcels' own, one for each of `rows`.
+            read: by figure its values instead of the parcels' own, one for each of `rows`; or all with the same number
+                of axes, of which only the first is that of `rows`, for every combination of them.
             corrected: by how many cents a correction raised each charge, if they are corrected.
         """
         reckoned = self._reckoned("total_cents", rows, read or {}, corrected)
@@ -80,11 +81,11 @@ class Charges:
         parcels = self.parcels.rows(rows)
         parcels = replace(
             parcels,
-            sides=np.stack([read.get(side, own) for side, own in zip(SIDES, parcels.sides, strict=True)]),
+            sides=np.stack(np.broadcast_arrays(*map(read.get, SIDES, parcels.sides))),
             weight=read.get("weight_pg", parcels.weight),
         )
         if corrected is not None:
-            flags = {**parcels.flags, "corrected": np.ones(len(rows), bool)}
+            flags = {**parcels.flags, "corrected": np.ones(rows.shape, bool)}
             parcels = replace(parcels, flags=flags, correction=corrected)
         return self.terms.reckon(parcels, [what])
 

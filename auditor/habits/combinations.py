@@ -129,8 +129,8 @@ def totals_of(lot: Lot, some: Whole, family: Whole, cells: Mapping[str, Cells]) 
     read = {}
     for axis, (figure, one) in enumerate(cells.items(), 1):
         along = [len(first), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
-        read[figure] = np.broadcast_to(one.inside[first].reshape(along), shape).reshape(-1)
-    totals = lot.cents(some[first].repeat(int(np.prod(shape[1:]))), read).reshape(shape)
+        read[figure] = one.inside[first].reshape(along)
+    totals = lot.cents(some[first].reshape(-1, *[1] * len(FIGURES)), read)
     dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
     return np.where(totals == NO_PRICE, dearest, totals), totals == NO_PRICE
 

@@ -116,7 +116,7 @@ def expected(lot: Lot, excess: Mapping[str, Excess], *values: Callable[[Whole], 
             group, of_kind = np.unique(np.stack([family, declared[some]]), axis=1, return_inverse=True)
             of_kind, first = of_kind.ravel(), np.unique(of_kind, return_index=True)[1]
             more = totals[group[0]] - group[1].reshape(-1, *[1] * len(FIGURES))
-            more = np.where(refused[group[0]], np.maximum(more, 1), np.maximum(more, 0))
+            more = np.maximum(more, refused[group[0]])  # what is refused counts as a cent more at least
             fees = lot.fee_cents[some[first]].reshape(-1, *[1] * len(FIGURES))
             if lot.charges.terms.book.takes_of_correction:
                 fees = _fees(lot, some[first], more)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 from itertools import islice
 
 from auditor.intake import parsing, vocabulary
@@ -128,27 +128,40 @@ class Values:
         return self.shares[look]
 
 
-def values(rows: Sequence[Sequence[str]], position: int, after: int) -> Values:
-    """What stands in a column below its heading, from rows spread over the table."""
-    step = max(1, len(rows) // ROWS)
-    first = after // step + 1
-    cells = (
-        rows.every(step, position)[first:]
-        if isinstance(rows, Columns)
-        else [row[position].strip() for row in islice(rows, first * step, None, step) if _tells_of(row, position)]
-    )
-    # The heading again, as each page has it, and a dash for nothing say nothing of what the column holds.
-    empty = {"", *NOTHING, *(rows[after][position : position + 1] if len(rows) > after else ())}
-    filled = [cell for cell in cells if cell not in empty]
-    return Values(tuple(islice(dict.fromkeys(filled), SAMPLE)), len(filled))
+@dataclass(frozen=True)
+class Sample:
+    """Rows spread over a table, whose columns are looked at below one row of headings after the other."""
+
+    rows: Sequence[Sequence[str]]
+    columns: dict[int, list[str]] = field(default_factory=dict, compare=False)
+
+    def values(self, position: int, after: int) -> Values:
+        """What stands in a column below a row of headings."""
+        # The heading again, as each page has it, and a dash for nothing say nothing of what the column holds.
+        empty = {"", *NOTHING, *(self.rows[after][position : position + 1] if len(self.rows) > after else ())}
+        filled = [cell for cell in self._column(position)[after // self._step + 1 :] if cell not in empty]
+        return Values(tuple(islice(dict.fromkeys(filled), SAMPLE)), len(filled))
+
+    @property
+    def _step(self) -> int:
+        return max(1, len(self.rows) // ROWS)
+
+    def _column(self, position: int) -> list[str]:
+        if isinstance(self.rows, Columns):
+            return self.rows.every(self._step, position)
+        if position not in self.columns:
+            self.columns[position] = [row[position].strip() if len(row) > position else "" for row in self._rows]
+        return self.columns[position]
+
+    @cached_property
+    def _rows(self) -> list[Sequence[str]]:
+        """The rows, without what merely names a group of them."""
+        return [() if _names_a_group(row) else row for row in islice(self.rows, 0, None, self._step)]
 
 
-def _tells_of(row: Sequence[str], position: int) -> bool:
-    """Whether a row has the column, and is not the name of a group of rows that merely stands in it."""
-    if len(row) <= position:
-        return False
-    alone = row[position] and sum(map(bool, row)) == 1
-    return not (alone and said(row[position].strip()))
+def _names_a_group(row: Sequence[str]) -> bool:
+    filled = [*islice(filter(None, row), 2)]
+    return len(filled) == 1 and said(filled[0].strip()) is not None
 
 
 @cache

@@ -44,12 +44,13 @@ class Head:
     grid: Grid
     row: int
     texts: tuple[str, ...]
+    sample: evidence.Sample = field(compare=False)
     looked_at: dict[int, evidence.Values] = field(default_factory=dict, compare=False)
 
     def values(self, position: int) -> evidence.Values:
         """What stands below one of the headings."""
         if position not in self.looked_at:
-            self.looked_at[position] = evidence.values(self.grid.rows, position, self.row)
+            self.looked_at[position] = self.sample.values(position, self.row)
         return self.looked_at[position]
 
     def is_money(self, position: int) -> bool:
@@ -185,6 +186,7 @@ def heads(grid: Grid) -> Iterator[Head]:
     above: Sequence[str] = ()
     last = -1
     seen: set[tuple[str, ...]] = set()
+    sample = evidence.Sample(grid.rows)
     filled = ((at, row) for at, row in enumerate(grid.rows) if any(cell.strip() for cell in row))
     for number, row in islice(filled, FIRST_ROWS):
         if is_too_wide(row) or _is_of_a_parcel(row):
@@ -194,7 +196,7 @@ def heads(grid: Grid) -> Iterator[Head]:
             continue
         texts = tuple(" ".join(cell.split()) for cell in row)
         if texts not in seen:
-            yield Head(grid, number, _with_group(texts, above if number == last + 1 else ()))
+            yield Head(grid, number, _with_group(texts, above if number == last + 1 else ()), sample)
         seen.add(texts)
         above, last = texts, number
 

@@ -355,8 +355,11 @@ def charge(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str
 
 def by_name(description: str, own: tuple[str, ...] = ()) -> tuple[str | None, str]:
     """The same by names alone, without what a word gives away."""
-    if len(description) > LONGEST_NAME:
-        return None, "fee"
+    return (None, "fee") if len(description) > LONGEST_NAME else _by_name(description, own)
+
+
+@lru_cache(maxsize=1 << 12)
+def _by_name(description: str, own: tuple[str, ...]) -> tuple[str | None, str]:
     description = PERCENT.sub(" ", description)
     found, state = _told(_said(description), _charges(own), BESIDE, CREDITED, ADJUSTED)
     if found is None:

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
-from functools import cached_property
-from math import ceil, floor
+from functools import cached_property, reduce
+from math import ceil, floor, prod
 from typing import Any
 
 import numpy as np
@@ -90,6 +90,9 @@ class Figures:
     """Parcels as arrays: sides (3, n) in nm, weight in pg, flags by the rules' word; `of`, their lines of a sheet.
 
     `correction`: the cents by which a correction raised the charge, where some fee is a percentage of it.
+
+    Arrays may have more axes behind the first, along which a figure that is the same has a length of one: so what
+    depends on the sides alone is reckoned once for however many weights. `of` is the same along all but the first.
     """
 
     sides: Whole
@@ -138,15 +141,15 @@ class Terms:
 
     def reckon(self, figures: Figures, wanted: Sequence[str]) -> Reckoned:
         """`price` on arrays: only the columns wanted are kept."""
-        count = len(figures.weight)
-        columns = {name: np.zeros(count, np.int64) for name in wanted}
-        why = np.full(count, -1, dtype=np.int16)
+        shape = np.broadcast_shapes(figures.of.shape, figures.weight.shape, figures.sides.shape[1:])
+        columns = {name: np.zeros(shape, np.int64) for name in wanted}
+        why = np.full(shape, -1, dtype=np.int16)
         reasons: list[str] = []
         for applied, rows in self._applied(figures.of):
             if isinstance(applied, str):
                 why[rows] = _noted(reasons, applied)
                 continue
-            for block in _blocks(rows, count):
+            for block in _blocks(rows, shape):
                 priced = applied.to(figures.rows(block))
                 for name in columns.keys() & priced.columns.keys():
                     columns[name][block] = priced.columns[name]
@@ -158,7 +161,8 @@ class Terms:
         """The rules that some parcels fall under, or why there are none, with the rows of those parcels."""
         found, stretch = self._stretches
         for number, applied in enumerate(found):
-            yield applied, slice(None) if len(found) == 1 else np.flatnonzero(stretch[of] == number)
+            of_first = of.reshape(len(of), -1)[:, 0] if of.ndim > 1 else of
+            yield applied, slice(None) if len(found) == 1 else np.flatnonzero(stretch[of_first] == number)
 
     @cached_property
     def _stretches(self) -> tuple[list[_Applied | str], Places]:
@@ -203,11 +207,13 @@ def _rules_of(tariff: Tariff, day: int) -> Rules | str:
     return in_force
 
 
-def _blocks(rows: Places | slice, count: int) -> Iterator[Places | slice]:
+def _blocks(rows: Places | slice, shape: tuple[int, ...]) -> Iterator[Places | slice]:
+    count, *others = shape
+    size = max(BLOCK // max(prod(others), 1), 1)
     if isinstance(rows, slice):
-        yield from (slice(start, start + BLOCK) for start in range(0, count, BLOCK))
+        yield from (slice(start, start + size) for start in range(0, count, size))
     else:
-        yield from (rows[start : start + BLOCK] for start in range(0, len(rows), BLOCK))
+        yield from (rows[start : start + size] for start in range(0, len(rows), size))
 
 
 def _noted(reasons: list[str], reason: str) -> int:
@@ -218,10 +224,10 @@ def _noted(reasons: list[str], reason: str) -> int:
 
 def _note(why: npt.NDArray[np.int16], reasons: list[str], block: Places | slice, held: list[tuple[Yes, str]]) -> None:
     """Put down the first reason that holds for each parcel of the block."""
-    found = np.full(len(why[block]), -1, dtype=np.int16)
+    found = np.full(why[block].shape, -1, dtype=np.int16)
     for holds, reason in reversed(held):
         if holds.any():
-            found[holds] = _noted(reasons, reason)
+            found[np.broadcast_to(holds, found.shape)] = _noted(reasons, reason)
     why[block] = found
 
 
@@ -277,6 +283,11 @@ class Measured:
         weight = self.parcels.weight.astype(object) * per_step.denominator
         least = self.volume.astype(object) * per_step.numerator
         return np.asarray(weight >= least if limit.inclusive else weight > least, dtype=bool)
+
+
+def _either(*hold: Yes) -> Yes:
+    """Where any of them holds."""
+    return reduce(np.logical_or, hold) if hold else np.zeros((), bool)
 
 
 def _unrounded(rules: Rules) -> Rules:
@@ -402,7 +413,7 @@ class _Applied:
         called = self._called(measured, of, None)
         dimensional = self._dimensional(measured, of)
         rounded = _rounded(parcels.weight, rules.weight_rounding)
-        least = self._least(called, measured, len(parcels.weight))
+        least = self._least(called, measured, of.shape)
         billable = np.maximum(rounded, np.maximum(dimensional, least))
         if any(limit.measure == "billable weight" for charge in rules.charges for limit in charge.limits):
             called = self._called(measured, of, billable)
@@ -411,12 +422,12 @@ class _Applied:
         amounts = self._amounts(called, freight, billable, parcels)
         ppm = self._fuel_ppm(of)
         fuelled = [amounts[column_of(name)] for name in rules.fuel_on if column_of(name) in amounts]
-        carried = sum(fuelled, start=np.zeros(len(of), np.int64))
+        carried = sum(fuelled, start=np.zeros(of.shape, np.int64))
         fuel = money.half_up(carried * ppm, 1_000_000)
         total = sum(amounts.values(), start=fuel)
         refused = {f"not accepted {n}": self._limit(measured, limit, of) for n, limit in enumerate(rules.not_accepted)}
         missing = [amount == NONE for amount in amounts.values()] + list(refused.values())
-        failed = np.logical_or.reduce([np.any(parcels.sides <= 0, axis=0), parcels.weight <= 0, ppm == NONE, *missing])
+        failed = _either(np.any(parcels.sides <= 0, axis=0), parcels.weight <= 0, ppm == NONE, *missing)
         longest, second, shortest = measured.falling
         step = rules.side_rounding.step
         columns = {
@@ -437,9 +448,9 @@ class _Applied:
 
     def _fuel_ppm(self, of: Places) -> Whole:
         if not self.rules.fuel_on:
-            return np.zeros(len(of), np.int64)
+            return np.zeros(of.shape, np.int64)
         own = self.rules.fuel_ppm
-        return self.sheet.fuel_ppm[of] if own is None else np.full(len(of), own)
+        return self.sheet.fuel_ppm[of] if own is None else np.full(of.shape, own)
 
     def _limit(self, measured: Measured, limit: Threshold, of: Places, billable: Whole | None = None) -> Yes:
         passed = measured.passes(limit, billable)
@@ -455,21 +466,20 @@ class _Applied:
         return called
 
     def _calls(self, charge: Charge, measured: Measured, of: Places, billable: Whole | None) -> Yes:
-        calls = np.ones(len(of), bool)
+        calls = np.ones(of.shape, bool)
         if charge.applies_to:
-            calls = measured.parcels.flags.get(charge.applies_to, np.zeros(len(of), bool))
+            calls = measured.parcels.flags.get(charge.applies_to, np.zeros(of.shape, bool))
         limits = [limit for limit in charge.limits if billable is not None or limit.measure != "billable weight"]
         if charge.limits:
-            none = np.zeros(len(of), bool)
-            passed = [self._limit(measured, limit, of, billable) for limit in limits]
-            calls = calls & np.logical_or.reduce([none, *passed])
+            none = np.zeros(of.shape, bool)
+            calls = calls & _either(none, *(self._limit(measured, limit, of, billable) for limit in limits))
         return calls & self.covered(charge.scope, of) if charge.scope else calls
 
     def _dimensional(self, measured: Measured, of: Places) -> Whole:
         """Dimensional weight in pg; 0 where it does not count."""
         dimensional, rounding = self.rules.dimensional, self.rules.weight_rounding
         if dimensional is None:
-            return np.zeros(len(of), np.int64)
+            return np.zeros(of.shape, np.int64)
         volume, cubic = measured.volume, Fraction(self.rules.side_rounding.step) ** 3
         irregular = measured.parcels.irregular
         if irregular is not None and irregular.any():
@@ -486,12 +496,12 @@ class _Applied:
             weight = np.where(volume > floor(dimensional.only_over / cubic), weight, 0)
         return np.where(self.covered(dimensional.scope, of), weight, 0) if dimensional.scope else weight
 
-    def _least(self, called: Mapping[str, Yes], measured: Measured, count: int) -> Whole:
-        least = np.zeros(count, np.int64)
+    def _least(self, called: Mapping[str, Yes], measured: Measured, shape: tuple[int, ...]) -> Whole:
+        least = np.zeros(shape, np.int64)
         for charge in self.rules.charges:
             if charge.least:
                 hits = [measured.passes(limit) for limit in charge.limits if limit.measure in charge.least.measures]
-                hit = called[charge.name] & np.logical_or.reduce(hits)
+                hit = called[charge.name] & _either(*hits)
                 least = np.where(hit, np.maximum(least, charge.least.weight_pg), least)
         return least
 
@@ -499,9 +509,7 @@ class _Applied:
         """Freight and every charge in cents; NONE where a charge that is due has no known amount."""
         of = parcels.of
         replaced = [called[charge.name] for charge in self.rules.charges if "freight" in charge.excludes]
-        amounts: Columns = {
-            "freight_cents": np.where(np.logical_or.reduce(replaced), 0, freight) if replaced else freight
-        }
+        amounts: Columns = {"freight_cents": np.where(_either(*replaced), 0, freight) if replaced else freight}
         for charge in self.rules.charges:
             due = self.fees[charge.name][of]
             if charge.fee and charge.fee.by_weight:
@@ -512,7 +520,7 @@ class _Applied:
                 parts = [amounts[column_of(name)] for name in charge.fee.of if column_of(name) in amounts]
                 if CORRECTION in charge.fee.of and parcels.correction is not None:
                     parts.append(parcels.correction)
-                base = sum(parts, start=np.zeros(len(of), np.int64))
+                base = sum(parts, start=np.zeros(of.shape, np.int64))
                 share = np.maximum(money.half_up(base * charge.fee.ppm, 1_000_000), amounts[column_of(charge.name)])
                 here = called[charge.name] & ~self._listed(charge)[of]
                 amounts[column_of(charge.name)] = np.where(here, share, amounts[column_of(charge.name)])
@@ -539,7 +547,7 @@ def _keep_dearest(charges: tuple[Charge, ...], amounts: Columns) -> None:
     """Of the charges of one group only the dearest stays; of equal ones the first."""
     for group in dict.fromkeys(charge.group for charge in charges if charge.group):
         columns = [column_of(charge.name) for charge in charges if charge.group == group]
-        stacked = np.stack([amounts[column] for column in columns])
+        stacked = np.stack(np.broadcast_arrays(*(amounts[column] for column in columns)))
         unknown = np.any(stacked == NONE, axis=0)
         dearest = np.argmax(stacked, axis=0)
         for place, column in enumerate(columns):
