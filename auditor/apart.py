@@ -9,8 +9,11 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import shutil
 import subprocess
 import sys
+import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +27,26 @@ def said_by(script: str, *arguments: object, seconds: float, given: object = Non
         seconds: after so many it is ended.
         given: what it reads as JSON from its standard input, where it reads any.
     """
-    command = [sys.executable, "-P", script, *map(str, arguments)]
+    with contextlib.ExitStack() as held:
+        plain = [held.enter_context(_plainly_named(one)) for one in arguments]
+        printed, ended_well = _run([sys.executable, "-P", script, *plain], seconds, given)
+    # The last line may be cut off.
+    return [json.loads(line) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")], ended_well
+
+
+@contextlib.contextmanager
+def _plainly_named(argument: object) -> Iterator[str]:
+    """The argument as text; a file whose path is no UTF-8, which not every library opens, as a copy whose path is."""
+    text = str(argument)
+    if text.encode("utf-8", "replace") == os.fsencode(text) or not Path(text).is_file():
+        yield text
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        yield str(shutil.copy(text, Path(folder, "file")))
+
+
+def _run(command: list[str], seconds: float, given: object) -> tuple[bytes, bool]:
+    """What a command printed before it ended or was ended, and whether it came to a good end."""
     try:
         done = subprocess.run(  # noqa: S603 - our own script; a path is an argument, not a part of a command line
             command,
@@ -36,11 +58,9 @@ def said_by(script: str, *arguments: object, seconds: float, given: object = Non
             check=False,
             env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[1])},  # this very package, wherever it stands
         )
-        printed, ended_well = done.stdout, done.returncode == 0
     except subprocess.TimeoutExpired as ended:
-        printed, ended_well = ended.stdout or b"", False
-    # The last line may be cut off.
-    return [json.loads(line) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")], ended_well
+        return ended.stdout or b"", False
+    return done.stdout, done.returncode == 0
 
 
 def limit_memory(most: int) -> None:

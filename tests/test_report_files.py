@@ -13,9 +13,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from auditor import tables
-from auditor.report import csv_files, write
-from auditor.report.csv_files import findings_csv, inert, lines_csv
+from auditor import csv_cells, tables
+from auditor.csv_cells import inert, may_be_formula, quoted
+from auditor.report import write
+from auditor.report.csv_files import findings_csv, lines_csv
 from auditor.report.groups import by_carton, by_cause
 from auditor.report.summary import summary, summary_json
 from tests import audits
@@ -26,7 +27,7 @@ DOCUMENT = (Path(__file__).parents[1] / "docs" / "outputs.md").read_text(encodin
 
 def cells(text: str) -> list[dict[str, str]]:
     """The CSV file's rows by heading."""
-    return list(csv.DictReader(io.StringIO(text)))
+    return list(csv.DictReader(io.StringIO(text, newline="")))
 
 
 def documented(section: str) -> list[str]:
@@ -182,13 +183,33 @@ def test_no_cell_of_either_file_begins_like_a_formula() -> None:
     """Except numbers."""
     for row in (*cells(findings_csv(MONTH)), *cells(lines_csv(MONTH))):
         texts = [cell for cell in row.values() if not re.fullmatch(r"-?\d+\.\d\d", cell)]
-        assert not any(csv_files.FORMULA.match(cell) for cell in texts)
+        assert not any(map(may_be_formula, texts))
     assert cells(lines_csv(MONTH))[7]["description"] == "'" + audits.FORMULA
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx", "  =1", "\n=1", " \t=1"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "=1+1",
+        "+1",
+        "-1",
+        "@SUM(A1)",
+        "\tx",
+        "\rx",
+        "  =1",
+        "\n=1",
+        " \t=1",
+        " \rx",
+        "＝1",
+        "＋1",
+        "－1",
+        "＠A",
+        "﹢1",
+        "\ufeff=1",
+    ],
+)
 def test_a_text_that_may_be_a_formula_gets_a_leading_apostrophe(text: str) -> None:
-    """Also after blanks."""
+    """Also after blanks and what is not seen, and in full-width or small signs, which some read as the plain ones."""
     assert inert(text) == f"'{text}"
 
 
@@ -284,3 +305,20 @@ def test_every_cause_is_documented() -> None:
     """In the order of tables.CAUSES."""
     listed = DOCUMENT.split("The causes:", 1)[1].split("\n## ", 1)[0]
     assert tuple(re.findall(r"^\| ([a-z ]+) \|", listed, flags=re.MULTILINE)[1:]) == tables.CAUSES
+
+
+@given(st.lists(st.lists(st.text(), min_size=2, max_size=2), max_size=4))
+def test_no_text_of_a_cell_starts_a_row(rows: list[list[str]]) -> None:
+    """A carriage return within a cell stands in quotation marks, as readers of CSV go on to the next row at one."""
+    text = "".join(csv_cells.row(row) for row in rows)
+    assert list(csv.reader(io.StringIO(text, newline=""))) == rows
+    assert all("\r" not in part for part in text.split('"')[::2])
+    assert [quoted(cell) for cell in ("a", "a\rb", 'a"b', "a,b")] == ["a", '"a\rb"', '"a""b"', '"a,b"']
+
+
+def test_a_carriage_return_in_a_file_name_stays_in_its_cell() -> None:
+    """In findings.csv and lines.csv."""
+    hostile = MONTH.lines.assign(source_file="a\rforged,row.csv")
+    text = lines_csv(replace(MONTH, lines=hostile))
+    assert [row["source_file"] for row in cells(text)] == ["a\rforged,row.csv"] * len(hostile)
+    assert not re.search(r'(^|,)[^",]*\r', text)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import csv
 import json
-import re
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Literal
 
+from auditor import csv_cells
 from auditor.book import reading_out
 from auditor.book.check import check
 from auditor.book.documents import keep, place
@@ -19,9 +19,6 @@ from auditor.book.taking_in import columns_of
 Form = Literal["csv", "parquet"]
 MANIFEST = "book.json"
 LONGEST_CELL = 2**26
-
-FORMULA = re.compile(r"\s*[=+\-@\t\r]")
-"""How a text begins that a spreadsheet may run as a formula."""
 
 
 def backup(book: Book, target: Path) -> None:
@@ -175,19 +172,18 @@ def _write(connection: sqlite3.Connection, name: str, path: Path, form: Form) ->
     if form == "parquet":
         return _write_parquet(connection, name, path)
     with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(columns)
+        file.write(csv_cells.row(columns))
         for rows in _rows(connection, name):
-            writer.writerows([_cell(value) for value in row] for row in rows)
+            file.writelines(csv_cells.row(map(_cell, row)) for row in rows)
             count += len(rows)
     return count
 
 
-def _cell(value: Any) -> Any:
+def _cell(value: Any) -> str:
     """A value as a cell: a number as it is, a missing one empty, a text that no spreadsheet runs."""
     if not isinstance(value, str):
         return "" if value is None else repr(value)
-    return f"'{value}" if not value or value.startswith("'") or FORMULA.match(value) else value
+    return f"'{value}" if not value or value.startswith("'") else csv_cells.inert(value)
 
 
 def _value(cell: str, kind: str) -> Any:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-import shutil
-from contextlib import suppress
 from pathlib import Path, PurePath
+
+from auditor.whole_files import PRIVATE, make_durable, make_private_folder, written_whole
+
+AT_ONCE = 2**20
 
 
 def digest_of(path: Path) -> str:
@@ -37,28 +38,14 @@ def keep(folder: Path, source: Path, digest: str, ending: str) -> Path:
     kept = place(folder, digest, ending)
     if kept.exists() and digest_of(kept) == digest:
         return kept
-    kept.parent.mkdir(parents=True, exist_ok=True)
-    partial = kept.with_name(f".{digest}.{os.getpid()}.partial")
-    try:
-        with source.open("rb") as original, partial.open("wb") as copy:
-            shutil.copyfileobj(original, copy, 2**20)
-            copy.flush()
-            os.fsync(copy.fileno())
-        if digest_of(partial) != digest:
+    copied = hashlib.sha256()
+    make_private_folder(folder)
+    make_private_folder(kept.parent)
+    with source.open("rb") as original, written_whole(kept, PRIVATE) as copy:
+        while part := original.read(AT_ONCE):
+            copied.update(part)
+            copy.write(part)
+        if copied.hexdigest() != digest:
             raise ValueError("it changed while it was read")
-        partial.replace(kept)
-    finally:
-        partial.unlink(missing_ok=True)
-    for changed in (kept.parent, folder):
-        _make_durable(changed)
+    make_durable(folder)
     return kept
-
-
-def _make_durable(folder: Path) -> None:
-    """Have a folder's new names written to the disk, where the system can do that for folders."""
-    with suppress(PermissionError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

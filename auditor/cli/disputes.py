@@ -14,6 +14,7 @@ import click
 from auditor.cli import endings, options
 from auditor.cli.terminal import say
 from auditor.money import dollars
+from auditor.whole_files import write_whole
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -192,7 +193,7 @@ def calendar(file: Path, book: Path | None) -> None:
 
     table, _ = _disputes(book)
     with endings.writing_to(file, "The calendar", "place"):
-        file.write_bytes(deadlines.calendar(table))
+        write_whole(file, deadlines.calendar(table))
     days = deadlines.waiting(table)["dispute_by"].nunique()
     say(f"Written: {file}, with {days:,} last day{'' if days == 1 else 's'}.")
 

@@ -37,7 +37,7 @@ from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.currency import currencies_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable, why
-from auditor.intake.files import File, base_name, gathered
+from auditor.intake.files import File, base_name, gathered, readable
 from auditor.intake.headings import Doubt
 from auditor.intake.letter_table import lines_of
 from auditor.intake.misread import misread
@@ -282,7 +282,7 @@ def parcels(path: Path, *, readings: Path | None = None) -> tuple[pd.DataFrame, 
         readings: folder of saved readings.
     """
     saved, faults = readings_in(readings)
-    parts = _file(File(path.absolute(), path.name, vocabulary.PARCELS, tuple(saved)))
+    parts = _file(File(path.absolute(), readable(path.name), vocabulary.PARCELS, tuple(saved)))
     table = joined((part.tables[vocabulary.PARCELS] for part in parts if vocabulary.PARCELS in part.tables), PARCELS)
     return table, [*faults, *(problem for part in parts for problem in part.problems)]
 
@@ -309,7 +309,7 @@ def understood(
     """
     own = [Reading(one, "", checked(one, corrections)) for one in _kinds_with(corrections, kind)] if corrections else []
     saved, faults = readings_in(readings)
-    file = File(path.absolute(), path.name, kind, (*own, *answers, *saved))
+    file = File(path.absolute(), readable(path.name), kind, (*own, *answers, *saved))
     part = part_of(file)
     tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
     tables["lines"] = statement.named(tables["lines"], ())

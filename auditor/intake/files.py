@@ -26,6 +26,11 @@ class File:
     readings: tuple[Reading, ...] = ()
 
 
+def readable(path: str | Path) -> str:
+    """A path as text that every table and file can hold: bytes of it that are no UTF-8 are shown as their codes."""
+    return os.fsencode(path).decode("utf-8", "backslashreplace")
+
+
 def base_name(name: str) -> str:
     """The name of a file without the folders that a record may have before it, of any system."""
     return PurePath(name.replace("\\", "/")).name
@@ -34,8 +39,9 @@ def base_name(name: str) -> str:
 def gathered(paths: Sequence[Path], given: Mapping[str, Sequence[Path]]) -> tuple[list[File], list[Problem]]:
     """Every distinct file among the paths, in an order that does not depend on theirs."""
     problems: list[Problem] = []
-    kinds = {file: kind for kind, them in sorted(given.items()) for file in _walked(sorted(them), problems)}
-    listed = list(_walked(sorted(paths), problems))
+    told: set[Path] = set()
+    kinds = {file: kind for kind, them in sorted(given.items()) for file in _walked(sorted(them), problems, told)}
+    listed = list(_walked(sorted(paths), problems, told))
     distinct = sorted({*kinds, *listed}, key=lambda path: (path.name, path))
     names = _names(distinct)
     twice = [path for path, count in Counter(listed).items() if count > 1]
@@ -44,49 +50,77 @@ def gathered(paths: Sequence[Path], given: Mapping[str, Sequence[Path]]) -> tupl
     return _without_copies(files, problems), problems
 
 
-def _walked(paths: Iterable[Path], problems: list[Problem]) -> Iterator[Path]:
+def _walked(paths: Iterable[Path], problems: list[Problem], told: set[Path]) -> Iterator[Path]:
+    """The files among the paths and in their folders; what is none is told of, once, and its path put down as told."""
     for path in paths:
         try:
             if path.is_dir():
-                yield from _in_folder(path, problems)
+                yield from _in_folder(path, problems, told)
             elif path.is_file():
                 yield path.absolute()
             else:
                 what = "This is not a file" if path.exists() else "There is no such file or folder"
                 message = f"{what}. Look at how it is spelled and run again."
-                problems.append(Problem(str(path), "", message, unread=True))
+                problems.append(Problem(readable(path), "", message, unread=True))
         except OSError as error:
             message = f"This cannot be opened ({error.strerror}). Look at how it is spelled and at who may read it."
-            problems.append(Problem(str(path), "", message, unread=True))
+            problems.append(Problem(readable(path), "", message, unread=True))
 
 
-def _in_folder(folder: Path, problems: list[Problem]) -> Iterator[Path]:
+LINKED_FOLDER = (
+    "This is a link to a folder, which is not followed, so nothing in it was read. Give that folder itself as well."
+)
+DANGLING = "This link leads to nothing, so it was not read. Put the file itself here, or delete the link."
+NO_FILE = "This is a pipe, a socket or a device and no file, so it was not read. Save what it gives as a file."
+
+
+def _in_folder(folder: Path, problems: list[Problem], told: set[Path]) -> Iterator[Path]:
     found = 0
     for inside, folders, files in os.walk(folder, onerror=lambda error: problems.append(_closed(error))):
         folders[:] = sorted(name for name in folders if not name.startswith(HIDDEN))
-        for name in sorted(files):
-            path = Path(inside, name)
-            if not name.startswith(HIDDEN) and path.is_file():
-                found += 1
-                yield path.absolute()
-    if not found and not any(problem.file == str(folder) for problem in problems):
+        links = [name for name in folders if Path(inside, name).is_symlink()]
+        for name in sorted([*links, *(name for name in files if not name.startswith(HIDDEN))]):
+            path = Path(inside, name).absolute()
+            found += 1
+            if path.is_file():
+                yield path
+            elif path not in told:
+                told.add(path)
+                problems.append(Problem(readable(path), "", _no_file(path), unread=True))
+    if not found and not any(problem.file == readable(folder) for problem in problems):
         message = "There is no file in this folder. Put the month's files into it, or give another folder."
-        problems.append(Problem(str(folder), "", message, unread=True))
+        problems.append(Problem(readable(folder), "", message, unread=True))
+
+
+def _no_file(path: Path) -> str:
+    """Why what lies in a folder is not read."""
+    if path.is_dir():
+        return LINKED_FOLDER
+    return NO_FILE if path.exists() else DANGLING
 
 
 def _closed(error: OSError) -> Problem:
     message = f"This folder cannot be opened ({error.strerror}). Change who may read it, and run again."
-    return Problem(str(error.filename), "", message, unread=True)
+    return Problem(readable(error.filename), "", message, unread=True)
 
 
 def _names(paths: Sequence[Path]) -> dict[Path, str]:
     """Each file's own name; where two share it, with the folders that tell them apart."""
-    names = {path: path.name for path in paths}
-    depth = 1
-    while len(set(names.values())) < len(names):
-        depth += 1
+    own = _numbered({path: readable(path) for path in paths})
+    names = {path: PurePath(name).name for path, name in own.items()}
+    for depth in range(2, max((len(path.parts) for path in paths), default=0) + 1):
         shared = {name for name, count in Counter(names.values()).items() if count > 1}
-        names = {path: "/".join(path.parts[-depth:]) if name in shared else name for path, name in names.items()}
+        longer = {path: "/".join(PurePath(own[path]).parts[-depth:]) for path in names}
+        names = {path: longer[path] if name in shared else name for path, name in names.items()}
+    return names
+
+
+def _numbered(names: dict[Path, str]) -> dict[Path, str]:
+    """The names, numbered where two only look alike once written, as of a byte that is no letter and of its code."""
+    seen: Counter[str] = Counter()
+    for path, name in names.items():
+        seen[name] += 1
+        names[path] = name if seen[name] == 1 else f"{name} ({seen[name]})"
     return names
 
 

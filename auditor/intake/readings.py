@@ -26,6 +26,7 @@ from typing import Any
 from auditor.intake import vocabulary
 from auditor.intake.words import tokens
 from auditor.tables import Problem
+from auditor.whole_files import write_whole
 
 NOT_READ = "not read"
 CHARGE = "charge"
@@ -115,8 +116,7 @@ def save(folder: Path, reading: Reading) -> Path:
     columns = "".join(f"{_quoted(heading)} = {_quoted(name)}\n" for heading, name in reading.columns.items())
     head = '# How the columns of one layout are read. A column that is to be left out is "not read".\n'
     text = f"{head}kind = {_quoted(reading.kind)}\nlayout = {_quoted(reading.layout)}\n\n[columns]\n{columns}"
-    path.write_text(text, encoding="utf-8")
-    return path
+    return write_whole(path, text)
 
 
 def _quoted(text: str) -> str:

@@ -9,7 +9,7 @@ from auditor.audit import Audit
 from auditor.report.csv_files import findings_csv, lines_csv
 from auditor.report.page import report_html
 from auditor.report.summary import summary_json
-from auditor.report.whole_files import write_whole
+from auditor.whole_files import write_together
 
 __all__ = ["write"]
 
@@ -17,8 +17,8 @@ __all__ = ["write"]
 def write(audit: Audit, folder: Path, *, reminders: Sequence[str] = ()) -> list[Path]:
     """Write the four files into `folder`, which is made where it is missing.
 
-    Every file is written under another name and then renamed, so that a run that is stopped leaves no half file. The
-    same audit and reminders give the same bytes.
+    All four are written or none, each whole: where one cannot be, an earlier run's four stay as they were. The same
+    audit and reminders give the same bytes.
 
     Args:
         audit: what is written.
@@ -38,4 +38,4 @@ def write(audit: Audit, folder: Path, *, reminders: Sequence[str] = ()) -> list[
         "summary.json": summary_json(audit),
     }
     folder.mkdir(parents=True, exist_ok=True)
-    return [write_whole(folder / name, text) for name, text in texts.items()]
+    return write_together(folder, texts)

@@ -6,13 +6,13 @@ A column is named as in its table with the unit a reader knows: `billed_cents` b
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 
 import pandas as pd
 
 from auditor import money, tables, units
 from auditor.audit import Audit
+from auditor.csv_cells import inert, quoted
 
 LINES: tables.Schema = (
     *tables.LINES,
@@ -24,9 +24,6 @@ LINES: tables.Schema = (
 RENAMED = {"recorded": "shipment_tracking"}
 """What a column is called in the file where its name in the table would not be understood by itself."""
 
-FORMULA = re.compile(r"\s*[=+\-@\t\r]")
-"""How a text begins that a spreadsheet may run as a formula."""
-
 
 def findings_csv(audit: Audit) -> str:
     """The findings, a row each, in their order."""
@@ -36,11 +33,6 @@ def findings_csv(audit: Audit) -> str:
 def lines_csv(audit: Audit) -> str:
     """Every statement line, in its order, and what became of it."""
     return csv_text(audit.lines, LINES)
-
-
-def inert(text: str) -> str:
-    """The text as it is, or with a leading ' where a spreadsheet might take it for a formula."""
-    return f"'{text}" if FORMULA.match(text) else text
 
 
 def _inches(nanometres: int) -> str:
@@ -72,14 +64,15 @@ def _form(column: tables.Column) -> tuple[str, Callable[..., str]]:
     return RENAMED.get(column.name, column.name), BY_DTYPE[column.dtype]
 
 
-def _texts(values: pd.Series, write: Callable[..., str]) -> pd.Series:
+def _cells(values: pd.Series, write: Callable[..., str]) -> pd.Series:
     # Few values are different in a long column, so each is written once.
-    written = {value: write(value) for value in values.dropna().drop_duplicates().tolist()}
+    written = {value: quoted(write(value)) for value in values.dropna().drop_duplicates().tolist()}
     return values.astype(object).map(written).astype(object).fillna("")
 
 
 def csv_text(frame: pd.DataFrame, schema: tables.Schema) -> str:
     """A table of that schema as CSV in plain units, safe to open in a spreadsheet."""
     forms = {column.name: _form(column) for column in schema}
-    texts = {name: _texts(frame[source], write) for source, (name, write) in forms.items()}
-    return pd.DataFrame(texts).to_csv(index=False, lineterminator="\n")
+    columns = [_cells(frame[source], write) for source, (_, write) in forms.items()]
+    rows = map(",".join, zip(*columns, strict=True))
+    return "".join(f"{row}\n" for row in (",".join(name for name, _ in forms.values()), *rows))

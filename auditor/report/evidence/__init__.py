@@ -36,7 +36,7 @@ from auditor.report.evidence.photographs import SEVERAL, Photograph, photograph
 from auditor.report.evidence.shop import EXAMPLE, Shop, ShopError, read_shop
 from auditor.report.evidence.typesetting import Typesetter
 from auditor.report.plain import plain_rows
-from auditor.report.whole_files import write_whole
+from auditor.whole_files import write_whole
 
 __all__ = ["EXAMPLE", "Letter", "Shop", "ShopError", "TemplateError", "Written", "of_book", "read_shop", "write"]
 
