@@ -140,9 +140,13 @@ def _join_step(line: Row) -> tuple[Step, ...]:
 def line_steps(lines: Iterable[Row]) -> tuple[Step, ...]:
     """The statement's lines, each with the file, page and row it was read from."""
     return tuple(
-        Step(f"{line['description']} ({line['state']})", _amount(line["amount_cents"]), source=_place(line))
-        for line in lines
+        Step(f"{_called(line)} ({line['state']})", _amount(line["amount_cents"]), source=_place(line)) for line in lines
     )
+
+
+def _called(line: Row) -> str:
+    words = (line["description"], line["charge"])
+    return next((word for word in words if isinstance(word, str) and word), "a charge without a name")
 
 
 def _amount(cents: Any) -> str:

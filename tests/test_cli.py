@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 
 from auditor import cli
 from auditor.cli import COMMANDS, group
-from tests import small_book
+from tests import books, small_book
 from tests.read_once import read_once
 from tests.test_month import SAMPLE, audit
 
@@ -219,3 +219,13 @@ def test_a_fault_of_the_program_is_told_in_a_sentence(
     monkeypatch.setattr(sys, "argv", ["auditor", "--debug"])
     with pytest.raises(KeyError):
         cli.main()
+
+
+@pytest.mark.parametrize("command", [["explain"], ["evidence", "--out", "papers"], ["precheck"]])
+def test_a_word_too_long_to_name_a_file_is_taken_as_a_word(
+    command: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is told that nothing is known of it, and the command ends as wrong use does."""
+    monkeypatch.chdir(tmp_path)
+    books.march(Path(os.environ["AUDITOR_BOOK"]))
+    assert run(*command, "x" * 5000).exit_code in (1, 2)

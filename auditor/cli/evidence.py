@@ -104,8 +104,8 @@ def command(
     Exits with 0 when done, 1 when done but nothing could be written for a parcel that was asked for or a file could not
     be read, 2 when called wrongly.
     """
-    wanted = [text for text in tracking_and_paths if not Path(text).exists()]
-    paths = [Path(text) for text in tracking_and_paths if Path(text).exists()]
+    wanted = [text for text in tracking_and_paths if not options.on_disk(text)]
+    paths = [path for text in tracking_and_paths if (path := options.on_disk(text))]
     from_book = options.from_book(paths, book, given, readings)
     options.keep_apart(out, paths)
     shop = _shop(shop_file)

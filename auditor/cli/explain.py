@@ -40,7 +40,7 @@ def command(
       auditor explain NP4410026031700123
       auditor explain NP4410026031700123 my-month/
     """
-    if Path(tracking).is_dir():
+    if (named := options.on_disk(tracking)) and named.is_dir():
         raise click.UsageError(f"{tracking} is a folder. Name the parcel's number first, and the folder after it.")
     source = options.source(paths, book)
     if options.from_book(paths, book, given, readings):

@@ -68,6 +68,14 @@ book_or_files = click.option(
 today = click.option("--today", type=TODAY, help="Take this as the day of the run, in place of the clock's.")
 
 
+def on_disk(text: str) -> Path | None:
+    """The file or folder that a text names; None where there is none, also where it could not be a name."""
+    try:
+        return path if (path := Path(text)).exists() else None
+    except (OSError, ValueError):  # too long, or with a NUL in it
+        return None
+
+
 def shop_file() -> Path:
     """Where the shop's own settings are looked for."""
     return Path(click.get_app_dir("auditor"), "shop.toml")

@@ -129,9 +129,10 @@ def _parcels(texts: Sequence[str], audit: Audit, readings: Path | None) -> tuple
 
 
 def _is_file(text: str) -> bool:
-    if Path(text).suffix.lower() in {".csv", ".xlsx", ".txt", ".tsv"} and not Path(text).exists():
+    named = options.on_disk(text)
+    if Path(text).suffix.lower() in {".csv", ".xlsx", ".txt", ".tsv"} and not named:
         raise click.UsageError(f"There is no file {text}.")
-    return len(text) < 255 and Path(text).is_file()  # noqa: PLR2004 - longer than a file's name can be
+    return named is not None and named.is_file()
 
 
 def _with(table: pd.DataFrame, stated: Mapping[str, object]) -> pd.DataFrame:

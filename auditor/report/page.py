@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
 
 import jinja2
@@ -49,6 +50,7 @@ def contents(audit: Audit) -> Row:
     }
 
 
+@cache
 def _environment() -> jinja2.Environment:
     environment = jinja2.Environment(
         autoescape=True,

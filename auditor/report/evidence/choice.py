@@ -18,6 +18,7 @@ from auditor.money import dollars
 from auditor.recall import Recalled, originals
 from auditor.report.evidence.claim import Refused
 from auditor.report.plain import plain_rows
+from auditor.tables import looked_up
 
 NEAR = 60.0
 """How alike two numbers are, of 100, for the one to be named where the other was not found."""
@@ -109,7 +110,7 @@ def _records(audit: Audit, names: Sequence[str]) -> Iterator[tuple[str, str]]:
 def _of_disputes(held: Recalled, wanted: Sequence[str] | None) -> tuple[list[str], list[Refused]]:
     findings, states = held.audit.findings, held.disputes.dropna(subset="finding").set_index("finding")["state"]
     if wanted is None:
-        state = findings["finding"].map(states).fillna("open")
+        state = looked_up(findings["finding"], states).fillna("open")
         return list(findings.loc[_strong(findings) & (state == "open"), "finding"]), []
     names: set[str] = set()
     refused: list[Refused] = []

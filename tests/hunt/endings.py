@@ -1,0 +1,147 @@
+"""Running a case, and what counts as an end that nobody foresaw."""
+
+from __future__ import annotations
+
+import pickle
+import re
+import shutil
+import tempfile
+import traceback
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+import auditor
+from auditor import audit, booked, habits, intake, recall
+from auditor.cli import group
+from auditor.habits.excess import Seen, fitted
+from auditor.habits.history import history
+from tests.hunt.cases import Case, Place, calls_of, files_of, written
+
+DRAWS = 12
+FORESEEN = (0, 1, 2)
+NO_NUMBER = re.compile(r"\bnan\b|\bNaN\b|\bNaT\b|<NA>|\binf\b|\bInfinity\b")
+"""What Python and its libraries call a number that is none; nothing of it is for people."""
+
+PACKAGE = str(Path(auditor.__file__).parent)
+
+
+@dataclass(frozen=True)
+class Ending:
+    """An end that nobody foresaw: the call, what happened, and where in the program."""
+
+    call: str
+    what: str
+    where: str
+    trace: str = ""
+
+    @property
+    def kind(self) -> tuple[str, str]:
+        """What two endings have in common that come from one fault."""
+        return self.what.partition(":")[0], self.where
+
+
+def ending_of(case: Case) -> Ending | None:
+    """Run a case in a folder of its own; None where all went as foreseen."""
+    folder = Path(tempfile.mkdtemp(prefix="hunt-"))
+    try:
+        place = Place(files_of(case), folder / "files", folder / "book.sqlite", folder / "out")
+        written(place.files, place.folder)
+        place.out.mkdir()
+        with _alone(folder, place.book), _reckoned_once():
+            return next(filter(None, (_ending(call, place) for call in calls_of(case, place))), None)
+    finally:
+        shutil.rmtree(folder)
+
+
+def _ending(call: list[str], place: Place) -> Ending | None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        result = CliRunner().invoke(group, call)
+    said = " ".join(call).replace(str(place.folder.parent), "…")
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        what = f"{type(result.exception).__name__}: {result.exception}"
+        return Ending(said, what[:300], _where(result), "".join(traceback.format_exception(result.exception)))
+    if result.exit_code not in FORESEEN:
+        return Ending(said, f"exit code: {result.exit_code}", call[0], result.output)
+    shown = result.stdout + "".join(map(_text, place.out.glob("*.csv"))) + "".join(map(_text, place.out.glob("*.json")))
+    if found := NO_NUMBER.search(shown):
+        around = shown[max(found.start() - 120, 0) : found.end() + 40]
+        return Ending(said, f"no number is shown: {found.group()}", call[0], around)
+    return None
+
+
+def _text(file: Path) -> str:
+    return file.read_text(encoding="utf-8", errors="replace")
+
+
+def _where(result: Result) -> str:
+    """The innermost place in the program."""
+    frames = traceback.extract_tb(result.exception.__traceback__) if result.exception else []
+    ours = [frame for frame in frames if frame.filename.startswith(PACKAGE)]
+    return f"{Path(ours[-1].filename).relative_to(PACKAGE)}, {ours[-1].name}" if ours else ""
+
+
+@contextmanager
+def _alone(folder: Path, book: Path) -> Iterator[None]:
+    """Nobody's own book, settings or saved readings."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("AUDITOR_BOOK", str(book))
+        for variable in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "APPDATA", "LOCALAPPDATA"):
+            patch.setenv(variable, str(folder / "home"))
+        patch.chdir(_made(folder / "here"))
+        yield
+
+
+def _made(folder: Path) -> Path:
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
+@contextmanager
+def _reckoned_once() -> Iterator[None]:
+    """Within a case each file is read, and the same tables are audited and studied, once: all of that is pure.
+
+    The fits of readings give a few draws only, as what is done with them is the same.
+    """
+    audited, studied = _once(audit.audited, _of_audit), _once(habits.study, _of_study)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(intake, "part_of", _once(intake.part_of, lambda *given: given))
+        for function in (fitted, Seen.fit, history):
+            patch.setattr(function, "__kwdefaults__", {**(function.__kwdefaults__ or {}), "draws": DRAWS})
+        for module in (audit, booked, recall):
+            patch.setattr(module, "audited", audited)
+        for module in (audit, habits):
+            patch.setattr(module, "study", studied)
+        yield
+
+
+def _once(function: Callable[..., Any], key: Callable[..., object]) -> Callable[..., Any]:
+    kept: dict[bytes, Any] = {}
+
+    def once(*given: Any, **named: Any) -> Any:
+        at = pickle.dumps((key(*given), named))
+        if at not in kept:
+            kept[at] = function(*given, **named)
+        return kept[at]
+
+    return once
+
+
+def _of_audit(taken: Any, book: Any) -> object:
+    return vars(taken), _named(book)
+
+
+def _of_study(*given: Any) -> object:
+    *tables, book, prices = given
+    return tables, _named(book), (prices.rates, prices.fees, prices.fuel)
+
+
+def _named(book: Any) -> object:
+    return [(tariff.name, tariff.version) for tariff in book.tariffs], sorted(book.by_service)
