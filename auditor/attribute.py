@@ -139,7 +139,10 @@ def _distinct(cases: Cases, rows: pd.Index) -> tuple[pd.Index, npt.NDArray[np.in
 
 
 def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, prices: Prices) -> Whole:
-    """The charge for every set of the active players, for each of the rows: (rows, 2^players)."""
+    """The charge for every set of the active players, for each of the rows: (rows, 2^players).
+
+    A set without a known price counts as the dearest of the sets within it, so that the shares still add up.
+    """
     both = pd.concat([cases.before.loc[rows], cases.read.loc[rows]], ignore_index=True)
     sheet, of = sheet_of(both, prices)
     terms, figures = Terms(sheet, book, prices), Figures.of_table(both, of)
@@ -151,7 +154,8 @@ def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, price
     for number in range(len(worth)):
         players = sum(1 << player for place, player in enumerate(active) if number >> place & 1)
         moved = _moved(declared, read, movers, players)
-        priced = terms.reckon(moved, ["total_cents", *fees, *addresses]).columns
+        reckoned = terms.reckon(moved, ["total_cents", *fees, *addresses])
+        priced = reckoned.columns
         charged = priced["total_cents"] - _together(priced, fees)
         by_figures = charged - _together(priced, addresses)
         if not number:
@@ -160,6 +164,9 @@ def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, price
         if book.takes_of_correction:
             priced = terms.reckon(replace(moved, correction=raised), fees).columns
         worth[number] = charged + np.where(raised > 0, _together(priced, fees), 0)
+        within = [worth[number & ~(1 << place)] for place in range(len(active)) if number >> place & 1]
+        if within:
+            worth[number] = np.where(reckoned.why >= 0, np.max(within, axis=0), worth[number])
     return worth.T
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -12,12 +12,21 @@ import pandas as pd
 from auditor import intake
 from auditor.attribute import attribute
 from auditor.cases import FIGURES, Cases
-from auditor.doubts import beyond_rules, foreign, forgotten, of_another_account, too_early, without_label
+from auditor.doubts import (
+    beyond_rules,
+    foreign,
+    forgotten,
+    of_another_account,
+    off_table,
+    too_early,
+    without_label,
+    without_price,
+)
 from auditor.explain import NotAudited, Told
 from auditor.findings import Finding, of_account_charges, of_cases, of_risen_prices, of_unknown_parcels
 from auditor.gather import build
 from auditor.habits import Habits, study
-from auditor.learn import corrected_labels, labels_seen, learned
+from auditor.learn import corrected_labels, learned
 from auditor.match import match
 from auditor.match.strangers import signs
 from auditor.money import dollars
@@ -126,11 +135,12 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     cases = build(ours, shipments, notices.dropna(subset="shipment"), book, held.prices)
     if "rates" in held.prices.learned:
         corrected = corrected_labels(cases, held.prices, book)
-        held = Raised(learned(ours, shipments, given, book, corrected=corrected))
+        further = learned(ours, shipments, given, book, corrected=corrected)
+        held = replace(held, prices=Prices(further.rates, held.prices.fees, held.prices.fuel))
     prices = held.prices
     attribution = attribute(cases, book, prices)
     whose = signs(lines[unknown & ~others], ours, shipments, taken.cartons)
-    telling = Telling(cases, attribution, outliers(cases, shipments, book), book, prices)
+    telling = Telling(cases, attribution, outliers(cases, shipments, book), book, prices, held.doubted)
     found = [
         *of_cases(telling, ours, shipments),
         *of_risen_prices(more_by_statement(cases, held, book), held, cases, ours),
@@ -168,6 +178,8 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
             *too_early(ours, shipments),
             *without_label(ours, shipments),
             *beyond_rules(cases, book),
+            *off_table(held.doubted_names),
+            *without_price(_reasons(found)),
             *_loose(notices, lines),
         ),
         rules_name=", ".join(tariff.name for tariff in book.tariffs),
@@ -186,10 +198,15 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     )
 
 
+def _reasons(found: Sequence[Finding]) -> pd.DataFrame:
+    """Why each parcel that was not audited has no price, and what was billed for it."""
+    unpriced = [(one.unpriced.reason, int(one.row["billed_cents"])) for one in found if one.unpriced]
+    return pd.DataFrame(unpriced, columns=["reason", "billed_cents"])
+
+
 def _held(lines: pd.DataFrame, shipments: pd.DataFrame, given: Prices, book: Rulebook) -> Raised:
-    """The prices to reckon by: given, learned where they were not, and raised where all labels show a rise."""
-    prices = learned(lines, shipments, given, book)
-    return Raised(prices) if given.rates.empty else raised(prices, labels_seen(lines, shipments, prices, book))
+    """The prices to reckon by: given, learned where they were not, and raised where all labels show a change."""
+    return raised(learned(lines, shipments, given, book), lines, shipments, book)
 
 
 def _with_shipments(rows: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:

@@ -152,6 +152,8 @@ def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[St
 def _by_cause(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
     if cause in ("rate", "carrier arithmetic") and told and _held_against_learned(told):
         return "arguable", ESTIMATED
+    if cause == "rate" and told and told.doubted:
+        return "arguable", DOUBTED
     if cause in ALWAYS:
         return ALWAYS[cause]
     if cause == "rounding" and told:
@@ -162,6 +164,9 @@ def _by_cause(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tup
 
 
 ESTIMATED = "other labels of yours tell another amount; that is no price list, so compare the carrier's own list first"
+
+
+DOUBTED = "most labels of this service cost something else than your table says; look first whether it is the right one"
 
 
 def _held_against_learned(told: Told) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 
 import pandas as pd
@@ -127,6 +127,30 @@ def without_label(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Prob
             "Add the statement with its first charge to have that checked too."
         )
         yield Problem(str(file), str(them["source_place"].iloc[0]), message, note=True)
+
+
+def without_price(reasons: pd.DataFrame) -> Iterator[Problem]:
+    """One problem for each reason why parcels could not be priced, with how many they are and what was billed for them.
+
+    Args:
+        reasons: columns reason and billed_cents, a row for each parcel and statement that was not audited.
+    """
+    summed = reasons.groupby("reason")["billed_cents"].agg(["size", "sum"]).sort_values("sum", ascending=False)
+    for reason, (parcels, cents) in zip(summed.index, summed.to_numpy().tolist(), strict=True):
+        count = f"{parcels:,} parcels were" if parcels > 1 else "1 parcel was"
+        yield Problem("", "", f"{count} not audited, {dollars(cents)} as billed: {reason}.")
+
+
+def off_table(services: Iterable[str]) -> Iterator[Problem]:
+    """One problem for each service that is not billed by the seller's table."""
+    for service in services:
+        yield Problem(
+            "",
+            "",
+            f"Most labels of service {service} cost something else than your price table says, and not by one "
+            "percentage. Look whether it is that carrier's table, and of that time; until then no difference from it "
+            "is called strong.",
+        )
 
 
 def _dated(lines: pd.DataFrame) -> str:

@@ -30,7 +30,8 @@ class Told:
     cents by cause (see `credits.AfterCredits`), `billed`, `again` and `apart` cents by charge on this statement,
     `elsewhere` those of a label on another (see `Attribution`). `about` is the row of `Cases.about`. `wrong`: charges
     that could be named; `unlike`: the row of `outliers`, where a side is unlike its carton's; `credits`: the charges
-    that money back on this statement answers, and where; `learned`: what of the prices was not given but learned.
+    that money back on this statement answers, and where; `learned`: what of the prices was not given but learned;
+    `doubted`: whether the table of rates may not be the one that this service is billed by.
     """
 
     before: Row
@@ -50,6 +51,7 @@ class Told:
     unlike: Row | None = None
     credits: tuple[Row, ...] = ()
     learned: frozenset[str] = frozenset()
+    doubted: bool = False
 
     @property
     def inferred(self) -> bool:
@@ -87,6 +89,12 @@ class NotAudited:
     rules: Rules | None
     billed_cents: int
     earlier: str
+
+    @property
+    def reason(self) -> str:
+        """Why there is no price: 'its weight is missing or zero'."""
+        unknown = [one.reason for one in (self.by_before, self.by_read) if isinstance(one, Unpriced)]
+        return next(iter(unknown), "no rules are known for its ship date")
 
     @property
     def sentence(self) -> str:

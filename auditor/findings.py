@@ -16,7 +16,7 @@ from auditor.explain import NotAudited, Told, ranked, sentence
 from auditor.match import NOTHING_LIKE_IT, SHARED
 from auditor.match.strangers import NO_SIGNS, Signs
 from auditor.money import dollars
-from auditor.raised import Raised, in_words
+from auditor.raised import Raised
 from auditor.tables import CAUSES, rows
 from auditor.tariff import Prices, Rules
 from auditor.tariff.prices import day_numbers
@@ -42,10 +42,10 @@ VOIDED = (
 TWO_SHIPMENTS = "two of your shipments have this number; find out which of them was billed before you dispute it"
 
 
-OLDER_TABLE = "the price of all labels changed alike, so your price table seems to be older than these prices"
+OLDER_TABLE = "all labels changed alike, so your table seems to be older than the carrier's prices"
 RISEN = (
-    "By what the labels on your statements cost, {words}, for all zones and weights alike: your price table is older. "
-    "The {labels:,} labels of that time on this statement come to {billed}; by your table they would come to {due}. "
+    "By what the labels on your statements cost, {words}: your table is older. The {labels:,} labels of that time on "
+    "this statement come to {billed}; by your table they would come to {due}. "
     "They were reckoned at the prices that they show, and no parcel is called wrong for it. Compare the carrier's "
     "notice of its prices, and put the new ones into your table; if your contract promises the old ones, ask the "
     "carrier."
@@ -144,15 +144,15 @@ def _voided(billed: int, given_back: int) -> str:
 
 
 def of_risen_prices(more: pd.DataFrame, held: Raised, cases: Cases, lines: pd.DataFrame) -> Iterator[Finding]:
-    """One finding for each statement whose labels cost more, by one percentage, than the seller's table says.
+    """One finding for each statement whose labels all cost otherwise, in one way, than the seller's older table says.
 
     Args:
         more: as `raised.more_by_statement` gives it.
-        held: the prices and their rises.
+        held: the prices, and how they changed.
         cases: the cases.
         lines: the statement lines of the cases.
     """
-    words = in_words(held.rises, held.prices.rates["service"])
+    words = " and ".join(held.words)
     for row in rows(more):
         line = lines.loc[cases.of_line.index[cases.of_line == row["case"]][0]]
         billed, due = int(row["raised_cents"]), int(row["given_cents"])

@@ -54,14 +54,20 @@ def _evidence(lines: pd.DataFrame, shipments: pd.DataFrame, given: Prices, book:
     """
     label = lines["state"] == "label charge"
     sums = _sums(lines[label], ["shipment"], book)
-    plain = sums[sums["unknown_cents"] == 0]
-    yield _as_billed(plain, lines[label], shipments, book)
+    yield fuel_seen(lines, shipments, book)
     yield _as_billed(sums, lines[label], shipments, book)
     yield _as_billed(sums, lines[label], shipments, book, unknown_carries=True)
     later = lines[lines["state"].isin(["adjustment", "fee"])]
     corrected = _as_billed(_sums(later, ["shipment", "statement"], book), later, shipments, book)
     yield corrected[corrected["fuel_cents"] > 0]
     yield _as_paid(shipments[~shipments.index.isin(lines.loc[label, "shipment"])], given, book)
+
+
+def fuel_seen(lines: pd.DataFrame, shipments: pd.DataFrame, book: Rulebook) -> pd.DataFrame:
+    """SEEN of each label of which every charge is known: service, ship date, what carries fuel and the fuel billed."""
+    label = lines[lines["state"] == "label charge"]
+    sums = _sums(label, ["shipment"], book)
+    return _as_billed(sums[sums["unknown_cents"] == 0], label, shipments, book)
 
 
 def _sums(lines: pd.DataFrame, by: list[str], book: Rulebook) -> pd.DataFrame:

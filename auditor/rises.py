@@ -105,7 +105,10 @@ def _foremost(steps: pd.DataFrame) -> Rise | None:
     if len(changed) < LEAST_STEPS:
         return None
     days = np.unique(steps["after_on"].to_numpy(dtype="datetime64[D]"))
-    tried = [(*_on_day(steps, ppm, days), ppm) for ppm in _candidates(changed)]
+    tried = [
+        (*_on_day(_agrees(steps, ppm), steps["before_on"], steps["after_on"], days), ppm)
+        for ppm in _candidates(changed)
+    ]
     explained, on, ppm = max(tried, default=(0, 0, UNIT))
     return Rise(pd.Timestamp(days[on]), _plainest(changed, ppm)) if explained >= LEAST_STEPS else None
 
@@ -124,15 +127,28 @@ def _agrees(steps: pd.DataFrame, ppm: int) -> Yes:
     return np.asarray((off <= 1) & (off < np.abs(before - after)), dtype=bool)
 
 
-def _on_day(steps: pd.DataFrame, ppm: int, days: npt.NDArray[np.datetime64]) -> tuple[int, int]:
-    """How many steps that rise explains, and the place of its day in `days`; 0 where too many speak against it.
+def since_when(agrees: pd.Series, on: pd.Series) -> pd.Timestamp | None:
+    """The day from which nearly all labels agree with something else than a table; None where there is none.
 
-    A step speaks of every day after its earlier price up to its later one.
+    Args:
+        agrees: whether each label does.
+        on: the day of each.
     """
-    after = np.searchsorted(days, steps["after_on"].to_numpy(dtype="datetime64[D]"))
-    before_on = steps["before_on"].fillna(LONG_AGO).to_numpy(dtype="datetime64[D]")
-    before = np.searchsorted(days, before_on, side="right")
-    agrees = _agrees(steps, ppm)
+    days = np.unique(on.to_numpy(dtype="datetime64[D]"))
+    always = pd.Series(pd.NaT, index=on.index, dtype="datetime64[s]")
+    count, at = _on_day(agrees.to_numpy(dtype=bool), always, on, days) if len(days) else (0, 0)
+    return pd.Timestamp(days[at]) if count >= LEAST_STEPS else None
+
+
+def _on_day(
+    agrees: Yes, before_on: pd.Series, after_on: pd.Series, days: npt.NDArray[np.datetime64]
+) -> tuple[int, int]:
+    """How many steps agree that span a day, and the place of that day in `days`; 0 where too many speak against it.
+
+    The day is the one for which most speaks. A step speaks of every day after its earlier price up to its later one.
+    """
+    after = np.searchsorted(days, after_on.to_numpy(dtype="datetime64[D]"))
+    before = np.searchsorted(days, before_on.fillna(LONG_AGO).to_numpy(dtype="datetime64[D]"), side="right")
     yes, no = (
         np.cumsum(
             np.bincount(before[some], minlength=len(days) + 1) - np.bincount(after[some] + 1, minlength=len(days) + 1)

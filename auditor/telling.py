@@ -15,17 +15,22 @@ from auditor.errors import Charged, Named, named
 from auditor.explain import NotAudited, Row, Told
 from auditor.tables import rows
 from auditor.tariff import Priced, Prices, Rulebook, Rules, Unpriced, column_of, priced
+from auditor.tariff.prices import plain
 
 
 @dataclass(frozen=True)
 class Telling:
-    """The cases, what was found of them, the outliers among them, and the prices they were reckoned by."""
+    """The cases, what was found of them, the outliers among them, and the prices they were reckoned by.
+
+    `doubted`: services of which most labels cost something else than the seller's table says, see `raised.Raised`.
+    """
 
     cases: Cases
     found: Attribution
     unlike: pd.DataFrame
     book: Rulebook
     prices: Prices
+    doubted: frozenset[str] = frozenset()
 
     def of(self, labels: pd.Index) -> Iterator[Told | NotAudited]:
         """For each of the cases."""
@@ -61,6 +66,7 @@ class Telling:
             unlike=self._unlike.get(label),
             credits=self._credits.get(label, ()),
             learned=frozenset(self._rests_on(rules, by_before, by_read)),
+            doubted=plain(one["read"]["service"]) in self.doubted,
         )
         off = told.own["rate"] or told.own["carrier arithmetic"]
         return Told(**{**vars(told), "wrong": self._wrong(told)}) if off else told

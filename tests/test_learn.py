@@ -6,7 +6,7 @@ import pandas as pd
 
 from auditor.learn import learned
 from auditor.tables import FEES, FUEL, LINES, RATES, SHIPMENTS, conform, empty
-from auditor.tariff import Prices, Rulebook, load
+from auditor.tariff import Prices, Rulebook, load, price
 from tests.evaluation.learning import both, causes, errors
 from tests.parcels import FEE_CENTS, freight, inches, pounds
 
@@ -88,3 +88,75 @@ def test_a_generated_month_without_tables_has_nearly_the_same_findings() -> None
     assert (told["known"] != told["learned"]).mean() < 0.1
     assert set(without.findings.dropna(subset="carton")["price_basis"]) == {"learned"}
     assert without.findings["explanation"].str.contains("learned from your statements").any()
+
+
+def test_fuel_is_learned_by_the_service_of_the_record_where_no_statement_prints_one() -> None:
+    """Seventeen labels at 17 %, say: not one of them is held against 0 %."""
+    shipments, lines = month([2, 5, 9])
+    bare = lines.assign(service=pd.Series(pd.NA, index=lines.index, dtype="str"))
+    assert learned(bare, shipments, NO_PRICES, BOOK).fuel["fuel_ppm"].tolist() == [152_500]
+
+
+def test_fuel_that_changes_within_a_week_is_learned_day_by_day() -> None:
+    """Each day by its own labels."""
+    shipments, lines = month([2, 5, 9, 12])
+    late = lines["shipment"].isin([2, 3])
+    day = pd.Timestamp("2026-03-06")
+    shipments.loc[[2, 3], "shipped_on"] = day
+    lines.loc[late, "shipped_on"] = day
+    lines.loc[late & (lines["charge"] == "fuel"), "amount_cents"] = [
+        ((freight(weight) + FEE_CENTS["residential"]) * 2 + 5) // 10 for weight in (9, 12)
+    ]
+    found = learned(lines, shipments, NO_PRICES, BOOK).fuel
+    assert found["fuel_ppm"].tolist() == [152_500, 200_000]
+    assert found["effective_on"].dt.day.tolist() == [4, 6]
+
+
+def test_labels_billed_charge_by_charge_without_fuel_show_that_there_is_none() -> None:
+    """Known to be 0 %, which is not the same as not known."""
+    shipments, lines = month([2, 5, 9])
+    assert learned(lines[lines["charge"] != "fuel"], shipments, NO_PRICES, BOOK).fuel["fuel_ppm"].tolist() == [0]
+
+
+def test_fuel_that_follows_no_percentage_is_not_known_and_such_a_parcel_has_no_price() -> None:
+    """Never 0 % for want of a better one."""
+    shipments, lines = month([2, 5, 9])
+    lines.loc[lines["charge"] == "fuel", "amount_cents"] = [511, 90, 333]
+    found = learned(lines[lines["shipment"] == 9], shipments, NO_PRICES, BOOK)
+    assert found.fuel.empty
+    table = Prices(price_table(), found.fees, found.fuel)
+    priced = price(shipments.assign(residential=False), BOOK, table)
+    assert priced["total_cents"].isna().all()
+    assert set(priced["unpriced"]) == {
+        "no fuel percentage is known; give a fuel table, of 0 % where your prices include it"
+    }
+
+
+def price_table() -> pd.DataFrame:
+    """Rates for the month's parcels."""
+    return conform(
+        pd.DataFrame({"service": ["Ground"], "zone": "5", "up_to_pg": pounds(50), "price_cents": 999}), RATES
+    )
+
+
+def test_fuel_is_told_from_what_labels_cost_where_no_statement_bills_them() -> None:
+    """What a label cost beyond its price is fuel."""
+    shipments, lines = month([2, 5, 9])
+    shipments = shipments.assign(label_cost_cents=1_169, residential=False)
+    given = Prices(price_table(), empty(FEES), empty(FUEL))
+    assert learned(lines[:0], shipments, given, BOOK).fuel["fuel_ppm"].tolist() == [170_000]
+
+
+def test_a_charge_of_unsettled_amounts_has_no_learned_fee() -> None:
+    """Two amounts of one charge, as often the one as the other: neither is a price."""
+    shipments, lines = month([2, 5, 9, 12])
+    mine = (lines["charge"] == "residential") & lines["shipment"].isin([0, 1])
+    lines.loc[mine, "amount_cents"] += 125
+    assert learned(lines, shipments, NO_PRICES, BOOK).fees.empty
+
+
+def test_labels_whose_prices_are_not_settled_teach_none() -> None:
+    """Equal parcels at many prices: no list could be learned, and nothing is held against one."""
+    shipments, lines = month([5] * 8)
+    lines.loc[lines["charge"] == "freight", "amount_cents"] += pd.Series(range(8)).mul(37).to_numpy()
+    assert learned(lines, shipments, NO_PRICES, BOOK).rates.empty
