@@ -223,6 +223,7 @@ def _habits(parcels: pd.DataFrame, rules: Rules, seen: pd.DataFrame) -> npt.NDAr
     """How likely each change is of each parcel (parcel, change), reckoned once for each carton and declared weight."""
     steps = rules.weight_rounding.steps(parcels["weight_pg"].to_numpy(dtype=np.int64))
     number, alike = pd.factorize(pd.MultiIndex.from_arrays([parcels["carton"].fillna(""), steps]))
+    seen = seen.dropna(subset=[*STEPS])  # of a parcel recorded without a size or weight, a reading says nothing
     shop = seen[[*STEPS]].to_numpy(dtype=np.int64)
     habits = [_of_carton(shop, shop[(seen["carton"] == name).to_numpy()], own) for name, own in alike]
     return np.asarray(np.stack(habits)[number])

@@ -163,7 +163,7 @@ def test_the_calendar_is_written(march: Path, tmp_path: Path) -> None:
 def test_a_closed_month_is_told_of_when_a_later_statement_changes_it(march: Path, may: Path, tmp_path: Path) -> None:
     """In the run that changes it, and on its page."""
     result = run("close", "2026-03")
-    assert result.stdout == "2026-03 is closed: 5 lines, billed $73.00, back-charged $41.50, disputed $41.50.\n"
+    assert result.stdout == "2026-03 is closed: 5 lines, billed $73.00, $41.50 over expected, disputed $41.50.\n"
     said = "Later correction of 2026-03, which is closed: billed −$14.00 by may.csv (1 item, $0.00 when it was closed)."
     later = run("reconcile", may, "--out", tmp_path / "out", *JUNE)
     assert said in later.stdout.splitlines()

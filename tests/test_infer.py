@@ -61,6 +61,16 @@ def test_what_could_be_either_is_decided_by_what_was_read_before_and_the_other_i
     assert by_sides["weight_pg"] == pounds(5)
 
 
+def test_a_parcel_recorded_without_a_size_says_nothing_of_the_scanner_and_stops_nothing() -> None:
+    """A reading beyond a side that nobody recorded is no number of steps."""
+    lacking = pd.DataFrame(
+        {"carton": ["box"], "longer": pd.array([None], dtype="Int64"), "wider": 0, "higher": 0, "heavier": 1}
+    )
+    with_it, without = (guess("46 x 18 x 8", 22, "49 x 18 x 8", 22, seen) for seen in (lacking, NOTHING))
+    assert with_it["length_nm"] == without["length_nm"]
+    assert with_it["probability"] == without["probability"]
+
+
 def test_a_bill_that_no_small_change_gives_is_left_unexplained() -> None:
     """Nothing is made up."""
     assert guess("12 x 10 x 8", 5, "80 x 40 x 30", 5).empty

@@ -103,7 +103,7 @@ def test_the_table_sorts_by_keyboard_and_says_so(page: Page) -> None:
 
 def test_amounts_dates_and_verdicts_sort_by_what_they_mean(page: Page) -> None:
     """Not by their letters: −$0.42 is the least amount, 10 April comes before 2 May, a strong case before none."""
-    page.get_by_role("button", name="Back-charged", exact=True).click(click_count=2)
+    page.get_by_role("button", name="Over expected", exact=True).click(click_count=2)
     assert numbers(page)[0] == "F010"
     assert numbers(page)[-1] == "F011"
     page.get_by_role("button", name="Dispute by", exact=True).click()

@@ -73,30 +73,30 @@ def test_a_line_that_could_not_be_read_is_told_even_when_the_totals_agree() -> N
 
 
 def test_the_answer_is_a_sentence_and_four_figures() -> None:
-    """Billed, expected, back-charged, worth disputing."""
+    """Billed, expected, over expected, worth disputing."""
     assert said("//p[@class='lede']") == (
-        "You were billed $136.75 more than your own figures and the published prices come to. "
+        "You were billed $136.75 more than your own figures come to by the rules and prices used here. "
         "$89.39 is worth disputing, in 6 claims; the first is due by 10 April 2026."
     )
     figures = [part.text_content() for part in found("//dl[@class='figures']//*[self::dt or self::dd]")]
     assert figures == [
         *("Billed", "$326.07", "Expected", "$145.57"),
-        *("Back-charged", "$136.75", "Worth disputing", "$89.39"),
+        *("Over expected", "$136.75", "Worth disputing", "$89.39"),
     ]
 
 
 def test_the_figures_are_shown_to_add_up() -> None:
     """With what was not audited, which is in none of the others."""
     assert said("//p[@class='sum']").startswith(
-        "$326.07 billed = $145.57 expected + $136.75 back-charged + $43.75 not audited"
+        "$326.07 billed = $145.57 expected + $136.75 over expected + $43.75 not audited"
     )
 
 
 @pytest.mark.parametrize(
     ("difference", "words"),
     [
-        (0, "You were billed just what your own figures and the published prices come to."),
-        (-500, "You were billed $5.00 less than your own figures and the published prices come to."),
+        (0, "You were billed just what your own figures come to by the rules and prices used here."),
+        (-500, "You were billed $5.00 less than your own figures come to by the rules and prices used here."),
     ],
 )
 def test_the_answer_says_when_nothing_or_too_little_was_billed(difference: int, words: str) -> None:
@@ -127,7 +127,7 @@ def test_a_finding_says_all_that_the_seller_needs() -> None:
     assert said("p[@class='facts']", finding) == (
         "guitar box · box length · order Q-10231 · freight; additional handling; fuel"
     )
-    assert said(".//dl", finding) == "Billed$53.12 Expected$22.16 Back-charged$30.96"
+    assert said(".//dl", finding) == "Billed$53.12 Expected$22.16 Over expected$30.96"
     assert said(".//p[@class='explanation']", finding) == audits.FINDINGS[0]["explanation"]
     assert said(".//p[@class='shares']", finding) == "Of the difference: box length $29.41, rounding $1.55."
     assert said(".//div[@class='said']/p[last()]", finding) == (
@@ -161,7 +161,7 @@ def test_a_working_is_folded_beneath_its_finding_with_rule_version_and_source() 
 
 def test_a_finding_without_a_price_says_so() -> None:
     """Instead of an amount."""
-    assert said("//article[@id='finding-F011']//dl") == "Billed$18.75 Expectednot priced Back-chargednot priced"
+    assert said("//article[@id='finding-F011']//dl") == "Billed$18.75 Expectednot priced Over expectednot priced"
 
 
 def test_findings_stand_largest_first_and_those_without_a_price_last() -> None:

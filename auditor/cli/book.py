@@ -84,7 +84,7 @@ def _replaced(replaced: list[dict[str, Any]], names: dict[int, str]) -> Iterator
 def _closed(month: dict[str, Any]) -> str:
     return (
         f"{month['month']}, closed on {month['closed_at'][:10]}: {month['lines']:,} lines, billed "
-        f"{dollars(month['billed_cents'])}, back-charged {dollars(month['difference_cents'])}, disputed "
+        f"{dollars(month['billed_cents'])}, {dollars(month['difference_cents'])} over expected, disputed "
         f"{dollars(month['disputed_cents'])}."
     )
 

@@ -32,6 +32,6 @@ def command(month: click.DateTime, book: Path | None) -> None:
         months = closing.months(held)
     closed = months[months["month"] == name].iloc[0]
     say(
-        f"{name} is closed: {closed['lines']:,} lines, billed {dollars(int(closed['billed_cents']))}, back-charged "
-        f"{dollars(int(closed['difference_cents']))}, disputed {dollars(int(closed['disputed_cents']))}."
+        f"{name} is closed: {closed['lines']:,} lines, billed {dollars(int(closed['billed_cents']))}, "
+        f"{dollars(int(closed['difference_cents']))} over expected, disputed {dollars(int(closed['disputed_cents']))}."
     )

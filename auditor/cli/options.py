@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from auditor.tariff import Prices, Rulebook
 
 TODAY = click.DateTime(["%Y-%m-%d"])
+
+IN_FULL = "'auditor reconcile' tells in its report of"
 
 KINDS = ("shipments", "cartons", "rates", "fees", "fuel", "statement", "notice")
 
@@ -282,3 +284,16 @@ def said(problem: Problem) -> str:
     where = ", ".join(part for part in (problem.file, problem.place) if part)
     kind = "Note" if problem.note else "Problem"
     return f"{kind}: {where}: {problem.message}" if where else f"{kind}: {problem.message}"
+
+
+def say_problems(problems: Sequence[Problem], statements: Collection[str] = (), *, elsewhere: str = "") -> None:
+    """Problems by kind and file, on stderr: at most a few lines, what concerns money first.
+
+    Args:
+        problems: all there are.
+        statements: the files with statement lines in them.
+        elsewhere: where the others are told of, in words that end before them; the report where left out.
+    """
+    from auditor.report.problem_lines import lines
+
+    say(*lines(problems, statements, elsewhere or "The report and summary.json also have"), err=True)

@@ -93,7 +93,8 @@ def command(
     checked, beyond = _checked(_with(table, stated), audit)
     problems += beyond
     say(*_lines(checked, form))
-    say(*map(options.said, [*_of_history(audit), *problems]), err=True)
+    options.say_problems([*_of_history(audit)], set(audit.lines["source_file"].dropna()), elsewhere=options.IN_FULL)
+    say(*map(options.said, problems), err=True)
     left_out = any(not problem.note for problem in problems) or any(problem.unread for problem in audit.problems)
     ctx.exit(1 if left_out or bool(checked.checks["over"].fillna(value=True).any()) else 0)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 from click.core import ParameterSource
@@ -13,7 +13,6 @@ from click.core import ParameterSource
 from auditor.cli import endings, options
 from auditor.cli.terminal import say
 from auditor.money import dollars
-from auditor.tables import rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -82,12 +81,14 @@ def command(
         audit, told, ending = _with_book(booked, path, day)
         kept = booked.kept
     from auditor import report
+    from auditor.report.answer_lines import answer
 
     with endings.noting(kept):
         with endings.writing_to(out, "The report", "--out"):
             written = report.write(audit, out, reminders=told)
-        say(*_answer(audit), *told, "Written: " + ", ".join(map(str, written)), ending)
-        say(*map(options.said, audit.problems), err=True)
+        names = ", ".join(path.name for path in written)
+        say(*answer(audit), *told, f"Written to {out}: {names}", ending)
+        options.say_problems(audit.problems, set(audit.lines["source_file"].dropna()))
     ctx.exit(0 if audit.complete else 1)
 
 
@@ -126,48 +127,6 @@ def later_corrections(corrections: pd.DataFrame) -> Iterator[str]:
             f"Later correction of {month}, which is closed: {figure} {dollars(cents)} by {because} "
             f"({_many(len(them), 'item')}, {dollars(closed)} when it was closed)."
         )
-
-
-def _answer(audit: Audit) -> Iterator[str]:
-    counts = f"{len(audit.lines)} lines of {_many(len(audit.statements), 'statement')}"
-    yield f"{_many(len(audit.shipments), 'recorded parcel')}, {counts}."
-    yield (
-        f"Billed {dollars(audit.billed_cents)}, expected {dollars(audit.expected_cents)}, "
-        f"back-charged {dollars(audit.difference_cents)}, worth disputing {dollars(audit.disputable_cents)}."
-    )
-    if audit.not_audited_cents:
-        yield f"Not audited: {dollars(audit.not_audited_cents)}; the report says why."
-    for statement in rows(audit.statements):
-        yield _tie(statement)
-    for one in rows(audit.replaced):
-        if one["by_statement"] != one["statement"] or one["billed_cents"] != one["now_cents"]:
-            yield _replaced(one)
-    for cause, found in audit.findings.groupby("cause", sort=False):
-        yield f"  {cause}: {_many(len(found), 'finding')}, {dollars(int(found['difference_cents'].sum()))}"
-    if named := list(audit.never_billed["tracking"]):
-        more = f" and {len(named) - MOST_NAMED:,} more" if len(named) > MOST_NAMED else ""
-        yield f"Labels never billed: {', '.join(named[:MOST_NAMED])}{more}"
-
-
-MOST_NAMED = 10
-"""So many parcels are named on one line; the report names more, and summary.json all."""
-
-
-def _tie(statement: dict[str, Any]) -> str:
-    name, total = statement["statement"], dollars(int(statement["lines_total_cents"]))
-    if statement["ties"] is True:
-        return f"Statement {name}: {statement['lines']} lines, {total}, ties out to its own total."
-    if statement["ties"] is False:
-        printed, apart = (dollars(int(statement[key])) for key in ("printed_total_cents", "difference_cents"))
-        return f"Statement {name} DOES NOT TIE OUT: its lines come to {total}, it prints {printed}; {apart} apart."
-    return f"Statement {name}: {statement['lines']} lines, {total}; no printed total was found to hold that against."
-
-
-def _replaced(one: dict[str, Any]) -> str:
-    return (
-        f"Statement {one['statement']} in {one['source_file']} ({dollars(int(one['billed_cents']))}) is not counted: "
-        f"{one['by_file']} is in its place ({dollars(int(one['now_cents']))}; {one['reason']})."
-    )
 
 
 def _many(count: int, what: str) -> str:

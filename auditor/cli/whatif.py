@@ -58,7 +58,8 @@ def command(
     change = _change(asked)
     charge = _read("money", asked["flat_charge"], "--flat-charge") if asked["flat_charge"] else None
     audit = options.audit_of(paths, rules, given, readings)
-    say(*(options.said(problem) for problem in audit.problems if not problem.note), err=True)
+    faults = [problem for problem in audit.problems if not problem.note]
+    options.say_problems(faults, set(audit.lines["source_file"].dropna()), elsewhere=options.IN_FULL)
     say(*(_answer(audit, change, form) if change else _flat(audit, cover / 100, charge, form)))
 
 

@@ -17,12 +17,14 @@ def by(findings: pd.DataFrame, column: str, missing: str) -> pd.DataFrame:
         missing: the name for findings without one.
 
     Returns:
-        Columns `name`, `count` and `amount_cents` (the whole difference of those findings; one that could not be priced
-        adds nothing), largest amount first and by name where amounts are equal. The amounts add up to the difference of
-        all findings.
+        Columns `name`, `count`, `amount_cents` (the whole difference of those findings; one that could not be priced
+        adds nothing) and `disputable_cents` (what of it is worth disputing), largest amount first and by name where
+        amounts are equal. The amounts add up to those of all findings.
     """
-    differences = findings["difference_cents"].groupby(findings[column].fillna(missing).rename("name"))
-    table = pd.DataFrame({"count": differences.size(), "amount_cents": differences.sum()}).reset_index()
+    groups = findings.groupby(findings[column].fillna(missing).rename("name"))
+    columns = {"amount_cents": "difference_cents", "disputable_cents": "disputable_cents"}
+    sums = {name: groups[of].sum() for name, of in columns.items()}
+    table = pd.DataFrame({"count": groups.size(), **sums}).reset_index()
     return table.sort_values(["amount_cents", "name"], ascending=[False, True], ignore_index=True)
 
 

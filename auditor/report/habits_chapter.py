@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import islice
 
 import pandas as pd
@@ -34,7 +34,7 @@ def chapter(audit: Audit) -> Row:
         "costly_cents": COSTLY_CENTS,
         "cautions": cautions.of_advice(habits.advice, habits.history.parcels.table["weight_pg"]),
         "months": months,
-        "parts": [name for name in PARTS if any(bar.amounts[name] for bar in months)],
+        "parts": _parts(months),
         "looks": {name: look for look, name in enumerate(PARTS)},
         "changes": list(changes_told(habits.changes)),
         "trends": list(trends_told(habits.cartons)),
@@ -46,10 +46,17 @@ def chapter(audit: Audit) -> Row:
 
 
 def _months(habits: Habits) -> tuple[Bar, ...]:
-    """Back-charges by month of shipping, in parts by cause."""
+    """What was over expected by month of shipping, in parts by cause."""
     sums = habits.by_month.groupby("month_on")[list(wording.SHARES)].sum()
     amounts = ([(name, int(cents)) for name, cents in zip(PARTS, row, strict=True)] for row in sums.to_numpy())
     return bars(zip(map(wording.month, sums.index), amounts, strict=True), PARTS)
+
+
+def _parts(months: Sequence[Bar]) -> list[str]:
+    """The causes that cost something in some month, the dearest first."""
+    cents = {name: sum(bar.amounts[name] for bar in months) for name in PARTS}
+    shown = [name for name in PARTS if any(bar.amounts[name] for bar in months)]
+    return sorted(shown, key=lambda name: -cents[name])
 
 
 def _paid(audit: Audit) -> Row:
@@ -64,7 +71,9 @@ def _paid(audit: Audit) -> Row:
     both["group"] = both["group"].mask(days.notna(), days.map(wording.month, na_action="ignore"))
     groups = [(PAID_BY[str(by)], plain_rows(some)) for by, some in both.groupby("by", sort=False)]
     said = list(sentences(left, flat[flat["by"] == EVERY])) if len(audit.shipments) else []
-    return {"said": said, "groups": groups, "share": audit.habits.cover}
+    whole = left.loc[left["by"] == EVERY, "back_charge_cents"]
+    corrections = int(whole.iloc[0]) if len(whole) else None
+    return {"said": said, "groups": groups, "share": audit.habits.cover, "corrections_cents": corrections}
 
 
 def _pictures(audit: Audit, habits: Habits) -> Iterator[Row]:

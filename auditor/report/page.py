@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from auditor.report import wording
 from auditor.report.groups import by_carton, by_cause
 from auditor.report.habits_chapter import chapter
 from auditor.report.plain import Row, plain_rows
+from auditor.report.sums import sums
 
 MOST_FINDINGS = 500
 """So many findings are shown, the largest; a browser is slow with more, and findings.csv has them all."""
@@ -28,8 +29,11 @@ def report_html(audit: Audit, reminders: Sequence[str] = ()) -> str:
 
 def contents(audit: Audit) -> Row:
     """What the template is given, by name."""
+    habits = chapter(audit)
+    findings = _findings(audit)
     return {
         "audit": audit,
+        "sums": list(sums(audit, habits["paid"]["corrections_cents"])),
         "most_rows": MOST_ROWS,
         "period": wording.period(audit.lines["shipped_on"]) or wording.period(audit.statements["statement_on"]),
         "statements": plain_rows(audit.statements),
@@ -40,8 +44,9 @@ def contents(audit: Audit) -> Row:
         "unread": [problem for problem in audit.problems if problem.unread],
         "causes": _with_bars(plain_rows(by_cause(audit.findings))),
         "cartons": _with_bars(plain_rows(by_carton(audit.findings))),
-        "habits": chapter(audit),
-        "findings": _findings(audit),
+        "habits": habits,
+        "findings": findings,
+        "totals": list(_totals(findings, audit)),
         "disputes": _disputes(audit.findings),
         "never_billed": plain_rows(audit.never_billed),
         "voided_billed": plain_rows(audit.voided_billed),
@@ -90,11 +95,27 @@ def _findings(audit: Audit) -> list[Row]:
     return [
         {
             **row,
-            "shares": [(name, row[column]) for column, name in wording.SHARES.items() if row[column]],
+            "shares": _shares(row),
             "parts": audit.workings.get(row["finding"], ()),
         }
         for row in plain_rows(shown)
     ]
+
+
+def _shares(finding: Row) -> list[tuple[str, int]]:
+    """The causes of a finding with their cents, the largest first."""
+    shares = [(name, finding[column]) for column, name in wording.SHARES.items() if finding[column]]
+    return sorted(shares, key=lambda share: -abs(share[1]))
+
+
+def _totals(shown: Sequence[Row], audit: Audit) -> Iterator[Row]:
+    """The sums of the list of findings: of those that it shows, and of all where that is more."""
+    columns = ("difference_cents", "disputable_cents", "billed_cents", "expected_cents")
+    if len(shown) < len(audit.findings):
+        yield {"name": f"these {len(shown):,}", **{name: sum(row[name] or 0 for row in shown) for name in columns}}
+    if len(shown):
+        sums = {name: int(audit.findings[name].sum()) for name in columns}
+        yield {"name": f"all {len(audit.findings):,}", **sums}
 
 
 def _disputes(findings: pd.DataFrame) -> Row:

@@ -90,7 +90,7 @@ def _table(table: pd.DataFrame) -> Iterator[str]:
 
 def flat_table(left: pd.DataFrame) -> Iterator[str]:
     """LEFT_OVER as a table."""
-    heads = ("paid", "labels", "cartons", "fees", "back-charges", "left")
+    heads = ("paid", "labels", "cartons", "fees", "corrections", "left")
     yield f"  {'':<{WIDEST}} {'parcels':>7} " + " ".join(f"{head:>12}" for head in heads) + "  at a loss"
     for row in plain_rows(left):
         cells = [row["buyer_paid_cents"], row["label_cents"], row["carton_cents"], row["fees_cents"]]
