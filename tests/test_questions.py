@@ -102,7 +102,8 @@ def test_an_answer_can_be_kept_and_is_then_not_asked_for_again(tmp_path: Path) -
     assert readings.saved(tmp_path / "kept")[0][0].columns == {"Rated scanned weight": "read_weight_pg"}
     again = run(tmp_path, "reconcile", "--out", str(tmp_path / "out"))
     assert "what does column" not in again.output
-    assert f"The columns were read as saved for this layout in {path.name}." in again.stderr
+    summary = (tmp_path / "out" / "summary.json").read_text(encoding="utf-8")
+    assert f"The columns were read as saved for this layout in {path.name}." in summary
     taken = intake.read([tmp_path / "s.csv"], readings=tmp_path / "kept")
     assert taken.lines["read_weight_pg"].to_list() == [pounds(n) for n in range(10, 20)]
 
