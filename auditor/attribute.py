@@ -251,11 +251,13 @@ def _beyond_figures(
 
     fuelled = _fuelled(cases, book)
     base = billed.where(fuelled, 0).sum(axis=1)
-    by_percent = money.half_up(base.to_numpy() * by_read["fuel_ppm"].to_numpy(), 1_000_000)
+    by_percent = money.half_up(money.product(base.to_numpy(), by_read["fuel_ppm"].to_numpy()), 1_000_000)
     carried = over.where(fuelled, 0)
     fuel = pd.Series(by_percent, index=over.index) - by_read["fuel_cents"]
     whole_carried = carried.sum(axis=1)
-    fuel_of_rate = fuel * carried.where(of_rate, 0).sum(axis=1) // whole_carried.where(whole_carried != 0, 1)
+    of_rate_cents = money.product(fuel.to_numpy(), carried.where(of_rate, 0).sum(axis=1).to_numpy())
+    fuel_of_rate = pd.Series(of_rate_cents // whole_carried.where(whole_carried != 0, 1).to_numpy(), over.index)
+    fuel_of_rate = fuel_of_rate.astype("int64")
     off_percent = billed["fuel_cents"] - by_percent
     asked = cases.apart["unknown_cents"] != 0  # what it is may carry fuel as well
     return pd.DataFrame(

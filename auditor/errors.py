@@ -142,7 +142,7 @@ def _fuel(charged: Charged, prices: Prices) -> Iterator[Named]:
     base = charged.fuelled(charged.cents)
     added = base - charged.fuelled(charged.before) if charged.before else base
     for first_day, ppm, source in sorted(weeks, key=lambda week: abs(week[0] - charged.day)):
-        whole, part = (int(half_up(np.array([of * ppm]), 1_000_000)[0]) for of in (base, added))
+        whole, part = (int(half_up(np.array([of * ppm], dtype=object), 1_000_000)[0]) for of in (base, added))
         gives = cents in (whole, part + _fuel_before(charged))
         if gives and ppm != due_ppm:
             of, spell = base if cents == whole else added, _spell((start for start, *_ in weeks), first_day)

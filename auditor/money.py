@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
+
+    Whole = npt.NDArray[np.int64] | int
 
 
 def text(cents: int) -> str:
@@ -23,12 +25,42 @@ def dollars(cents: int) -> str:
     return f"{sign}${abs(cents) // 100:,}.{abs(cents) % 100:02d}"
 
 
-def half_up(numerator: npt.NDArray[np.int64], denominator: int) -> npt.NDArray[np.int64]:
+MOST_SUMMED = 2**58
+"""Cents that a column may come to: ten times as much, as by a percentage, is still a whole number of 64 bits."""
+
+MOST_PRICE = 10**9
+"""Cents that one parcel may cost by a list or a record: ten million. Chosen; sums of any number of prices then hold."""
+
+LARGEST_PRODUCT = 2**61
+
+
+def most_in(rows: int) -> int:
+    """The most cents that an amount may be in a column of so many rows, for its sum to be exact."""
+    return MOST_SUMMED // max(rows, 1)
+
+
+def product(*factors: Whole) -> npt.NDArray[Any]:
+    """The product of whole numbers, in Python's unbounded ones where 64 bits might not hold it, or twice it."""
+    import numpy as np
+
+    arrays: list[npt.NDArray[Any]] = [np.asarray(factor) for factor in factors]
+    bound = 1
+    for factor in arrays:
+        bound *= max(abs(int(factor.max(initial=0))), abs(int(factor.min(initial=0))), 1)
+    if bound >= LARGEST_PRODUCT:
+        arrays = [factor.astype(object) for factor in arrays]
+    result = arrays[0]
+    for factor in arrays[1:]:
+        result = result * factor
+    return result
+
+
+def half_up(numerator: npt.NDArray[Any], denominator: int) -> npt.NDArray[np.int64]:
     """numerator/denominator to the nearest whole, halves away from zero, in integers throughout."""
     import numpy as np
 
     size = (2 * np.abs(numerator) + denominator) // (2 * denominator)
-    return np.where(numerator < 0, -size, size)
+    return np.asarray(np.where(numerator < 0, -size, size), dtype=np.int64)
 
 
 def split(total: int, weights: Sequence[Fraction | int]) -> list[int]:

@@ -44,7 +44,7 @@ def doubtful(charged: pd.DataFrame) -> pd.DataFrame:
         if len(rows) >= ENOUGH_TAXED:
             ppm.loc[rows.index] = _agreed(rows["tax_cents"].to_numpy(), rows["base_cents"].to_numpy())
     base, percent = np.asarray(charged["base_cents"], dtype=np.int64), np.asarray(ppm, dtype=np.int64)
-    by_percent = money.half_up(base * percent, 1_000_000)
+    by_percent = money.half_up(money.product(base, percent), 1_000_000)
     over = (charged["tax_cents"] > by_percent + ROUNDING_CENTS) & (ppm > 0)
     due = charged["tax_cents"].mask(over, by_percent).mask(seldom, 0)
     return pd.DataFrame({"due_cents": due, "ppm": ppm, "alike": alike, "taxed": taxed}, index=charged.index)

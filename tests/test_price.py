@@ -73,7 +73,7 @@ def test_freight_residential_and_fuel_come_to_the_worked_example() -> None:
         ("48.49 x 6 x 6", 5, "2025-08-17", False),
         ("48.5 x 6 x 6", 5, "2025-08-17", True),
         ("40 x 30 x 2", 5, "2026-03-04", False),
-        ("40 x 30.01 x 1.5", 5, "2026-03-04", True),
+        ("40 x 30.01 x 1", 5, "2026-03-04", True),
         ("47 x 19 x 10", 5, "2026-03-04", False),
         ("47 x 19 x 10.1", 5, "2026-03-04", True),
         ("36 x 18 x 16", 5, "2026-03-04", False),

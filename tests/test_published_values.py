@@ -73,7 +73,7 @@ def ground(sides: str, weight: str | int, on: str, charge: str) -> bool:
     ("charge", "on", "at", "beyond"),
     [
         ("additional_handling_cents", GROUND_2026, ("48 x 6 x 6", 5), ("48.01 x 6 x 6", 5)),
-        ("additional_handling_cents", GROUND_2026, ("40 x 30 x 2", 5), ("40 x 30.01 x 2", 5)),
+        ("additional_handling_cents", GROUND_2026, ("40 x 30 x 1", 5), ("40 x 30.01 x 1", 5)),
         ("additional_handling_cents", BEFORE_VOLUME, ("45 x 18 x 12", 5), ("45.01 x 18 x 12", 5)),
         ("additional_handling_cents", GROUND_2026, ("36 x 18 x 16", 5), ("39 x 19 x 14", 5)),
         ("additional_handling_cents", GROUND_2026, ("12 x 12 x 12", 50), ("12 x 12 x 12", "50.01")),
@@ -171,13 +171,13 @@ def test_between_the_two_days_told_for_its_end_the_balloon_price_is_not_known() 
 
 def test_the_volume_fee_begins_just_over_3456_cubic_inches() -> None:
     """Trade press 2021 and 2022: over 2 cubic feet; as measured."""
-    sizes = ("24 x 12 x 12", "24.01 x 12 x 12")
+    sizes = ("24 x 12 x 12", "24.0001 x 12 x 12")
     assert [postal(sides, 5, "2022-05-02")["nonstandard_volume_cents"] for sides in sizes] == [0, 1500]
 
 
 def test_a_wrong_size_costs_something_just_over_1728_cubic_inches_or_22_in() -> None:
     """PB 22700 (2026): over 1 cubic foot or over 22 in long; as measured."""
-    sizes = ("12 x 12 x 12", "12.01 x 12 x 12", "22 x 6 x 6", "22.01 x 6 x 6")
+    sizes = ("12 x 12 x 12", "12.0001 x 12 x 12", "22 x 6 x 6", "22.01 x 6 x 6")
     got = [postal(sides, 5, "2022-05-02", size_wrong=True)["dimension_noncompliance_cents"] for sides in sizes]
     assert got == [0, 150, 0, 150]
 

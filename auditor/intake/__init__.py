@@ -16,6 +16,7 @@
                    by letter_words.py
     twice.py       the same statement in two forms, or issued again: reissues.py tells that by lines, numbers, days and
                    what statements say of one another (reissue_words.py)
+    summable.py    amounts that leave no room for an exact sum
     again.py       the same parcel, carton or price in two files
 
 `part_of` gives what one file holds, `together` joins such parts; `read` does both.
@@ -45,6 +46,7 @@ from auditor.intake.opening import opened
 from auditor.intake.readings import NOT_READ, Reading, checked, fields_of
 from auditor.intake.readings import saved as readings_in
 from auditor.intake.recognise import Sheet, recognised
+from auditor.intake.summable import summable
 from auditor.intake.tidy import complete, tidied
 from auditor.intake.twice import counted_once
 from auditor.tables import (
@@ -253,8 +255,9 @@ def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Se
     tables = {name: found.get(name, empty(schema)) for name, schema in TABLES.items()}
     told = [*problems, *(problem for part in parts for problem in part.problems)]
     for name, table in tables.items():
-        tables[name], repeats = merged(name, table)
-        told += repeats
+        within, beyond = summable(table, TABLES[name])
+        tables[name], repeats = merged(name, within)
+        told += [*beyond, *repeats]
     tables["lines"] = statement.named(tables["lines"], (*charges, *tables["fees"]["charge"].unique()))
     once = counted_once(tables["lines"], tables["printed_totals"], tables["reissues"])
     tables |= {"lines": once.lines, "printed_totals": once.totals}

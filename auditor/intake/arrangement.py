@@ -19,7 +19,7 @@ from auditor.intake.headings import Heading
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet, own_name
 from auditor.intake.texts import distinct, where, where_no_number
-from auditor.money import dollars
+from auditor.money import dollars, most_in
 from auditor.tables import Problem
 
 MOST_TOLD = 20
@@ -56,7 +56,8 @@ def arranged(sheet: Sheet, sums: pd.Series) -> tuple[Sheet, pd.Series, list[Prob
 def amounts(texts: pd.Series) -> pd.Series:
     """Cents of texts, as Int64; missing where there is none or it cannot be read."""
     comma = parsing.has_decimal_comma(distinct(texts))
-    values, _ = parsed(texts, lambda text: parsing.money(text, decimal_comma=comma), "Int64")
+    most = most_in(len(texts))
+    values, _ = parsed(texts, lambda text: parsing.money(text, decimal_comma=comma, most=most), "Int64")
     return values
 
 

@@ -18,6 +18,7 @@ import pandas as pd
 
 from auditor import units
 from auditor.intake.texts import as_they_stand, by_code, coded, spread
+from auditor.money import MOST_PRICE
 
 Value = TypeVar("Value")
 
@@ -95,12 +96,25 @@ BELOW_ZERO = {("(", ")"), ("-", ""), ("", "-"), ("", "cr")}
 ABOVE_ZERO = {("", ""), ("+", ""), ("", "+"), ("", "dr")}
 
 
-def money(text: str, *, decimal_comma: bool = False) -> int:
+def money(text: str, *, decimal_comma: bool = False, most: int = MOST_CENTS) -> int:
     """Cents of an amount: '-$1,234.50' → -123450, '(12.34)' → -1234, '12.34 CR' → -1234.
 
+    Args:
+        text: what stands there.
+        decimal_comma: whether 12,34 is 12.34.
+        most: the most cents that it may be, so that sums of such amounts hold (see `money.most_in`).
+
     Raises:
-        ValueError: no amount of money, or one with a part of a cent.
+        ValueError: no amount of money, one with a part of a cent, or one of more than that.
     """
+    cents = _signed_cents(text, decimal_comma=decimal_comma)
+    if abs(cents) > min(most, MOST_CENTS):
+        of = "parcel costs" if most == MOST_PRICE else "statement has"
+        raise ValueError(f"is more money than any {of}")
+    return cents
+
+
+def _signed_cents(text: str, *, decimal_comma: bool) -> int:
     if not decimal_comma and BARE_AMOUNT.fullmatch(text):
         return int(text.replace(".", ""))
     if plain := PLAIN_AMOUNTS[decimal_comma].fullmatch(text):
@@ -126,8 +140,6 @@ def _cents(amount: str, *, decimal_comma: bool) -> int:
     cents = Fraction(f"{(found['whole'] or '0').replace(',', '')}.{found['part'] or '0'}") * 100
     if cents.denominator != 1:
         raise ValueError("has a part of a cent")
-    if cents > MOST_CENTS:
-        raise ValueError("is more money than any statement has")
     return int(cents)
 
 

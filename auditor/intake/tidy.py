@@ -15,11 +15,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from auditor import money
 from auditor.intake import parsing, vocabulary
 from auditor.intake.around import unit_noted
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet
 from auditor.intake.texts import distinct, repeated
+from auditor.money import MOST_PRICE, most_in
 from auditor.tables import (
     CARTONS,
     FEES,
@@ -58,6 +60,8 @@ CALLED = {
     "g": "grams",
     "kg": "kilograms",
 }
+OF_CARRIERS = ("statement", "notice")
+"""What states whole sums; the amounts of other tables are what one parcel or carton costs."""
 MAY_BE_ZERO = ("usual_trim_nm", "empty_weight_pg")
 MOST_TOLD = 20
 """Faults told one by one in a column; the rest are counted."""
@@ -84,6 +88,7 @@ def tidied(sheet: Sheet) -> tuple[pd.DataFrame, list[Problem]]:
         texts = sheet.cells[field]
         values[str(field)], reasons = parsed(texts, _reading(str(field), sheet), dtypes.get(str(field)))
         problems += [*_choices(str(field), sheet, reasons), *_faults(sheet, str(field), reasons)]
+        problems += _without_decimals(str(field), sheet)
     for prefix in _prefixes(schema):
         problems += _put_sides(prefix, values, sheet)
     values |= {"source_file": repeated(sheet.file, sheet.cells.index), "source_place": sheet.places}
@@ -108,7 +113,8 @@ def _reading(field: str, sheet: Sheet) -> Parse:
         read = partial(_measure(field, kind), unit=sheet.headings[field].unit or _noted_or_usual(sheet, kind))
         return partial(_with_point, read) if writes_decimal_comma(sheet) else read
     if field.endswith("_cents"):
-        return partial(parsing.money, decimal_comma=parsing.has_decimal_comma(distinct(texts)))
+        most = most_in(len(texts)) if sheet.kind in OF_CARRIERS else MOST_PRICE
+        return partial(parsing.money, decimal_comma=parsing.has_decimal_comma(distinct(texts)), most=most)
     if field.endswith("_on"):
         order = parsing.day_order(distinct(texts))
         return partial(
@@ -163,6 +169,33 @@ def _choices(field: str, sheet: Sheet, refused: pd.Series) -> Iterator[Problem]:
     else:
         return
     yield Problem(sheet.file, "", f"Column '{heading.text}' {message}", note=True)
+
+
+WITHOUT_DECIMALS = re.compile(r"\D*\d{1,3}(?:([,.])\d{3})+\D*")
+WITH_DECIMALS = re.compile(r"[.,]\d\d\D*$")
+
+
+def _without_decimals(field: str, sheet: Sheet) -> Iterator[Problem]:
+    """Amounts like '1,234' where others have two decimals: which of the two ways they were read."""
+    if not field.endswith("_cents"):
+        return
+    column = sheet.cells[field]
+    unclear = {text for text in distinct(column) if text[-3:-2] not in ".," and WITHOUT_DECIMALS.fullmatch(text)}
+    if not unclear or not any(WITH_DECIMALS.search(text) for text in distinct(column)):
+        return
+    rows = column.index[column.isin(unclear)]
+    text, read = str(column[rows[0]]), _reading(field, sheet)
+    several = f"{len(rows):,} amounts" if len(rows) > 1 else "An amount"
+    try:
+        cents = read(text)
+    except ValueError:
+        return
+    message = (
+        f"{several} in column '{sheet.headings[field].text}' {'have' if len(rows) > 1 else 'has'} no decimals, where "
+        f"others have two: {shown(text)} was read as {money.text(cents)}. If that is not what is meant, correct the "
+        "file and run again."
+    )
+    yield Problem(sheet.file, sheet.places[rows[0]], message, note=True)
 
 
 def _faults(sheet: Sheet, field: str, reasons: pd.Series) -> Iterator[Problem]:

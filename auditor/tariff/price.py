@@ -41,8 +41,6 @@ CORRECTION = "correction"
 """What a fee can be a percentage of, beside charges: the amount by which a correction raised the charge."""
 
 BLOCK = 1 << 16
-LARGEST = 1 << 62
-"""Products that might pass this are reckoned in Python's unbounded whole numbers."""
 
 
 def column_of(charge: str) -> str:
@@ -252,7 +250,7 @@ class Measured:
     @cached_property
     def volume(self) -> Whole:
         """In cubic steps."""
-        return _product(*self.falling)
+        return money.product(*self.falling)
 
     def of(self, measure: Measure, *, measured: bool, billable: Whole | None) -> tuple[Whole, Fraction]:
         """A measure in whole steps, and the size of one step in nm, nm³ or pg."""
@@ -299,19 +297,6 @@ def _falling(sides: Whole) -> tuple[Whole, Whole, Whole]:
     longest = np.maximum(np.maximum(one, two), three)
     shortest = np.minimum(np.minimum(one, two), three)
     return longest, one + two + three - longest - shortest, shortest
-
-
-def _product(*factors: Whole) -> Whole:
-    """The product, in unbounded whole numbers where 64 bits might not hold it."""
-    bound = 1
-    for factor in factors:
-        bound *= int(factor.max(initial=1))
-    if bound >= LARGEST:
-        factors = tuple(factor.astype(object) for factor in factors)
-    result = factors[0]
-    for factor in factors[1:]:
-        result = result * factor
-    return result
 
 
 @dataclass(frozen=True)
@@ -423,7 +408,7 @@ class _Applied:
         ppm = self._fuel_ppm(of)
         fuelled = [amounts[column_of(name)] for name in rules.fuel_on if column_of(name) in amounts]
         carried = sum(fuelled, start=np.zeros(of.shape, np.int64))
-        fuel = money.half_up(carried * ppm, 1_000_000)
+        fuel = money.half_up(money.product(carried, ppm), 1_000_000)
         total = sum(amounts.values(), start=fuel)
         refused = {f"not accepted {n}": self._limit(measured, limit, of) for n, limit in enumerate(rules.not_accepted)}
         missing = [amount == NONE for amount in amounts.values()] + list(refused.values())
@@ -484,10 +469,10 @@ class _Applied:
         irregular = measured.parcels.irregular
         if irregular is not None and irregular.any():
             part = dimensional.irregular
-            volume = _product(volume, np.where(irregular, part.numerator, part.denominator))
+            volume = money.product(volume, np.where(irregular, part.numerator, part.denominator))
             cubic /= part.denominator
         per_step = cubic / (dimensional.divisor * rounding.step)
-        scaled = _product(volume, np.array([per_step.numerator]))
+        scaled = money.product(volume, np.array([per_step.numerator]))
         steps = Rounding(rounding.way, per_step.denominator).steps(scaled)
         weight = np.asarray(steps * rounding.step, dtype=np.int64)
         if dimensional.at_most_pg is not None:
@@ -521,7 +506,9 @@ class _Applied:
                 if CORRECTION in charge.fee.of and parcels.correction is not None:
                     parts.append(parcels.correction)
                 base = sum(parts, start=np.zeros(of.shape, np.int64))
-                share = np.maximum(money.half_up(base * charge.fee.ppm, 1_000_000), amounts[column_of(charge.name)])
+                share = np.maximum(
+                    money.half_up(money.product(base, charge.fee.ppm), 1_000_000), amounts[column_of(charge.name)]
+                )
                 here = called[charge.name] & ~self._listed(charge)[of]
                 amounts[column_of(charge.name)] = np.where(here, share, amounts[column_of(charge.name)])
         _keep_dearest(self.rules.charges, amounts)
