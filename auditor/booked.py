@@ -523,6 +523,12 @@ def keyed(audit: Audit) -> tuple[pd.DataFrame, pd.DataFrame]:
     return lines, findings
 
 
+def states_of(audit: Audit, disputes: pd.DataFrame) -> dict[str, str]:
+    """How the disputes about an Audit's findings stand, by the findings' numbers."""
+    both = keyed(audit)[1][[*KEY, "finding"]].merge(disputes[[*KEY, "state"]], on=KEY)
+    return dict(zip(both["finding"], both["state"], strict=True))
+
+
 def _about(findings: pd.DataFrame) -> pd.Series:
     charge = findings["charges"] + " " + findings["billed_cents"].map(dollars).astype("str")
     nth = findings.assign(charge=charge).groupby(["statement", "charge"], dropna=False).cumcount() + 1
@@ -608,4 +614,15 @@ def shown(audit: Audit, files: set[str], statements: set[str]) -> Audit:
     )
 
 
-__all__ = ["BookError", "Booked", "Mark", "checked", "disputes", "history_of", "mark", "reconcile", "shown"]
+__all__ = [
+    "BookError",
+    "Booked",
+    "Mark",
+    "checked",
+    "disputes",
+    "history_of",
+    "mark",
+    "reconcile",
+    "shown",
+    "states_of",
+]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -40,17 +41,63 @@ def proposed(audit: Audit) -> pd.DataFrame:
     return conform(found[worth.fillna(0) > 0], DISPUTES)
 
 
-def waiting(disputes: pd.DataFrame) -> pd.DataFrame:
-    """The disputes not sent yet that have a last day, by that day and then by amount, largest first."""
-    open_ = disputes[disputes["state"].isin(WAITING) & disputes["dispute_by"].notna() & (disputes["open_cents"] > 0)]
+LEFT = {
+    "refused": "the carrier refused it; to ask once more, take it up again: auditor disputes take-up-again",
+    "given up": "you gave it up",
+}
+"""Why a dispute that stands so is not worth disputing now."""
+
+
+TOO_LATE = "too late"
+"""How the reason begins why something past its last day is not worth disputing."""
+
+
+def as_of(audit: Audit, today: date, states: Mapping[str, str]) -> Audit:
+    """The Audit as it stands on a day: what can be disputed no longer is told so, and is not worth disputing.
+
+    Args:
+        audit: of any statements.
+        today: the day.
+        states: how the disputes stand, by the finding's number; what was sent in time goes on.
+    """
+    table = audit.findings
+    state = pd.Series([states.get(name, "open") for name in table["finding"]], index=table.index, dtype="str")
+    worth = (table["disputable_cents"] > 0).fillna(value=False)
+    late = worth & (state == "open") & (table["dispute_by"] < pd.Timestamp(today)).fillna(value=False)
+    out = worth & state.isin(list(LEFT))
+    until = table["dispute_by"].dt.strftime("%Y-%m-%d").astype("str")
+    reason = table["dispute_reason"].mask(late, f"{TOO_LATE}, since it could be disputed until " + until + ": ")
+    reason = reason.where(~late, reason + table["dispute_reason"])
+    for one, why in LEFT.items():
+        reason = reason.mask(out & (state == one), why)
+    closed = late | out
+    nothing = {name: table[name].mask(closed, 0) for name in ("disputable_cents", "strong_cents")}
+    findings = table.assign(dispute=table["dispute"].mask(closed, "none"), dispute_reason=reason, **nothing)
+    return replace(audit, findings=findings, disputable_cents=int(findings["disputable_cents"].sum()))
+
+
+def too_late(before: Audit, now: Audit) -> Iterator[str]:
+    """A sentence on what an Audit found worth disputing but can no longer be disputed, if there is anything."""
+    late = now.findings["dispute_reason"].str.startswith(TOO_LATE).fillna(value=False)
+    cents = int(before.findings.loc[late, "disputable_cents"].sum())
+    if late.any():
+        yield (
+            f"{_counted(int(late.sum()))} worth {dollars(cents)} can no longer be disputed: the last day has passed, "
+            "by the days that the rules give. Your contract decides; look there before you give them up."
+        )
+
+
+def waiting(disputes: pd.DataFrame, today: date) -> pd.DataFrame:
+    """The disputes not sent yet whose last day is still to come, by that day and then by amount, largest first."""
+    in_time = (disputes["dispute_by"] >= pd.Timestamp(today)).fillna(value=False)
+    open_ = disputes[disputes["state"].isin(WAITING) & in_time & (disputes["open_cents"] > 0)]
     return open_.sort_values(["dispute_by", "open_cents", "statement", "about"], ascending=[True, False, True, True])
 
 
 def reminders(disputes: pd.DataFrame, today: date) -> Iterator[str]:
     """A sentence on what can be disputed for SOON_DAYS more days at most, if there is anything."""
-    open_ = waiting(disputes)
-    last = open_["dispute_by"].dt.date
-    soon = open_[(last >= today) & (last <= today + timedelta(days=SOON_DAYS))]
+    open_ = waiting(disputes, today)
+    soon = open_[open_["dispute_by"].dt.date <= today + timedelta(days=SOON_DAYS)]
     if len(soon):
         first = soon["dispute_by"].iloc[0].date()
         left = (first - today).days
@@ -61,8 +108,10 @@ def reminders(disputes: pd.DataFrame, today: date) -> Iterator[str]:
         )
 
 
-def calendar(disputes: pd.DataFrame) -> bytes:
-    """An entry for each statement and last day, all day long, with a reminder SOON_DAYS before (RFC 5545).
+def calendar(disputes: pd.DataFrame, today: date) -> bytes:
+    """An entry for each statement and last day to come, all day long, with a reminder SOON_DAYS before (RFC 5545).
+
+    Where that day has passed already, the reminder is for tomorrow; there is none for what ends today.
 
     The same disputes give the same bytes: an entry is stamped with the day on which its disputes were found, and known
     again by its statement and day, so that a file imported again does not double it.
@@ -72,12 +121,12 @@ def calendar(disputes: pd.DataFrame) -> bytes:
     made = Calendar()
     made.add("prodid", "-//auditor//disputes//EN")
     made.add("version", "2.0")
-    for (_, statement), them in waiting(disputes).groupby(["dispute_by", "statement"]):
-        made.add_component(_entry(str(statement), them["dispute_by"].iloc[0].date(), them))
+    for (_, statement), them in waiting(disputes, today).groupby(["dispute_by", "statement"]):
+        made.add_component(_entry(str(statement), them["dispute_by"].iloc[0].date(), them, today))
     return bytes(made.to_ical())
 
 
-def _entry(statement: str, last: date, disputes: pd.DataFrame) -> Event:
+def _entry(statement: str, last: date, disputes: pd.DataFrame, today: date) -> Event:
     from icalendar import Alarm, Event
 
     total = dollars(int(disputes["open_cents"].sum()))
@@ -91,11 +140,14 @@ def _entry(statement: str, last: date, disputes: pd.DataFrame) -> Event:
     entry.add("transp", "TRANSPARENT")
     entry.add("summary", f"Last day to dispute {_counted(len(disputes))} of statement {statement} ({total})")
     entry.add("description", "\n".join(_listed(disputes)))
-    reminder = Alarm()
-    reminder.add("action", "DISPLAY")
-    reminder.add("trigger", timedelta(days=-SOON_DAYS))
-    reminder.add("description", f"{SOON_DAYS} days left to dispute {total} of statement {statement}")
-    entry.add_component(reminder)
+    ahead = min(SOON_DAYS, (last - today).days - 1)
+    if ahead >= 0:
+        left = f"{ahead} day{'' if ahead == 1 else 's'} left" if ahead else "the last day"
+        reminder = Alarm()
+        reminder.add("action", "DISPLAY")
+        reminder.add("trigger", timedelta(days=-ahead))
+        reminder.add("description", f"{left} to dispute {total} of statement {statement}")
+        entry.add_component(reminder)
     return entry
 
 

@@ -139,6 +139,33 @@ def test_a_dispute_lives_from_sent_to_refused_and_its_history_stays(march: Path)
     del march
 
 
+def test_past_the_last_day_all_commands_say_so(march: Path, tmp_path: Path) -> None:
+    """The list, a mark as sent, the calendar, the run and its page; nothing of it is worth disputing any more."""
+    late = run("disputes", *JUNE).stdout
+    assert "too late since 2026-05-01      $16.50  open      NP2 on NP-2026-03" in late
+    assert "$43.50 of what is open was never sent and can no longer be disputed, by the days that the rules" in late
+    sent = run("disputes", "sent", "NP2", *JUNE)
+    assert sent.stderr == (
+        "Warning: the last day to dispute NP2 on NP-2026-03 was 2026-05-01, by the days that the rules give, and you "
+        "sent it on 2026-06-02. The carrier may refuse it for that; your contract decides.\n"
+    )
+    assert run("disputes", "sent", "NP3", "--on", "2026-05-01", *JUNE).stderr == ""
+    assert "with 0 last days." in run("disputes", "calendar", tmp_path / "days.ics", *JUNE).stdout
+    ran = run("reconcile", march, "--out", tmp_path / "out", *JUNE)
+    assert "worth disputing $29.00." in ran.stdout  # what was sent
+    assert "2 charges worth $14.50 can no longer be disputed: the last day has passed" in ran.stdout
+    page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
+    assert "too late, since it could be disputed until 2026-05-01" in page
+
+
+def test_a_refused_dispute_is_listed_with_its_amount(march: Path) -> None:
+    """Not as $0.00; and the run counts it no longer."""
+    run("disputes", "sent", "NP2", *APRIL)
+    run("disputes", "refused", "NP2", *APRIL)
+    assert "by 2026-05-01      $16.50  refused   NP2 on NP-2026-03" in run("disputes", "--closed", *APRIL).stdout
+    del march
+
+
 @pytest.mark.parametrize("amount", ["twelve", "1.234", "nan", "-1"])
 def test_an_amount_that_is_none_is_refused(march: Path, amount: str) -> None:
     """In words."""
@@ -150,13 +177,14 @@ def test_an_amount_that_is_none_is_refused(march: Path, amount: str) -> None:
 
 def test_the_calendar_is_written(march: Path, tmp_path: Path) -> None:
     """One entry, since all belong to one statement."""
-    result = run("disputes", "calendar", tmp_path / "days.ics")
+    result = run("disputes", "calendar", tmp_path / "days.ics", *APRIL)
     assert "with 1 last day." in result.stdout
     made: Any = icalendar.Calendar.from_ical((tmp_path / "days.ics").read_bytes())
     assert made.walk("VEVENT")[0]["SUMMARY"] == "Last day to dispute 4 charges of statement NP-2026-03 ($43.50)"
     failed = run("disputes", "calendar", tmp_path / "no" / "days.ics")
     assert failed.exit_code == 2
-    assert ": No such file or directory. Choose another place." in " ".join(failed.output.split())
+    assert "The calendar cannot be written to" in failed.output
+    assert "No such file or directory. Choose another place." in " ".join(failed.output.split())
     del march
 
 

@@ -27,7 +27,8 @@ def run(*arguments: str | Path) -> Result:
 def reconciled(tmp_path_factory: pytest.TempPathFactory) -> tuple[Result, Path]:
     """What a run over the sample month prints, and the folder it writes into."""
     folder = tmp_path_factory.mktemp("reconciled")
-    return run("reconcile", SAMPLE, "--out", folder / "out", "--book", folder / "book.sqlite"), folder / "out"
+    more = ("--book", folder / "book.sqlite", "--today", "2026-04-10")
+    return run("reconcile", SAMPLE, "--out", folder / "out", *more), folder / "out"
 
 
 def test_reconcile_prints_the_answer_and_writes_four_files(reconciled: tuple[Result, Path]) -> None:
@@ -54,7 +55,17 @@ def test_reconcile_prints_the_answer_and_writes_four_files(reconciled: tuple[Res
 def test_the_same_month_gives_the_same_bytes(reconciled: tuple[Result, Path], tmp_path: Path) -> None:
     """No clock and no chance in any of the files; in another process, which hashes otherwise and keeps no study."""
     _, before = reconciled
-    command = [sys.executable, "-m", "auditor", "reconcile", str(SAMPLE), "--out", str(tmp_path)]
+    command = [
+        sys.executable,
+        "-m",
+        "auditor",
+        "reconcile",
+        str(SAMPLE),
+        "--out",
+        str(tmp_path),
+        "--today",
+        "2026-04-10",
+    ]
     subprocess.run(command, env={**os.environ, "PYTHONHASHSEED": "7"}, check=True, capture_output=True)
     for file in before.iterdir():
         assert file.read_bytes() == (tmp_path / file.name).read_bytes()

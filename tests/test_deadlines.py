@@ -13,7 +13,7 @@ from auditor import deadlines
 from auditor.tables import DISPUTES, conform
 from tests.test_month import audit
 
-LAST = date(2026, 5, 1)
+APRIL, LAST, JUNE = date(2026, 4, 2), date(2026, 5, 1), date(2026, 6, 1)
 
 
 def disputes(*rows: tuple[str, str, int, date | None]) -> pd.DataFrame:
@@ -30,9 +30,9 @@ def disputes(*rows: tuple[str, str, int, date | None]) -> pd.DataFrame:
     )
 
 
-def entries(table: pd.DataFrame) -> list[Any]:
+def entries(table: pd.DataFrame, today: date = APRIL) -> list[Any]:
     """The calendar's entries, as the library reads them."""
-    return icalendar.Calendar.from_ical(deadlines.calendar(table)).walk("VEVENT")
+    return icalendar.Calendar.from_ical(deadlines.calendar(table, today)).walk("VEVENT")
 
 
 TWO = disputes(("NP1", "open", 800, LAST), ("NPø2", "open", 1234, LAST), ("NP3", "sent", 900, LAST))
@@ -64,9 +64,50 @@ def test_a_calendar_has_an_entry_for_each_statement_and_day() -> None:
     assert alarm["TRIGGER"].dt == timedelta(days=-10)
 
 
+@pytest.mark.parametrize(("left", "ahead"), [(11, 10), (10, 9), (5, 4), (1, 0), (0, None)])
+def test_no_reminder_lies_in_the_past(left: int, ahead: int | None) -> None:
+    """Tomorrow is the first day for one; what ends today has none, and what ended before has no entry."""
+    [entry] = entries(TWO, LAST - timedelta(days=left))
+    triggers = [alarm["TRIGGER"].dt for alarm in entry.walk("VALARM")]
+    assert triggers == ([] if ahead is None else [timedelta(days=-ahead)])
+    assert entries(TWO, LAST + timedelta(days=1)) == []
+
+
+def test_past_its_last_day_nothing_is_worth_disputing_and_that_is_said() -> None:
+    """With what it was, and how much; on the day itself it still is."""
+    whole = audit()
+    assert deadlines.as_of(whole, LAST, {}).disputable_cents == whole.disputable_cents
+    assert list(deadlines.too_late(whole, deadlines.as_of(whole, LAST, {}))) == []
+    late = deadlines.as_of(whole, JUNE, {})
+    assert late.disputable_cents == int(late.findings["disputable_cents"].sum()) == 0
+    assert late.difference_cents == whole.difference_cents
+    assert set(late.findings["dispute"]) == {"none"}
+    reasons = late.findings.loc[(whole.findings["disputable_cents"] > 0).fillna(value=False), "dispute_reason"]
+    assert reasons.str.startswith("too late, since it could be disputed until 2026-05-0").all()
+    [said] = deadlines.too_late(whole, late)
+    assert said == (
+        "31 charges worth $746.75 can no longer be disputed: the last day has passed, by the days that the rules give. "
+        "Your contract decides; look there before you give them up."
+    )
+
+
+def test_what_was_sent_in_time_goes_on_and_what_was_refused_is_over() -> None:
+    """By how the disputes of the book stand."""
+    whole = audit()
+    worth = whole.findings.loc[(whole.findings["disputable_cents"] > 0).fillna(value=False)]
+    sent, refused = worth["finding"].iloc[0], worth["finding"].iloc[1]
+    cents = int(worth["disputable_cents"].iloc[0])
+    late = deadlines.as_of(whole, JUNE, {sent: "sent", refused: "refused"})
+    assert late.disputable_cents == cents
+    in_time = deadlines.as_of(whole, APRIL, {refused: "refused"})
+    assert in_time.disputable_cents == whole.disputable_cents - int(worth["disputable_cents"].iloc[1])
+    reason = in_time.findings.set_index("finding").loc[refused, "dispute_reason"]
+    assert str(reason).startswith("the carrier refused it; to ask once more, take it up again")
+
+
 def test_lines_end_and_are_folded_as_the_standard_says() -> None:
     """RFC 5545, section 3.1: CRLF, and no line over 75 octets; 3.3.11: commas and semicolons are escaped."""
-    content = deadlines.calendar(TWO)
+    content = deadlines.calendar(TWO, APRIL)
     lines = content.split(b"\r\n")
     assert lines[-1] == b""
     assert b"\n" not in b"".join(lines)
@@ -76,7 +117,7 @@ def test_lines_end_and_are_folded_as_the_standard_says() -> None:
 
 def test_the_same_disputes_give_the_same_bytes_and_names() -> None:
     """So that a file imported again doubles no entry; another day is another entry."""
-    assert deadlines.calendar(TWO) == deadlines.calendar(TWO.iloc[::-1])
+    assert deadlines.calendar(TWO, APRIL) == deadlines.calendar(TWO.iloc[::-1], APRIL)
     later = disputes(("NP1", "open", 800, LAST + timedelta(days=1)))
     assert entries(TWO)[0]["UID"] != entries(later)[0]["UID"]
 

@@ -129,6 +129,37 @@ def test_what_was_credited_by_hand_is_not_asked_for_again(book: Path, tmp_path: 
     assert "Of this, $6.50 has been given back since." in text
 
 
+def test_all_of_the_papers_ask_for_what_is_still_open(book: Path, tmp_path: Path) -> None:
+    """The table of shares too, and the sum of the claim."""
+    mark(book, "NP3", "credited", 1050)
+    assert "  NP3: $2.00 of $12.50" in run("evidence", "NP3", "--out", tmp_path).stdout
+    text = " ".join(pypdf.PdfReader(tmp_path / "NP-2026-03_NP3.pdf").pages[1].extract_text().split())
+    assert "Cause Share Asked back Voided label $12.50 $2.00" in text
+    letter = (tmp_path / "NP-2026-03_NP3.txt").read_text(encoding="utf-8")
+    assert "Please credit $2.00 and tell us" in letter
+    assert "Of this, $10.50 has been given back since." in letter
+
+
+def test_a_claim_that_rests_on_no_price_says_nothing_of_prices(tmp_path: Path) -> None:
+    """A charge made twice, and a label voided, where prices were learned."""
+    folder = small_book.march(tmp_path / "march")
+    for name in ("rates.csv", "fees.csv"):
+        (folder / name).unlink()
+    assert run("evidence", "NP2", "NP3", folder, "--out", tmp_path / "out").exit_code == 0
+    for name in ("NP2", "NP3"):
+        pages = pypdf.PdfReader(tmp_path / "out" / f"NP-2026-03_{name}.pdf").pages
+        text = " ".join(" ".join(page.extract_text() for page in pages).split())
+        assert not {words for words in ("learned", "expected", "step by step", "Measured at packing") if words in text}
+
+
+def test_papers_past_the_last_day_are_warned_of(book: Path, tmp_path: Path) -> None:
+    """Once for all; on the last day nothing is said."""
+    late = run("evidence", "NP2", "NP3", "--out", tmp_path / "out", "--today", "2026-05-02")
+    assert "Warning: 2 claims of $29.00 could be disputed until 2026-05-01 at most, by the days that" in late.stderr
+    assert "Warning" not in run("evidence", "NP2", "--out", tmp_path / "out", "--today", "2026-05-01").stderr
+    del book
+
+
 def test_a_finding_that_a_corrected_statement_took_away_is_refused(book: Path, tmp_path: Path) -> None:
     """With the day it was found and the file that was set aside; one that was sent says what to do about that."""
     set_aside(book, "march.csv", "replaced")

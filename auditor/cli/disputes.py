@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from functools import reduce
 from pathlib import Path
@@ -18,6 +18,8 @@ from auditor.whole_files import write_whole
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from auditor.book import Book
 
 ON = click.option("--on", type=options.TODAY, help="The day it happened. Default: today.")
 REFERENCE = click.option("--reference", help="The carrier's number for the dispute.")
@@ -48,7 +50,8 @@ def command(ctx: click.Context, book: Path | None, today: datetime | None, *, cl
     from auditor import deadlines
 
     table, path = _disputes(book)
-    say(*_listed(table, closed=closed), *deadlines.reminders(table, options.day(today)), f"Book: {path}")
+    day = options.day(today)
+    say(*_listed(table, day, closed=closed), *deadlines.reminders(table, day), f"Book: {path}")
 
 
 def _disputes(book: Path | None) -> tuple[pd.DataFrame, Path]:
@@ -60,13 +63,24 @@ def _disputes(book: Path | None) -> tuple[pd.DataFrame, Path]:
         return disputes(held), path
 
 
-def _listed(table: pd.DataFrame, *, closed: bool) -> Iterator[str]:
+def _listed(table: pd.DataFrame, day: date, *, closed: bool) -> Iterator[str]:
     shown = table if closed else table[table["open_cents"] > 0]
     shown = shown.sort_values(["dispute_by", "open_cents", "statement", "about"], ascending=[True, False, True, True])
+    late = 0
     for one in _plain(shown):
-        by = f"by {one['dispute_by']:%Y-%m-%d}" if one["dispute_by"] else "no last day"
+        by, last = "no last day", one["dispute_by"]
+        if last:
+            past = one["state"] == "open" and last.date() < day
+            by = f"{'since' if past else 'by'} {last:%Y-%m-%d}"
+            late += one["open_cents"] if past else 0
+            by = f"too late {by}" if past else by
         what = f"{one['state']:<9} {one['about']} on {one['statement']}"
-        yield f"{by}  {dollars(one['open_cents']):>10}  {what}{_more(one)}"
+        yield f"{by}  {dollars(one['open_cents'] or one['amount_cents']):>10}  {what}{_more(one)}"
+    if late:
+        yield (
+            f"{dollars(late)} of what is open was never sent and can no longer be disputed, by the days that the rules "
+            "give. Your contract decides; look there, then mark it: auditor disputes give-up."
+        )
     sums = {name: int(table[f"{name}_cents"].sum()) for name in ("amount", "open", "credited", "refused", "given_up")}
     yield (
         f"Disputed {dollars(sums['amount'])} = open {dollars(sums['open'])} + credited {dollars(sums['credited'])} + "
@@ -115,12 +129,29 @@ def _mark(
     day = options.day(today)
     with options.wrong_use(), opened(options.book_path(book), must_exist=True) as held:
         how = Mark(what, on.date() if on else day, **details)
+        last_days = dict(_last_days(held)) if what == "sent" else {}
         for one in mark(held, names, how, today=day, statement=statement):
             say(
                 f"{one['about']} on {one['statement']} is {one['state']}: {dollars(int(one['amount_cents']))} = open "
                 f"{dollars(int(one['open_cents']))} + credited {dollars(int(one['credited_cents']))} + refused "
                 f"{dollars(int(one['refused_cents']))} + given up {dollars(int(one['given_up_cents']))}."
             )
+            last = last_days.get((one["statement"], one["about"]))
+            if last and how.on > last:
+                say(
+                    f"Warning: the last day to dispute {one['about']} on {one['statement']} was {last}, by the "
+                    f"days that the rules give, and you sent it on {how.on}. The carrier may refuse it for that; your "
+                    "contract decides.",
+                    err=True,
+                )
+
+
+def _last_days(book: Book) -> Iterator[tuple[tuple[str, str], date]]:
+    from auditor.booked import disputes
+
+    for one in _plain(disputes(book)):
+        if one["dispute_by"]:
+            yield (one["statement"], one["about"]), one["dispute_by"].date()
 
 
 @command.command("sent")
@@ -187,14 +218,15 @@ def history(name: str, book: Path | None) -> None:
 @command.command("calendar")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @options.book
-def calendar(file: Path, book: Path | None) -> None:
-    """Write the last days of all disputes not sent yet into FILE (.ics), for any calendar."""
+@options.today
+def calendar(file: Path, book: Path | None, today: datetime | None) -> None:
+    """Write the last days of all disputes not sent yet into FILE (.ics), for any calendar; none that has passed."""
     from auditor import deadlines
 
     table, _ = _disputes(book)
     with endings.writing_to(file, "The calendar", "place"):
-        write_whole(file, deadlines.calendar(table))
-    days = deadlines.waiting(table)["dispute_by"].nunique()
+        write_whole(file, deadlines.calendar(table, options.day(today)))
+    days = deadlines.waiting(table, options.day(today))["dispute_by"].nunique()
     say(f"Written: {file}, with {days:,} last day{'' if days == 1 else 's'}.")
 
 

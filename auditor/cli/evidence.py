@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,7 +17,7 @@ from auditor.money import dollars
 if TYPE_CHECKING:
     from auditor.audit import Audit
     from auditor.report.evidence import Shop, Written
-    from auditor.report.evidence.claim import Refused
+    from auditor.report.evidence.claim import Claim, Refused
 
 
 EXAMPLES = """\b
@@ -77,6 +77,7 @@ class _Source:
 @options.given
 @options.readings
 @options.book_or_files
+@options.today
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -90,6 +91,7 @@ def command(
     given: tuple[str, ...],
     readings: Path | None,
     book: Path | None,
+    today: datetime | None,
     *,
     show_photographs: bool,
 ) -> None:
@@ -134,7 +136,7 @@ def command(
         raise click.UsageError(str(error)) from error
     written = replace(written, refused=(*made_from.refused, *written.refused), notes=(*made_from.notes, *written.notes))
     say(*_answer(written, out), f"Made from {options.source(paths, book)}.")
-    say(*_notes(written, shop, out), *_by_other_rules(written, made_from), err=True)
+    say(*_notes(written, shop, out, options.day(today)), *_by_other_rules(written, made_from), err=True)
     # What could not be read of a file in the book was told when it was taken in.
     unread = [problem for problem in made_from.audit.problems if problem.unread and paths]
     say(*map(options.said, unread), err=True)
@@ -194,7 +196,24 @@ def _answer(written: Written, out: Path) -> Iterator[str]:
     yield f"{claims}, {asked} in all. Written to {out}: {files}."
 
 
-def _notes(written: Written, shop: Shop, out: Path) -> Iterator[str]:
+BEFORE_SENDING = (
+    "Read every paper before you send it. It is no legal advice; your carrier's terms decide, and where much depends "
+    "on it, qualified advice does. Keep the carton, the label, the original photographs and, where you have them, the "
+    "goods until the claim is settled, and ask the buyer to do the same. Photographs may show names and addresses."
+)
+
+
+def _too_late(claims: Sequence[Claim], today: date) -> Iterator[str]:
+    late = [claim for claim in claims if claim.dispute_by and claim.dispute_by < today]
+    if late:
+        asked, last = dollars(sum(claim.asked_cents for claim in late)), max(str(claim.dispute_by) for claim in late)
+        yield (
+            f"Warning: {_many(len(late), 'claim')} of {asked} could be disputed until {last} at most, by the days that "
+            "the rules give. The carrier may refuse them for that; your contract decides."
+        )
+
+
+def _notes(written: Written, shop: Shop, out: Path, today: date) -> Iterator[str]:
     for refused in written.refused:
         yield f"No evidence for {refused.what}: {refused.why}."
     yield from (f"Note: {note}" for note in written.notes)
@@ -212,7 +231,8 @@ def _notes(written: Written, shop: Shop, out: Path) -> Iterator[str]:
             "them. Look whether those claims still stand before you send them."
         )
     if written.claims:
-        yield "Read every paper before you send it. It is no legal advice; your carrier's terms decide."
+        yield from _too_late(written.claims, today)
+        yield BEFORE_SENDING
 
 
 def _many(count: int, what: str) -> str:

@@ -103,18 +103,22 @@ def _checked(paths: Sequence[Path], book: Path | None, *, everything: bool, no_b
 def _alone(audit: Audit, day: date) -> tuple[Audit, list[str], str]:
     from auditor import deadlines
 
-    told = [*deadlines.reminders(deadlines.proposed(audit), day)]
-    return audit, told, "No book was used, so nothing was kept."
+    now = deadlines.as_of(audit, day, {})
+    told = [*deadlines.reminders(deadlines.proposed(audit), day), *deadlines.too_late(audit, now)]
+    return now, told, "No book was used, so nothing was kept."
 
 
 def _with_book(booked: Booked, path: Path, day: date) -> tuple[Audit, list[str], str]:
     from auditor import deadlines
     from auditor.book.whereabouts import warning
+    from auditor.booked import states_of
 
     if said := warning(path):
         say(f"Note: {said}", err=True)
-    told = [*deadlines.reminders(booked.disputes, day), *later_corrections(booked.corrections)]
-    return booked.audit, told, f"Book: {path}"
+    now = deadlines.as_of(booked.audit, day, states_of(booked.audit, booked.disputes))
+    told = [*deadlines.reminders(booked.disputes, day), *deadlines.too_late(booked.audit, now)]
+    told += later_corrections(booked.corrections)
+    return now, told, f"Book: {path}"
 
 
 def later_corrections(corrections: pd.DataFrame) -> Iterator[str]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
 import pandas as pd
 
+from auditor import money
 from auditor.audit import Audit, Part, Step
 from auditor.cases import FIGURES, SIDES
 from auditor.dispute import RANK, Strength, standing
@@ -23,6 +25,9 @@ Row = dict[str, Any]
 
 MEASURED = ("box length", "box girth", "declared weight", "rounding")
 """Causes that turn on what was measured."""
+
+WITHOUT_PRICES = {"duplicate", "voided label", "unknown parcel"}
+"""Causes for which it does not matter what the parcel should have cost, nor what was measured."""
 
 OUR_HEADINGS = {
     "By the figures you declared": "By the figures we declared",
@@ -59,11 +64,16 @@ class Charged:
 
 @dataclass(frozen=True)
 class Share:
-    """A part of the difference with its cause, and whether it is asked back."""
+    """A part of the difference with its cause, and the cents of it that are asked back; 0 for none."""
 
     cause: str
     cents: int
-    asked: bool
+    asked_cents: int
+
+    @property
+    def asked(self) -> bool:
+        """Whether any of it is asked back."""
+        return self.asked_cents > 0
 
 
 @dataclass(frozen=True)
@@ -144,6 +154,8 @@ def claim(
     if not asked:
         return Refused(_called(row), _why_not(found, shipment, row))
     told, day = found.told, lines["statement_on"].dropna()
+    priced = told if told and not set(asked) <= WITHOUT_PRICES else None
+    still = _still_asked(asked, min(sum(asked.values()), found.standing.cents))
     readings = audit.readings[audit.readings["finding"] == name]
     ground = Ground(
         shipment=shipment,
@@ -167,22 +179,29 @@ def claim(
         dispute_by=_day(row["dispute_by"]),
         billed_cents=int(row["billed_cents"]),
         expected_cents=int(row["expected_cents"]),
-        asked_cents=min(sum(asked.values()), found.standing.cents),
-        shares=tuple(Share(cause, found.shares[cause], cause in asked) for cause in ranked(found.shares)),
+        asked_cents=sum(still.values()),
+        shares=tuple(Share(cause, found.shares[cause], still.get(cause, 0)) for cause in ranked(found.shares)),
         reasons=(
             *(reason(cause, replace(ground, cents=cents)) for cause, cents in asked.items()),
             *_taken_off(sum(asked.values()) - found.standing.cents, found.standing.returned_cents),
         ),
         requests=tuple(dict.fromkeys(request(cause) for cause in asked)),
-        figures=tuple(_figures(told, shipment)) if told else (),
-        charged=tuple(_charged(told, int(row["billed_cents"]))) if told else (),
-        working=tuple(_working(audit.workings[name])) if told else (),
+        figures=tuple(_figures(priced, shipment)) if priced else (),
+        charged=tuple(_charged(priced, int(row["billed_cents"]))) if priced else (),
+        working=tuple(_working(audit.workings[name])) if priced else (),
         tolerances=tuple(_tolerances(told)) if told and set(asked) & set(MEASURED) else (),
         lines=found.lines,
         shipment=at,
         photo=shipment.get("photo") or "",
-        notes=tuple(_notes(found, row, sum(asked.values()))),
+        notes=tuple(_notes(found, row, asked)),
     )
+
+
+def _still_asked(asked: Mapping[str, int], cents: int) -> dict[str, int]:
+    """Those cents, spread over the causes that are disputed in proportion to their shares."""
+    whole = sum(asked.values())
+    parts = money.split(cents, [Fraction(share * cents, whole) for share in asked.values()])
+    return dict(zip(asked, parts, strict=True))
 
 
 def _taken_off(cents: int, returned_cents: int) -> Iterator[str]:
@@ -290,8 +309,12 @@ def _tolerances(told: Told) -> Iterator[Step]:
             yield Step(what, value, f"{rules.tariff}: {fact}", f"since {cited.since}", cited.source)
 
 
-def _notes(found: Finding, row: Row, asked: int) -> Iterator[str]:
-    rest = int(row["difference_cents"]) - asked
+def _notes(found: Finding, row: Row, asked: Mapping[str, int]) -> Iterator[str]:
+    """What must be said of a claim's limits: nothing of prices and readings where it rests on none."""
+    learned = row["price_basis"] == "learned"
+    if set(asked) <= WITHOUT_PRICES and (learned or found.told is None):
+        return
+    rest = int(row["difference_cents"]) - sum(asked.values())
     if rest > 0:
         yield f"The remaining {dollars(rest)} between the bill and what we expected we do not dispute."
     if rest < 0:
@@ -299,7 +322,7 @@ def _notes(found: Finding, row: Row, asked: int) -> Iterator[str]:
             f"On the same parcel {dollars(-rest)} less was billed than we expected; it is named so that the whole is "
             "before you."
         )
-    if row["price_basis"] == "learned":
+    if learned and not set(asked) <= WITHOUT_PRICES:
         yield LEARNED
-    if found.told is not None and found.told.inferred:
+    if found.told is not None and found.told.inferred and not set(asked) <= WITHOUT_PRICES:
         yield INFERRED

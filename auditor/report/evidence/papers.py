@@ -23,16 +23,8 @@ from auditor.units import shown
 
 Texts = dict[str, Any]
 
-FILL_IN = "[Your shop's name: put it into the shop file]"
-NO_ADVICE = (
-    "Made by a program from the statement and the shop's own records. It is no legal advice: the terms agreed with "
-    "the carrier decide, and where much depends on it, qualified advice does."
-)
-BEFORE_SENDING = (
-    "For the sender: read all of it before it goes out. Keep the carton, the label, the original photographs and, "
-    "where you have them, the goods until the claim is settled, and ask the buyer to do the same. Photographs may "
-    "show names and addresses."
-)
+FILL_IN = "[Your shop's name]"
+MADE_BY = "Made by a program from the statement and the shop's own records."
 MASKED = (
     "Lines of other parcels are left out. Whatever is not known to be about this charge is painted over on pictures "
     "and replaced by […] in texts."
@@ -130,9 +122,13 @@ def claim_texts(
         "tolerances": [_step(step) for step in claim.tolerances],
         "charged": _charged(claim) if claim.charged else {},
         "shares": {
-            "header": ["Cause", "Share", ""],
+            "header": ["Cause", "Share", "Asked back"],
             "rows": [
-                [share.cause.capitalize(), dollars(share.cents), "asked back" if share.asked else "not disputed"]
+                [
+                    share.cause.capitalize(),
+                    dollars(share.cents),
+                    dollars(share.asked_cents) if share.asked else "nothing",
+                ]
                 for share in claim.shares
             ],
         },
@@ -141,7 +137,7 @@ def claim_texts(
         "photograph": held.photograph_file
         and {"file": held.photograph_file, "alt": "Photograph taken at packing; what is on it was not looked at."},
         "carton": _carton(claim, audit),
-        "notes": [*claim.notes, NO_ADVICE, BEFORE_SENDING],
+        "notes": [*claim.notes, MADE_BY],
     }
 
 
@@ -263,5 +259,5 @@ def cover_texts(claims: Sequence[Claim], shop: Shop, carrier: Carrier) -> Texts:
             "header": ["No.", "Parcel or charge", "What is disputed", "Billed", "Asked back"],
             "rows": [*rows, ["", "Total", "", billed, dollars(total)]],
         },
-        "notes": [NO_ADVICE, BEFORE_SENDING],
+        "notes": [MADE_BY],
     }
