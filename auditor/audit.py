@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
@@ -24,14 +24,13 @@ from auditor.doubts import (
 )
 from auditor.explain import NotAudited, Told
 from auditor.findings import Finding, of_account_charges, of_cases, of_risen_prices, of_unknown_parcels
-from auditor.gather import build
 from auditor.habits import Habits, study
-from auditor.learn import corrected_labels, learned
 from auditor.match import match
 from auditor.match.strangers import signs
 from auditor.money import dollars
 from auditor.outliers import outliers
-from auditor.raised import Raised, more_by_statement, raised
+from auditor.raised import more_by_statement
+from auditor.reckoned import Found, reckoned
 from auditor.tables import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, rows
 from auditor.tariff import Prices, Rulebook, opened
 from auditor.telling import Telling
@@ -131,12 +130,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     not_asked = unrecorded | (others & lines["shipment"].isna())
 
     ours = lines[lines["shipment"].notna()]
-    held = _held(ours, shipments, given, book)
-    cases = build(ours, shipments, notices.dropna(subset="shipment"), book, held.prices)
-    if "rates" in held.prices.learned:
-        corrected = corrected_labels(cases, held.prices, book)
-        further = learned(ours, shipments, given, book, corrected=corrected)
-        held = replace(held, prices=Prices(further.rates, held.prices.fees, held.prices.fuel))
+    cases, held = reckoned(Found(ours, shipments, notices.dropna(subset="shipment"), book), given)
     prices = held.prices
     attribution = attribute(cases, book, prices)
     whose = signs(lines[unknown & ~others], ours, shipments, taken.cartons)
@@ -202,11 +196,6 @@ def _reasons(found: Sequence[Finding]) -> pd.DataFrame:
     """Why each parcel that was not audited has no price, and what was billed for it."""
     unpriced = [(one.unpriced.reason, int(one.row["billed_cents"])) for one in found if one.unpriced]
     return pd.DataFrame(unpriced, columns=["reason", "billed_cents"])
-
-
-def _held(lines: pd.DataFrame, shipments: pd.DataFrame, given: Prices, book: Rulebook) -> Raised:
-    """The prices to reckon by: given, learned where they were not, and raised where all labels show a change."""
-    return raised(learned(lines, shipments, given, book), lines, shipments, book)
 
 
 def _with_shipments(rows: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:

@@ -29,7 +29,8 @@ OWN_COLUMN = {
     "rounding": "rounding_cents",
 }
 AGED = " It was priced by the rules of {}, the last that this version knows."
-ESTIMATED = " The prices were learned from your statements, so these amounts are estimates."
+ESTIMATED = " The {} were learned from your statements, so amounts that rest on them are estimates."
+LEARNED_WORDS = {"rates": "prices", "fees": "fees", "fuel": "fuel percentages"}
 
 NOT_AUDITED = alone("none", "not audited")
 DAYS_WITHOUT_RULES = 30
@@ -115,6 +116,12 @@ def of_cases(telling: Telling, lines: pd.DataFrame, shipments: pd.DataFrame) -> 
         else:
             base["explanation"] = sentence(told) + _caveats(told)
             yield _finding(base, told.shares, int(due), case=case, back=Back(**back), shipment=shipment, told=told)
+
+
+def _estimated(told: Told) -> str:
+    """What the amounts told rest on, where it was learned."""
+    learned = [words for table, words in LEARNED_WORDS.items() if table in told.learned]
+    return ESTIMATED.format(" and ".join(learned)) if learned else ""
 
 
 def _basis(told: Told | NotAudited, prices: Prices) -> str:

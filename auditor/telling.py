@@ -77,7 +77,7 @@ class Telling:
         used = {
             "rates": True,
             "fees": any(priced[column] for priced in amounts for column in charges),
-            "fuel": bool(rules.fuel_on) and rules.fuel_ppm is None,
+            "fuel": rules.fuel_ppm is None and any(priced["fuel_ppm"] for priced in amounts),
         }
         yield from (table for table in self.prices.learned if used[table])
 

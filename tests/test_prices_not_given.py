@@ -9,6 +9,7 @@ import pytest
 
 import auditor
 from auditor.audit import Audit
+from tests import small_book
 from tests.shops import Rise, month, write
 
 RISE = Rise(date(2026, 3, 16), "5.9")
@@ -99,3 +100,84 @@ def _cheaper(row: str, number: int) -> str:
     """A row of the table with its price a little lower, by no one percentage."""
     cells = row.split(",")
     return row if not number else ",".join([*cells[:3], f"{float(cells[3]) - 0.37 - number % 7 / 10:.2f}", *cells[4:]])
+
+
+RECORDS = "Tracking number,Ship date,Service,Zone,Residential,Size,Weight\n" + "".join(
+    f"NP{number},2026-03-0{number},Ground,5,no,10 x 8 x 6 in,2 lb\n" for number in range(1, 7)
+)
+CORRECTIONS = "Statement,Statement date,Tracking number,Ship date,Service,Zone,Charge,Scale weight (lb),Amount\n"
+
+
+def prepaid(folder: Path, cents: list[int]) -> Audit:
+    """Six labels bought beforehand and weighed heavier, with nothing but one sum for each; a table of rates alone."""
+    folder.mkdir()
+    rows = [
+        f"NP-1,2026-04-01,NP{number},2026-03-0{number},Ground,5,Freight adjustment,{8 + number},{amount / 100:.2f}\n"
+        for number, amount in enumerate(cents, 1)
+    ]
+    (folder / "shipments.csv").write_text(RECORDS, encoding="utf-8")
+    (folder / "rates.csv").write_text(small_book.RATES, encoding="utf-8")
+    (folder / "corrections.csv").write_text(CORRECTIONS + "".join(rows), encoding="utf-8")
+    return auditor.reconcile([folder])
+
+
+def test_corrections_that_come_to_the_prices_alone_show_that_the_fuel_is_in_them(tmp_path: Path) -> None:
+    """Half a dollar a pound by the table, and just that was taken: no fuel table is asked for."""
+    audit = prepaid(tmp_path / "month", [50 * (8 + number - 4) for number in range(1, 7)])
+    assert audit.not_audited_cents == 0
+    assert set(audit.findings["cause"]) == {"declared weight"}
+
+
+def test_where_nothing_tells_the_fuel_nothing_is_audited_and_the_reason_and_the_sum_are_told(tmp_path: Path) -> None:
+    """Never a difference from 0 %: one reason, with the parcels and dollars that it leaves open."""
+    audit = prepaid(tmp_path / "month", [311, 402, 377, 519, 523, 610])
+    assert audit.not_audited_cents == audit.billed_cents == 2742
+    assert set(audit.findings["dispute"]) == {"none"}
+    (reason,) = [problem.message for problem in audit.problems if "6 parcels" in problem.message]
+    assert reason == (
+        "6 parcels were not audited, $27.42 as billed: no fuel percentage is known; give a fuel table, of 0 % where "
+        "your prices include it."
+    )
+    assert any(
+        problem.message == "There is no table of fuel percentages among the files, and nothing on the statements tells "
+        "them, so what depends on them is not audited. Add a table and run again."
+        for problem in audit.problems
+    )
+
+
+ONE = "Tracking number,Ship date,Service,Zone,Residential,Size,Weight\nNP1,2026-03-04,Ground,5,no,10 x 8 x 6 in,5 lb\n"
+TEN_PERCENT = "Effective date,Percent\n2026-01-05,10\n"
+
+
+def one_parcel(folder: Path, rates: str, statement: str) -> Audit:
+    """A parcel by 10 % fuel."""
+    folder.mkdir()
+    texts = {"shipments": ONE, "rates": rates, "fuel": TEN_PERCENT, "statement": small_book.HEAD + statement}
+    for name, text in texts.items():
+        (folder / f"{name}.csv").write_text(text, encoding="utf-8")
+    return auditor.reconcile([folder])
+
+
+def test_fuel_beside_a_charge_of_unknown_words_is_asked_about_and_not_called_wrong(tmp_path: Path) -> None:
+    """The unknown charge may carry fuel: 10 % of 11.50 and 5.13."""
+    lines = [f"NP-1,2026-04-01,NP1,2026-03-04,Ground,5,{words}\n" for words in CHARGES]
+    audit = one_parcel(tmp_path / "month", small_book.RATES, "".join(lines))
+    (finding,) = audit.findings.to_dict("records")
+    assert (finding["cause"], finding["difference_cents"], finding["dispute"]) == ("unexplained", 564, "arguable")
+    assert "carrier's own figures (" not in finding["explanation"]
+
+
+CHARGES = ("Freight,5,11.50", "Zorbing levy,,5.13", "Fuel surcharge,,1.66")
+
+
+def test_a_difference_is_parted_by_what_is_known_where_one_set_of_figures_has_no_price(tmp_path: Path) -> None:
+    """Ground has no price for 12 lb, Air has: by Ground that weight counts as what the declared one costs."""
+    rates = "Service,Zone,Weight up to (lb),Price\nGround,5,10,11.50\nAir,5,10,20.00\nAir,5,40,50.00\n"
+    head = "Statement,Statement date,Tracking number,Ship date,Service,Zone,Charge,Scale weight (lb),Amount\n"
+    rows = "NP-1,2026-04-01,NP1,2026-03-04,Air,5,Freight,12,50.00\nNP-1,2026-04-01,NP1,2026-03-04,Air,5,Fuel,,5.00\n"
+    folder = tmp_path / "month"
+    one_parcel(folder, rates, rows)
+    (folder / "statement.csv").write_text(head + rows, encoding="utf-8")
+    (finding,) = auditor.reconcile([folder]).findings.to_dict("records")
+    assert finding["difference_cents"] == 4235
+    assert finding["declared_weight_cents"] == (5500 - 2200) // 2
