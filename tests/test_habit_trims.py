@@ -120,8 +120,8 @@ def test_amounts_and_lengths_in_words() -> None:
     assert on_tape(round(46.5 * inches(1)), "in") == "46½ in"
     assert on_tape(inches("46.3"), "in") == "46.3 in"
     assert on_tape(1_180_000_000, "cm") == "118 cm"
-    assert saved(3_120, 1_180, 5_530) == "about $31 a month less (interval $12 to $55)"
-    assert saved(-460, -1_250, 120) == "about $4.60 a month more (interval −$1.20 to $12)"
+    assert saved(3_120, 1_180, 5_530) == "about $31 a month less (range $12 to $55)"
+    assert saved(-460, -1_250, 120) == "about $4.60 a month more (range −$1.20 to $12)"
 
 
 def test_a_sample_stands_for_all_of_a_carton_evenly_over_time() -> None:

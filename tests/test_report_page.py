@@ -150,7 +150,7 @@ def test_a_working_is_folded_beneath_its_finding_with_rule_version_and_source() 
     assert working.get("open") is None
     assert said("p", working) == (
         "Billed on statement NP-2026-03, first line concerned: norrhaven-2026-03.csv, row 10. Joined to your records "
-        "by the same number (chance that this is right: 0.999). Expected price from your rate table."
+        "by the same number (chance that this is right: over 99 %). Expected price from your rate table."
     )
     assert [heading.text for heading in found("h4", working)] == ["By your figures", "By the carrier's figures"]
     assert said("ol[2]/li[2]", working) == (
@@ -260,7 +260,7 @@ def test_every_picture_says_in_words_what_it_shows() -> None:
     assert said("*[local-name()='desc']", pictures[1]) == (
         "Declared 44 in. 20 parcels billed by the declared length. The carrier shows 3 exact readings, 43.9 in to "
         "44.2 in. The carrier shows 1 length rounded up to whole inches, 45 in. The nearest limit: over 48 in, "
-        "additional handling. Over it: 0 of 4."
+        "additional handling. Over it: 0 of 4 shown."
     )
     others = found("//*[local-name()='svg'][not(@role)][not(ancestor::*[local-name()='svg'])]")
     assert {picture.get("aria-hidden") for picture in others} == {"true"}

@@ -77,7 +77,7 @@ def test_a_reading_far_from_the_declared_length_is_told_and_not_drawn() -> None:
 def test_the_nearest_limit_is_the_next_at_or_above_the_declared_length() -> None:
     """48 in is not over the limit of 48 in, so that limit is the one to mind."""
     assert (
-        "over 48 in, additional handling. Over it: 1 of 2."
+        "over 48 in, additional handling. Over it: 1 of 2 shown."
         in drawn(reading("box", 48, 49, rounded=True), reading("box", 48, 47.5, rounded=False)).words
     )
     assert "over 96 in, large parcel" in drawn(reading("box", 48.5, 50, rounded=True)).words

@@ -258,7 +258,7 @@ def test_the_command_answers_with_an_interval_and_says_what_it_assumed() -> None
     """On the sample month."""
     result = run("whatif", SAMPLE, "--cut", "guitar box", "46 1/2 in")
     assert result.exit_code == 0
-    assert re.match(r"Over 1 month and 31 parcels this would have saved \$\d+\.\d\d \(interval ", result.stdout)
+    assert re.match(r"Over 1 month and 31 parcels this would have saved \$\d+\.\d\d \(range ", result.stdout)
     assert "The 31 parcels of 'guitar box' declared longer are taken to be really cut to 46.5 in" in result.stdout
     assert "Cut only where what you pack leaves half an inch of air (common practice, no source)" in result.stdout
     assert "It says nothing of how many parcels of what kind later months will have." in result.stdout

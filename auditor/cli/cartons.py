@@ -18,7 +18,12 @@ from auditor.units import shown
 if TYPE_CHECKING:
     from auditor.habits import Habits
 
-HEADINGS = ("carton", "parcels", "back-charged", "likely (90 % interval)", "a month", "read over by (90 % interval)")
+HEADINGS = ("carton", "parcels", "back-charged", "to expect", "a month", "read over by")
+IN_BRACKETS = (
+    "To expect: how many in a hundred are back-charged; with few parcels it is moved towards what all cartons show. "
+    "Read over by: how far the carrier reads beyond your figure, of all parcels, those never corrected too. In "
+    "brackets is the range in which the true figure lies nine times in ten."
+)
 NO_FIGURE = "-"
 WIDE = 110
 
@@ -112,6 +117,7 @@ def _lines(habits: Habits) -> Iterator[str]:
 
     if habits.cartons["parcels"].sum() > 0:
         yield from _table([HEADINGS, *(_row(row, habits.history.unit) for row in rows(habits.cartons))])
+        yield click.wrap_text(IN_BRACKETS, WIDE)
         yield from _section("What to change", _advice(habits))
         yield from _section("Changes of habit", changes_told(habits.changes))
         yield from _section("Trends", trends_told(habits.cartons))

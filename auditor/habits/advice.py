@@ -140,11 +140,11 @@ def _saving(row: pd.Series) -> dict[str, int]:
 
 
 def saved(cents: int, low: int, high: int) -> str:
-    """Such as "about $31 a month less (interval $12 to $55)"; the other way round where it costs more."""
+    """Such as "about $31 a month less (range $12 to $55)"; the other way round where it costs more."""
     less = cents >= 0
     ends = (low, high) if less else (-high, -low)
     from_, to = (("−" if end < 0 else "") + _whole_dollars(abs(end)) for end in ends)
-    return f"about {_whole_dollars(abs(cents))} a month {'less' if less else 'more'} (interval {from_} to {to})"
+    return f"about {_whole_dollars(abs(cents))} a month {'less' if less else 'more'} (range {from_} to {to})"
 
 
 def _whole_dollars(cents: int) -> str:

@@ -58,8 +58,8 @@ def gaps(past: History, parcels: pd.DataFrame, judged: Container[str]) -> Iterat
         )
     if not parcels["reading_shown"].any():
         yield (
-            "The carrier showed no reading of its own, so the excess of its readings is known from above only: no more "
-            "than what would have been corrected. Needed: statements or notices with corrections."
+            "The carrier showed no reading of its own, so how far it reads beyond your figures is known from above "
+            "only: no more than what would have been corrected. Needed: statements or notices with corrections."
         )
     sizes = parcels.groupby("carton").size().sort_values(ascending=False, kind="stable")
     yield from _by_count({str(carton): int(count) for carton, count in sizes.items()}, judged)
@@ -85,7 +85,7 @@ def _by_count(sizes: dict[str, int], judged: Container[str]) -> Iterator[str]:
     enough = {carton: count for carton, count in sizes.items() if count >= LEAST_PARCELS}
     wide = [carton for carton, count in enough.items() if count < ENOUGH_PARCELS]
     if wide:
-        yield f"Wide intervals, from fewer than {ENOUGH_PARCELS} parcels each: {_listed(wide)}. Needed: more months."
+        yield f"Wide ranges, from fewer than {ENOUGH_PARCELS} parcels each: {_listed(wide)}. Needed: more months."
     silent = [carton for carton in enough if carton not in judged]
     if silent:
         yield (

@@ -239,7 +239,7 @@ def _flat_sentence(one: dict[str, Any]) -> str:
     if high is None:
         interval = f"how much higher it should be cannot be said yet: that takes {one['needed']} parcels"
     else:
-        interval = f"interval {low or 'below'} to {high}"
+        interval = f"range {low or 'below'} to {high}"
     return (
         f"For {which}: a flat charge of {dollars(int(one['covers_cents']))} covered {one['share']:.0%} of them "
         f"({interval}) and {_would_have(int(one['left_flat_cents']))}; "

@@ -22,7 +22,7 @@ def _change(row: dict[str, Any]) -> str:
     difference, low, high = (f"{100 * row[f'difference{end}']:+.0f}" for end in ("", "_low", "_high"))
     return (
         f"{row['carton']}, from {row['changed_on']:%Y-%m-%d}{_what_changed(row)}: back-charged {shares[0]} parcels "
-        f"before, {shares[1]} after, a difference of {difference} in a hundred (90 % interval {low} to {high}); "
+        f"before, {shares[1]} after, a difference of {difference} in a hundred (range {low} to {high}); "
         f"{dollars(row['cents_before'])} a parcel before, {dollars(row['cents_after'])} after."
     )
 
@@ -43,5 +43,5 @@ def trends_told(cartons: pd.DataFrame) -> Iterator[str]:
             difference, low, high = (f"{100 * row[f'later_less{end}']:+.0f}" for end in ("", "_low", "_high"))
             yield (
                 f"{row['carton']}: {row['trend']}; {difference} back-charged parcels in a hundred in the later half of "
-                f"the months (90 % interval {low} to {high})."
+                f"the months (range {low} to {high})."
             )

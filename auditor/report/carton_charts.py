@@ -57,7 +57,7 @@ def chance_chart(habits: Habits, carton: str) -> Chart | None:
     now, level = on_tape(lengths[-1], unit), 100 * habits.most_chance
     return Chart(
         title=f"{carton}: chance of a costly back-charge against its length",
-        words=f"As it is, {now}, its longest side {COSTS} for {mean[-1]:.0f} in a hundred parcels (90 % interval "
+        words=f"As it is, {now}, its longest side {COSTS} for {mean[-1]:.0f} in a hundred parcels (range "
         f"{low[-1]:.0f} to {high[-1]:.0f}). {_safe_words(table, habits)}",
         lower=across.numbered(),
         upper=up.numbered(" %"),

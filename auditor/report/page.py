@@ -66,6 +66,7 @@ def _environment() -> jinja2.Environment:
         keep_trailing_newline=True,
     )
     shown = (
+        wording.chance,
         wording.counted,
         wording.day,
         wording.dollars,
@@ -75,7 +76,7 @@ def _environment() -> jinja2.Environment:
         wording.verdict,
     )
     environment.filters.update({write.__name__: write for write in shown})
-    environment.globals.update(CAUSES=wording.CAUSES)
+    environment.globals.update(CAUSES=wording.CAUSES, WORDS=wording.WORDS, KINDS=wording.KINDS)
     environment.globals.update(PRICES=wording.PRICES, MATCHES=wording.MATCHES)
     return environment
 

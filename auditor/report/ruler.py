@@ -239,7 +239,7 @@ def _words(declared: int, as_declared: int, whole: pd.Series, exact: pd.Series, 
     if nearest is not None:
         over = int((whole > nearest.over_nm).sum() + (exact > nearest.over_nm).sum())
         limit = f"over {inches(nearest.over_nm)}, {nearest.charge}"
-        yield f"The nearest limit: {limit}. Over it: {over} of {len(whole) + len(exact)}."
+        yield f"The nearest limit: {limit}. Over it: {over} of {len(whole) + len(exact)} shown."
 
 
 def _range(lengths: pd.Series) -> str:

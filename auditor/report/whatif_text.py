@@ -13,12 +13,12 @@ from auditor.report.wording import counted
 
 WIDEST = 24
 INTERVAL = (
-    "The interval is a 90 % one of how far the carrier's readings lie beyond the declared figures; labels are exact. "
+    "The range holds the true figure nine times in ten, as far as the carrier's readings go; labels are exact. "
     "It says nothing of how many parcels of what kind later months will have."
 )
 NO_INTERVAL = (
     "There is no history of readings for these parcels, so back-charges rest on the tolerance of the carrier's device "
-    "alone and the difference has no interval. More months of statements give one."
+    "alone and the difference has no range. More months of statements give one."
 )
 
 
@@ -58,7 +58,7 @@ def _answer(whole: Row, months: int) -> str:
     cents, low, high = (whole[f"difference_{end}cents"] for end in ("", "low_", "high_"))
     word = "saved" if cents < 0 else "cost"
     least, most = sorted((-low, -high) if cents < 0 else (low, high))
-    interval = "" if low == high else f" (interval {dollars(least)} to {dollars(most)})"
+    interval = "" if low == high else f" (range {dollars(least)} to {dollars(most)})"
     monthly = f", {dollars(round(abs(cents) / months))} a month" if months > 1 else ""
     return (
         f"Over {counted(months, 'month')} and {counted(whole['parcels'], 'parcel')} this would have {word} "
@@ -77,7 +77,7 @@ def _other(whole: Row) -> str:
 
 
 def _table(table: pd.DataFrame) -> Iterator[str]:
-    heads = ("labels", "→", "back-charges", "→", "difference", "interval")
+    heads = ("labels", "→", "back-charges", "→", "difference", "range")
     yield f"  {'carton':<{WIDEST}} {'month':<8} {'parcels':>7} " + " ".join(f"{head:>12}" for head in heads)
     for row in plain_rows(table):
         cells = [row["label_before_cents"], row["label_after_cents"], row["back_charge_before_cents"]]

@@ -64,6 +64,31 @@ def verdict(finding: Row) -> str:
     return f"{words} for {rest}{besides} of {dollars(finding['difference_cents'])}"
 
 
+WORDS = {
+    "declared": "The size and weight on your label.",
+    "reading": "What the carrier's machine measured or weighed.",
+    "over expected": "What was billed less what your own figures come to by the rules and prices used here.",
+    "correction": "What the carrier charged after the label, as its statement says. Statements call it an adjustment.",
+    "back-charge": "What a parcel cost more because of its size, its weight or rounding.",
+    "billable weight": "The weight a price is looked up by: the scale's, or the dimensional weight where that is more.",
+    "dimensional weight": "A weight made of the size: length times width times height, by the rules' divisor.",
+    "length plus girth": "The longest side, and twice each of the other two.",
+    "step": "Prices go up by whole inches and pounds; anything over one counts as the next.",
+    "tolerance": "How far a sound tape, scale or scanner may be off.",
+    "share of a cause": "A difference with several causes is split among them, each by what it adds on average.",
+    "range": "The true figure lies between its ends nine times in ten.",
+    "strong, arguable": "How well a dispute stands by what is recorded; no promise that it is granted.",
+}
+
+KINDS = {
+    "exact": "exact",
+    "rounded": "printed in whole inches, rounded up",
+    "inferred": "worked out from the bill",
+    "slip": "sent otherwise than declared, as uncut; left out of the estimate",
+    "stayed below": "never corrected, so below the next costly figure",
+}
+"""How a reading is known, by the word in HABIT_READINGS."""
+
 PRICES = {
     "table": "your rate table",
     "learned": "prices learned from your own labels and statements",
@@ -107,6 +132,11 @@ def pounds(picograms: int) -> str:
 def share(part: float) -> str:
     """A share of a whole for people: '12 %', 'under 1 %'."""
     return "under 1 %" if 0 < part < 0.005 else f"{100 * part:.0f} %"  # noqa: PLR2004 - half of one percent
+
+
+def chance(confidence: float) -> str:
+    """A chance for people, never called sure: '72 %', 'over 99 %'."""
+    return "over 99 %" if confidence >= 0.995 else share(confidence)  # noqa: PLR2004 - would be rounded to 100 %
 
 
 def counted(number: int, noun: str, plural: str = "") -> str:
