@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from auditor import intake
+from auditor import intake, progress
 from auditor.attribute import attribute
 from auditor.cases import FIGURES, Cases
 from auditor.doubts import (
@@ -120,6 +120,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     """`reconcile` on what was read already."""
     given = Prices(taken.rates, taken.fees, taken.fuel)
     shipments = taken.shipments
+    progress.at("Matching lines with parcels")
     lines, notices = _with_shipments(taken.lines, shipments), _with_shipments(taken.notices, shipments)
     unrecorded = _unrecorded(lines, shipments)
     others = foreign(lines, ~unrecorded)
@@ -130,8 +131,10 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     not_asked = unrecorded | (others & lines["shipment"].isna())
 
     ours = lines[lines["shipment"].notna()]
+    progress.at("Reckoning what each parcel should have cost")
     cases, held = reckoned(Found(ours, shipments, notices.dropna(subset="shipment"), book), given)
     prices = held.prices
+    progress.at("Finding where the differences come from")
     attribution = attribute(cases, book, prices)
     whose = signs(lines[unknown & ~others], ours, shipments, taken.cartons)
     telling = Telling(cases, attribution, outliers(cases, shipments, book), book, prices, held.doubted)

@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from auditor import claims, intake
+from auditor import claims, intake, progress
 from auditor.audit import Audit, audited
 from auditor.book import Book, BookError, closing, opened, reading_out, recording
 from auditor.book.check import Health, check
@@ -173,7 +173,7 @@ def _taken(
     known = {one.digest: one for one in reading_out.files(book)}
     digests: list[str] = []
     problems: list[Problem] = []
-    for file in sorted(files, key=intake.is_picture):
+    for file in progress.each(sorted(files, key=intake.is_picture), intake.turn_of):
         try:
             digest = digest_of(file.path)
         except OSError:
@@ -333,7 +333,7 @@ def parts_of(book: Book) -> list[tuple[Filed, intake.Part]]:
                     one.picture,
                 ),
             )
-            for one in filed
+            for one in progress.each(filed, "Taking files out of the book")
         ]
 
 

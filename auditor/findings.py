@@ -16,6 +16,7 @@ from auditor.explain import NotAudited, Told, ranked, sentence
 from auditor.match import NOTHING_LIKE_IT, SHARED
 from auditor.match.strangers import NO_SIGNS, Signs
 from auditor.money import dollars
+from auditor.progress import at
 from auditor.raised import Raised
 from auditor.tables import CAUSES, rows
 from auditor.tariff import Prices, Rules
@@ -99,7 +100,8 @@ def of_cases(telling: Telling, lines: pd.DataFrame, shipments: pd.DataFrame) -> 
         rows(_back(cases, found).loc[labels]),
         strict=True,
     )
-    for case, void, due, billed, credit, shipment, told, back in everything:
+    for number, (case, void, due, billed, credit, shipment, told, back) in enumerate(everything, 1):
+        at("Putting findings into words", number, len(labels))
         base = places[case] | {
             "shipment_tracking": shipment["tracking"],
             "order": shipment["order"],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import pandas as pd
@@ -137,6 +138,13 @@ def _join_step(line: Row) -> tuple[Step, ...]:
     return (Step(what, f"{float(line['confidence']):.4g} sure"),)
 
 
+SHOWN = (
+    *("tracking", "recorded", "match", "match_reason", "confidence"),
+    *("description", "state", "amount_cents", "source_file", "source_place"),
+)
+"""What is said of a statement's line."""
+
+
 def line_steps(lines: Iterable[Row]) -> tuple[Step, ...]:
     """The statement's lines, each with the file, page and row it was read from."""
     return tuple(
@@ -234,13 +242,17 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
             named[f"statement {statement}, billed as expected"] = self._parts(tuple(mine_here.index), told)
         return named
 
+    @cached_property
+    def _shown(self) -> pd.DataFrame:
+        return self.lines[[*SHOWN]]
+
     def _of_parcel(self, tracking: str) -> pd.DataFrame:
         wanted = bare(pd.Series([tracking], dtype="str"))[0]
         numbers = self.lines[["tracking", "recorded"]].apply(bare)
         return self.lines.loc[numbers.eq(wanted).any(axis=1)]
 
     def _parts(self, lines: tuple[int, ...], told: Told | NotAudited | None) -> tuple[Part, ...]:
-        mine = rows(self.lines.loc[list(lines)])
+        mine = rows(self._shown.loc[list(lines)])
         parts = [("The statement's lines", (*_join_step(mine[0]), *line_steps(mine)))] if mine else []
         if told:
             before = f"By the correction on statement {told.earlier}" if told.earlier else "By the figures you declared"

@@ -13,6 +13,7 @@ from auditor.book.opening import Book
 from auditor.book.reading_out import Filed
 from auditor.book.taking_in import columns_of
 from auditor.money import dollars
+from auditor.progress import each
 
 UNRECKONED = """
 SELECT DISTINCT coalesce(l.statement, '') FROM lines l JOIN file USING (file)
@@ -39,7 +40,7 @@ def check(book: Book) -> Health:
             *_database(connection),
             *balances.broken(connection, deep=True),
             *(fault for one in filed for fault in _rows(connection, one)),
-            *filter(None, map(original_fault, filed)),
+            *filter(None, map(original_fault, each(filed, "Checking kept documents"))),
         )
         waiting = [name for (name,) in connection.execute(UNRECKONED)]
         rules = [digest for (digest,) in connection.execute("SELECT digest FROM rules WHERE digest <> ''")]

@@ -15,6 +15,7 @@ from auditor.book.check import check
 from auditor.book.documents import keep, place
 from auditor.book.opening import Book, BookError, Steps, documents_of, opened, own_steps, plainly
 from auditor.book.taking_in import columns_of
+from auditor.progress import each
 
 Form = Literal["csv", "parquet"]
 MANIFEST = "book.json"
@@ -48,7 +49,7 @@ def backup(book: Book, target: Path) -> None:
 
 def _documents(book: Book, folder: Path) -> Iterator[tuple[str, str, Path]]:
     """Each document that the book refers to: its digest, its ending, and where it is kept in that folder."""
-    for filed in reading_out.files(book):
+    for filed in each(reading_out.files(book), "Copying kept documents"):
         yield filed.digest, filed.path.suffix, place(folder, filed.digest, filed.path.suffix)
     with book.reading() as connection:
         for (digest,) in connection.execute("SELECT digest FROM rules WHERE digest <> ''").fetchall():

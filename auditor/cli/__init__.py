@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from auditor.cli.terminal import harmless
+from auditor.cli.terminal import harmless, showing_progress
 
 COMMANDS = {
     "reconcile": "Account for every line of a month's statements and say what each adjustment is.",
@@ -44,7 +44,8 @@ class Commands(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
         """Call the command. What it says is wrong may name what a stranger wrote, and comes out harmless."""
         try:
-            return super().invoke(ctx)
+            with showing_progress():
+                return super().invoke(ctx)
         except click.ClickException as error:
             vars(error)["message"] = harmless(error.message)
             raise

@@ -13,6 +13,7 @@ from auditor.habits.cartons import Cartons, of_shipments
 from auditor.habits.excess import DRAWS, Excess, Fitted, Seen, by_tolerance
 from auditor.habits.silence import Silent, silent
 from auditor.habits.slips import slips
+from auditor.progress import at
 from auditor.tariff import Prices, Rulebook
 from auditor.tariff.price import SIDES
 from auditor.units import NM_PER_INCH, PG_PER_POUND
@@ -69,6 +70,7 @@ def history(
     draws: int = DRAWS,
 ) -> History:
     """Fit the excess of every carton; the arguments are the tables of an `Audit`, see `auditor.audit`."""
+    at("Learning how each carton is read")
     service = shipments["service"].mode()
     tariff = book.of(service.iloc[0] if len(service) else None)
     unit = "in" if tariff.length_unit in ("in", "ft") else "cm"

@@ -21,6 +21,7 @@ from auditor.habits.history import History, history
 from auditor.habits.lot import Lot
 from auditor.habits.trims import back_charge, cuts, some_of
 from auditor.habits.weights import Default, beyond_default, default_of, defaults
+from auditor.progress import each
 from auditor.tables import (
     HABIT_ADVICE,
     HABIT_CUTS,
@@ -101,7 +102,7 @@ def study(
     expected = {carton: back_charge(*of[carton]) * a_month[carton] for carton in sets}
     cut = {
         carton: [cuts(*of[carton], side, int(own[side].mode().iloc[0]), past.unit, a_month[carton]) for side in SIDES]
-        for carton, own in sets.items()
+        for carton, own in each([*sets.items()], "Trying shorter cuts of each carton")
     }
     bulges = {
         carton: {side: expected[carton] - back_charge(*of[carton], flat=side) * a_month[carton] for side in SIDES[1:]}

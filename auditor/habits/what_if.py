@@ -25,6 +25,7 @@ from auditor.habits.history import History
 from auditor.habits.known_cartons import unknown_carton
 from auditor.habits.outlook import Outlook, outlook
 from auditor.habits.precheck import expected_excess
+from auditor.progress import each
 from auditor.tables import WHAT_IF, conform, rows
 from auditor.tariff import Prices, Rulebook
 from auditor.tariff.price import SIDES, Whole
@@ -278,7 +279,8 @@ def compared(before: Scene, after: Scene) -> pd.DataFrame:
 
     The parcels of both have the same index; those with a price in one only are left out and counted.
     """
-    parts = [_Part.of(before, after, some) for _, some in before.parcels.groupby("carton", sort=True)]
+    of_carton = before.parcels.groupby("carton", sort=True)
+    parts = [_Part.of(before, after, some) for _, some in each([*of_carton], "Repricing each carton")]
     months = sorted(before.parcels["month"].unique())
     wanted = [(carton, month) for carton in (*(part.carton for part in parts), EVERY) for month in (*months, EVERY)]
     table = [

@@ -49,6 +49,7 @@ from auditor.intake.recognise import Sheet, recognised
 from auditor.intake.summable import summable
 from auditor.intake.tidy import complete, tidied
 from auditor.intake.twice import counted_once
+from auditor.progress import at, each
 from auditor.tables import (
     CARTONS,
     FEES,
@@ -82,6 +83,7 @@ __all__ = [
     "photos",
     "read",
     "together",
+    "turn_of",
     "understood",
 ]
 
@@ -200,10 +202,16 @@ def read(
     """
     files, problems = gathered_files(paths, given=given, readings=readings, answers=answers)
     pictures = [file for file in files if is_picture(file)]
-    parts = [part_of(file) for file in files if file not in pictures]
+    parts = [part_of(file) for file in each([file for file in files if file not in pictures], turn_of)]
     taken_at_packing = photos(parts)
-    parts += [part_of(file) for file in pictures if base_name(file.name) not in taken_at_packing]
+    unread = [file for file in pictures if base_name(file.name) not in taken_at_packing]
+    parts += [part_of(file) for file in each(unread, turn_of)]
     return together(parts, charges=charges, problems=problems)
+
+
+def turn_of(file: File) -> str:
+    """What is told when a file's turn to be read comes."""
+    return f"Reading {file.name}"
 
 
 def gathered_files(
@@ -313,6 +321,7 @@ def understood(
     own = [Reading(one, "", checked(one, corrections)) for one in _kinds_with(corrections, kind)] if corrections else []
     saved, faults = readings_in(readings)
     file = File(path.absolute(), readable(path.name), kind, (*own, *answers, *saved))
+    at(turn_of(file))
     part = part_of(file)
     tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
     tables["lines"] = statement.named(tables["lines"], ())

@@ -10,6 +10,7 @@ import jinja2
 import pandas as pd
 
 from auditor.audit import Audit
+from auditor.progress import each
 from auditor.report import wording
 from auditor.report.groups import by_carton, by_cause
 from auditor.report.habits_chapter import chapter
@@ -99,7 +100,7 @@ def _findings(audit: Audit) -> list[Row]:
             "shares": _shares(row),
             "parts": audit.workings.get(row["finding"], ()),
         }
-        for row in plain_rows(shown)
+        for row in each(plain_rows(shown), "Writing the working of each finding")
     ]
 
 

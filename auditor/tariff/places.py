@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pandas as pd
 
-from auditor.tariff.prices import NONE, Prices, day_numbers, plain
+from auditor.tariff.prices import ALWAYS, NONE, Prices, plain
+
+EPOCH = date(1970, 1, 1)
 
 
 def rate_place(prices: Prices, service: object, zone: object, day: pd.Timestamp, billable_pg: int) -> str:
@@ -25,7 +29,7 @@ def fuel_place(prices: Prices, service: object, day: pd.Timestamp) -> str:
 
 
 def _number(day: pd.Timestamp) -> int:
-    return int(day_numbers(pd.Series([day]))[0])
+    return ALWAYS if pd.isna(day) else day.toordinal() - EPOCH.toordinal()
 
 
 def _place(table: pd.DataFrame, row: int) -> str:

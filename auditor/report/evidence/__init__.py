@@ -24,6 +24,7 @@ import pandas as pd
 
 from auditor.audit import Audit
 from auditor.intake.files import base_name
+from auditor.progress import each
 from auditor.report.evidence.choice import chosen, of_book
 from auditor.report.evidence.claim import Claim, Refused, claim
 from auditor.report.evidence.claims_csv import claims_csv
@@ -94,7 +95,10 @@ def write(
     def photos(name: str) -> list[Path]:
         return _named(name, photo_files) or _named(name, originals)
 
-    made = [claim(name, audit, masking.text, lambda photo: bool(photos(photo))) for name in names]
+    made = [
+        claim(name, audit, masking.text, lambda photo: bool(photos(photo)))
+        for name in each(names, "Gathering what proves each dispute")
+    ]
     claims = sorted((one for one in made if isinstance(one, Claim)), key=lambda one: (one.statement, one.finding))
     stems = distinct(stem(one.statement, one.tracking or f"{one.charges}-{one.finding}") for one in claims)
     folder.mkdir(parents=True, exist_ok=True)
@@ -102,7 +106,7 @@ def write(
     notes: list[str] = []
     with Typesetter(shop.fonts) as typesetter:
         cut = _pictures(claims, audit, masking, originals)
-        for one, name, pictures in zip(claims, stems, cut, strict=True):
+        for one, name, pictures in zip(each(claims, "Writing papers"), stems, cut, strict=True):
             photo, carrier = _photograph(one, photos, embed=photographs), shop.carrier(one.statement)
             notes += [text for text in (photo.problem, photo.doubt) if text] if photo else []
             text = letter.written(letter_names(one, shop, carrier, dated))
