@@ -298,7 +298,7 @@ def test_sizes_and_weights_of_any_export_are_read(tmp_path: Path, content: str, 
     ]
 
 
-RECORDS = "Tracking,Size,Weight,Void status,Address type\n"
+RECORDS = "Tracking,Size,Weight,Label state,Address type\n"
 
 
 def test_voids_and_residential_flags_are_read_from_words(tmp_path: Path) -> None:

@@ -125,7 +125,7 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
         **_sides("packed_", "packed", "packing"),
         "packed_weight_pg": _with(("packed", "packing"), WEIGHT),
         "photo": ("photo", "photograph", "picture", "image"),
-        "voided": ("voided", "void", "cancelled", "canceled", "void status", "label status"),
+        "voided": ("voided", "void", "cancelled", "canceled", "label state", "state of label"),
     },
     "cartons": {
         "carton": ("carton", "name", "carton name", "box", "box name"),
@@ -305,7 +305,15 @@ CHARGES = {
     "residential": ("residential", "residential delivery", "home delivery", "residential area"),
     "fuel": ("fuel", "fuel surcharge"),
     "additional handling": ("additional handling", "extra handling", "special handling", "bulky"),
-    "large parcel": ("large parcel", "large package", "oversize", "oversized", "oversize parcel", "oversize package"),
+    "large parcel": (
+        "large parcel",
+        "big parcel",
+        "oversize",
+        "oversized",
+        "oversize parcel",
+        "outsize",
+        "outsize parcel",
+    ),
     "address correction": (
         "address correction",
         "corrected address",
@@ -313,8 +321,8 @@ CHARGES = {
         "readdressing",
         "corrección de domicilio",
     ),
-    "correction fee": ("correction", "correction fee", "audit fee", "shipping correction fee"),
-    "pickup service": ("pickup service", "pickup", "pick up", "collection", "scheduled pickup", "daily pickup"),
+    "correction fee": ("correction", "correction fee", "audit fee", "checking fee", "remeasuring fee"),
+    "pickup service": ("pickup service", "pickup", "pick up", "collection", "collection service", "regular collection"),
     "tax": ("tax", "sales tax", "vat", "gst", "vat reverse charge", "btw verlegd"),
 }
 """The rules' word for a charge, and how statements print it. 'charge', 'surcharge' and 'fee' after it do not matter."""
@@ -391,7 +399,10 @@ def _told(
     return found, "fee" if found is None or found in FEES else "label charge"
 
 
-HARMLESS = {"weight", "size", "length", "base", "service", "area", "ground", "standard", "domestic", "zone", "delivery"}
+HARMLESS = {
+    *("weight", "size", "length", "base", "service", "area", "ground", "standard", "domestic", "zone", "delivery"),
+    *("daily", "weekly", "monthly", "scheduled", "regular"),
+}
 """Words beside a charge that leave it the same charge: 'additional handling - weight'."""
 
 

@@ -21,9 +21,9 @@ from tests.layouts.table_truth import CHARGES, STATEMENT, STATEMENT_ON, Line, co
 CROSSING = {
     "freight": "Base Rate",
     "fuel": "Fuel Surcharge",
-    "residential": "Residential Area Surcharge",
-    "additional handling": "Special Handling Surcharge",
-    "address correction": "Address Correction Fee",
+    "residential": "Residential supplement",
+    "additional handling": "Handling by hand",
+    "address correction": "Address put right",
 }
 NEW_ZEALAND = {
     "freight": "Delivery charge",
@@ -99,21 +99,21 @@ def carrier_export(folder: Path, them: Sequence[Line]) -> Path:
     heading = [
         "Invoice Number",
         "Invoice Date",
-        "Customer Number",
-        "Package ID",
-        "Pickup Date",
-        "Commit Date",
-        "PO / Order No.",
-        "Service Level",
-        "Recipient State",
+        "Account no.",
+        "Parcel no.",
+        "Collected",
+        "Promised for",
+        "Your order",
+        "Service",
+        "To state",
         "Zone",
-        "Entered Weight (lbs)",
-        "Billed Weight (lbs)",
+        "Weight you gave (lb)",
+        "Weight billed (lb)",
         "Length (in)",
         "Width (in)",
         "Height (in)",
         *CROSSING.values(),
-        "Net Charge",
+        "Parcel in all",
     ]
     rows = []
     for parcel in parcels(them):

@@ -97,26 +97,26 @@ def wallet_ledger(folder: Path, them: Sequence[Line]) -> Path:
     """An American label reseller's ledger of a prepaid wallet: bars, times of day, a balance that runs down."""
     balance = 2_500_000
     head = [
-        ["PENNYROLL POSTAGE CO. - WALLET ACTIVITY"],
-        ["Wallet statement", STATEMENT],
+        ["PENNYROLL POSTAGE CO. - PURSE BOOK"],
+        ["Statement", STATEMENT],
         ["Issued", f"{STATEMENT_ON:%B} {STATEMENT_ON.day}, {STATEMENT_ON.year}"],
-        ["Wallet holder", SHOP],
+        ["Purse of", SHOP],
         [],
     ]
     heading = [
         "Entry",
         "Mailed On",
-        "Est. Delivery",
-        "Ship From",
+        "Should arrive",
+        "Sent from",
         "Order Ref",
-        "Label Tracking ID",
+        "Label no.",
         "Svc",
         "Zn",
         "Rated Wt",
         "Rated Dims",
-        "Entry Type",
+        "What for",
         "Charged USD",
-        "Wallet Balance USD",
+        "Left USD",
     ]
     rows = [[*[""] * 10, "Balance brought forward", "", plain(balance)]]
     for entry, line in enumerate(them, 88_301):

@@ -56,9 +56,9 @@ def _postage_account(folder: Path, them: Sequence[Line]) -> Path:
         ["Activity", "3/1/2026 - 3/31/2026"],
         [],
         [
-            "Mail Date",
+            "Sent on",
             "Activity",
-            "Mail Class",
+            "Method",
             "Order ID",
             "Tracking #",
             "Zone",

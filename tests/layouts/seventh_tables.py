@@ -94,13 +94,13 @@ def postage_log(folder: Path, them: Sequence[Line]) -> Path:
     rows = [
         [
             "Statement ID",
-            "Mail Date",
+            "Sent on",
             "Tracking Number",
-            "Mail Class",
+            "Service",
             "Zone",
             "Billed Weight (oz)",
-            "From ZIP",
-            "Transaction",
+            "Sent from",
+            "What for",
             "Debit (USD)",
             "Credit (USD)",
         ]
@@ -252,7 +252,15 @@ def _summary_sheet(sheet: Worksheet, them: Sequence[Line], depots: Sequence[tupl
 def _depot_sheet(sheet: Worksheet, name: str, them: Sequence[Line]) -> None:
     """One depot's charges, a row each, and their subtotal."""
     sheet.append([f"Origin depot: {name}", None, None, f"Invoice {STATEMENT}"])
-    heads = ["Ship Date", "PIN / Tracking", "Reference 1 (Order)", "Service", "Zone", "Billed Wt (kg)", "Dims (cm)"]
+    heads = [
+        "Ship Date",
+        "Parcel / tracking no.",
+        "Your ref. (order)",
+        "Service",
+        "Zone",
+        "Billed Wt (kg)",
+        "Dims (cm)",
+    ]
     sheet.append([*heads, "Charge", "Amount"])
     for cell in sheet[2]:
         cell.font, cell.fill = Font(bold=True), PatternFill("solid", fgColor="D9E7DC")

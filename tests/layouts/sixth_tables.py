@@ -42,7 +42,7 @@ ITALIAN = {
     "address correction": "Correzione indirizzo",
 }
 INDIAN = {
-    "freight": "Forward Freight",
+    "freight": "Outward freight",
     "fuel": "Fuel Surcharge",
     "residential": "Residential Delivery",
     "additional handling": "Special Handling",
@@ -245,7 +245,7 @@ def _seller_rows(them: Sequence[Line]) -> list[str]:
 
 def seller_mail(folder: Path, them: Sequence[Line]) -> Path:
     """An Indian marketplace's mail: a row a shipment, a column a charge with 0.00 where there is none, grams."""
-    heads = ("S. No.", "Order ID", "AWB No.", "Dispatch Date", "Service", "Zone", "Charged Weight (g)")
+    heads = ("S. No.", "Order ID", "Waybill no.", "Dispatch Date", "Service", "Zone", "Charged Weight (g)")
     columns = (*heads, "L x B x H (cm)", *INDIAN.values(), "Total (Rs.)")
     sums = (*(money(sum_of(them, charge)) for charge in CHARGES), money(total(them)))
     last = "".join(f'<td align="right"><b>{each}</b></td>' for each in sums)

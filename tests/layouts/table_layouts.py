@@ -447,14 +447,14 @@ CODES = {
     "freight": "FRT",
     "fuel": "FSC",
     "residential": "RES",
-    "additional handling": "AHS",
-    "address correction": "ADC",
+    "additional handling": "XHD",
+    "address correction": "ADR",
 }
 
 
 def codes(folder: Path, them: Sequence[Line]) -> Path:
     """A file for programs: headings in abbreviations, days without marks, charges as three letters, no total."""
-    head = ["TRK_NBR", "SHP_DT", "SVC_CD", "ZN_CD", "CUST_REF_1", "CHG_CD", "RTD_WGT_LB", "LEN_IN", "WID_IN", "HGT_IN"]
+    head = ["PCL_NO", "SENT_DT", "SVC", "ZN", "ORD_REF", "CHG_CD", "BLD_WT_LB", "LEN_IN", "WID_IN", "HGT_IN"]
     rows = [
         [
             line.tracking,
@@ -471,7 +471,7 @@ def codes(folder: Path, them: Sequence[Line]) -> Path:
         for line in them
     ]
     path = folder / "extract.txt"
-    path.write_text(delimited([[*head, "INV_NBR", "NET_CHG_AMT"], *rows], "|"), encoding="utf-8")
+    path.write_text(delimited([[*head, "STM_NO", "AMT"], *rows], "|"), encoding="utf-8")
     return path
 
 

@@ -90,14 +90,14 @@ def postage_reseller(folder: Path, them: Sequence[Line]) -> Path:
         "Ship Date",
         "Order #",
         "Tracking #",
-        "Mail Class",
+        "Service",
         "Zone",
-        "Billable Weight (lb)",
-        "Billable L (in)",
-        "Billable W (in)",
-        "Billable H (in)",
+        "Weight billed (lb)",
+        "Length billed (in)",
+        "Width billed (in)",
+        "Height billed (in)",
         "Fee",
-        "Fee Amount (USD)",
+        "Amount (USD)",
     ]
     invoice = [STATEMENT, f"{STATEMENT_ON:%m/%d/%Y}", SHOP]
     rows = [

@@ -51,28 +51,28 @@ RESELLER = {
     "address correction": "Corrected recipient address",
 }
 RESELLER_HEADINGS = (
-    "Entry ID",
+    "Entry",
     "Posted",
-    "Stmt Ref",
-    "User Name",
-    "Paid With",
-    "Pickup Ref",
-    "Cost Centre",
-    "Label Barcode",
-    "Store Order",
+    "Statement no.",
+    "Bought by",
+    "Means",
+    "Collection",
+    "Desk",
+    "Label no.",
+    "Shop order",
     "Mailed",
     "Carrier",
-    "Mail Class",
-    "Postal Zone",
-    "Rated Wt (lbs)",
-    "Pkg L (in)",
-    "Pkg W (in)",
-    "Pkg H (in)",
+    "Service",
+    "Zone",
+    "Weight rated (lb)",
+    "Parcel length (in)",
+    "Parcel width (in)",
+    "Parcel height (in)",
     "What For",
-    "Insured Value",
-    "Ccy",
-    "Debited",
-    "Wallet Balance",
+    "Value of goods",
+    "Money",
+    "Debit",
+    "Balance left",
 )
 
 
@@ -88,7 +88,7 @@ def reseller_export(folder: Path, them: Sequence[Line]) -> Path:
                 (line.shipped_on + timedelta(days=place % 3)).strftime("%m/%d/%Y"),
                 STATEMENT,
                 ("P. Averell", "Dispatch Desk 2", "M. Osei")[place % 3],
-                "Wallet" if place % 4 else "Bank draft",
+                "Purse" if place % 4 else "Bank draft",
                 f"PU-{3_300 + line.shipped_on.day}",
                 ("4100 Workshop", "4200 Retail")[place % 2],
                 line.tracking,
@@ -108,8 +108,8 @@ def reseller_export(folder: Path, them: Sequence[Line]) -> Path:
         )
     closing = [""] * len(RESELLER_HEADINGS)
     closing[RESELLER_HEADINGS.index("What For")] = f"All debits, {len(them)} entries"
-    closing[RESELLER_HEADINGS.index("Ccy")] = "USD"
-    closing[RESELLER_HEADINGS.index("Debited")] = _brackets(total(them))
+    closing[RESELLER_HEADINGS.index("Money")] = "USD"
+    closing[RESELLER_HEADINGS.index("Debit")] = _brackets(total(them))
     path = folder / "postage_history.csv"
     with path.open("w", encoding="utf-8", newline="") as file:
         csv.writer(file, delimiter="|").writerows([*rows, closing])
