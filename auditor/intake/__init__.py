@@ -360,7 +360,8 @@ def _said_of_others(file: File, documents: Sequence[Grid | Letter | Text], parts
     if not len(numbers):
         return _Taken()
     letters = [one for document in documents for one in _letters_of(document)]
-    texts = [line for letter in letters for line in letter.text.splitlines()]
+    written = [letter.text.splitlines() for letter in letters]
+    texts = [line for lines in written for line in (*lines[:MOST_REMARKS], *lines[-MOST_REMARKS:])]
     for sheet in (sheet for part in parts for sheet in part.sheets if sheet.kind == "statement"):
         texts += [*sheet.above, *sheet.leads.head(MOST_REMARKS), *sheet.leads.tail(MOST_REMARKS)]
     rows = [

@@ -62,7 +62,7 @@ def _around(text: str) -> str:
     if match is None or DENIED.search(text[: match.start()]):
         return ""
     start = max(match.start() - LONGEST // 2, 0)
-    return text[start : start + LONGEST].strip()
+    return text[start : start + LONGEST].strip(" ,;|")
 
 
 def numbers(text: str) -> set[str]:

@@ -12,6 +12,9 @@ import pandas as pd
 from auditor.intake.reissues import Unit, Verdict, found, told
 from auditor.tables import REPLACED, Problem, conform, empty, rows
 
+SAME_LINES = "the same lines"
+"""Why a statement is not counted that is there in another form."""
+
 
 @dataclass(frozen=True)
 class Once:
@@ -141,7 +144,7 @@ def _replaced(units: Mapping[int, Unit], by: Mapping[int, Verdict], final: Mappi
             "by_file": units[new].file,
             "billed_cents": units[at].cents,
             "now_cents": units[new].cents,
-            "reason": by[at].why if at in by else "the same lines",
+            "reason": by[at].why if at in by else SAME_LINES,
         }
         for at, new in final.items()
     ]

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pandas as pd
 
 from auditor.audit import Audit
+from auditor.intake.twice import SAME_LINES
 from auditor.money import dollars
 from auditor.report.groups import by_cause
 from auditor.report.plain import Row, plain_rows
@@ -28,6 +29,7 @@ def answer(audit: Audit) -> Iterator[str]:
     )
     yield f"Worth disputing: {dollars(audit.disputable_cents)}."
     yield from _ties(plain_rows(audit.statements))
+    yield from _replaced(plain_rows(audit.replaced))
     yield from _causes(by_cause(audit.findings[audit.findings["cause"].notna()]))
     if count := len(audit.never_billed):
         named = [*audit.never_billed["tracking"].head(MOST_LABELS)]
@@ -64,6 +66,19 @@ def _untied(row: Row) -> str:
     return (
         f"Statement {row['statement']} DOES NOT TIE OUT: its lines come to {total}, it prints {printed}; {apart} apart."
     )
+
+
+def _replaced(replaced: list[Row]) -> Iterator[str]:
+    """Each statement that was issued again, with what is counted in its place, and the way out if that is wrong."""
+    again = [row for row in replaced if row["reason"] != SAME_LINES]
+    for row in again[:MOST_STATEMENTS]:
+        was, now = dollars(row["billed_cents"]), dollars(row["now_cents"])
+        yield (
+            f"Statement {row['statement']} in {row['source_file']} ({was}) is not counted: {row['by_file']} is in its "
+            f"place ({now}; {row['reason']}). If that is wrong: auditor book set-aside '{row['by_file']}'."
+        )
+    if len(again) > MOST_STATEMENTS:
+        yield f"{counted(len(again) - MOST_STATEMENTS, 'more statement')} issued again, counted once: see the report."
 
 
 def _causes(causes: pd.DataFrame) -> Iterator[str]:
