@@ -166,7 +166,10 @@ def _inferred(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, seen_before:
 
 
 def _seen_before(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: pd.DataFrame) -> pd.DataFrame:
-    """The steps by which the carrier's shown readings went beyond the figures before them, by carton."""
+    """The steps by which the carrier's shown readings went beyond the figures before them, by carton.
+
+    A parcel of which a figure is not known tells nothing of how its figures move together.
+    """
     frames = [pd.DataFrame({"carton": [], "longer": [], "wider": [], "higher": [], "heavier": []})]
     for rules, rows in by_rules(seen.book, before):
         known = rows[(~seen.hidden.loc[rows] & (players.loc[rows, list(FIGURES)] >= 0).any(axis=1)).to_numpy()]
@@ -180,7 +183,7 @@ def _seen_before(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: 
             )
         }
         frames.append(pd.DataFrame({"carton": seen.carton.loc[known], **steps}))
-    return pd.concat(frames, ignore_index=True)
+    return pd.concat(frames, ignore_index=True).dropna(subset=["longer", "wider", "higher", "heavier"])
 
 
 def _read(seen: Seen, before: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:

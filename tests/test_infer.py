@@ -119,3 +119,12 @@ def test_an_inferred_reading_says_so_wherever_it_is_told(tmp_path: Path) -> None
     assert audit.readings.dropna(subset="inferred")["inferred"].between(0, 1).all()
     assert set(told["finding"]) <= set(audit.readings.dropna(subset="inferred")["finding"])
     assert int(audit.readings["read_weight_pg"].iloc[0]) > units.PG_PER_POUND // 16
+
+
+def test_parcels_recorded_without_a_weight_leave_the_readings_of_the_others_to_be_inferred(tmp_path: Path) -> None:
+    """What is not known of them is no habit of the carton."""
+    write(tmp_path, month(4, 60), NAMED["lump sum"])
+    records = pd.read_csv(tmp_path / "shipments.csv", dtype="str")
+    records.loc[::3, "Weight"] = None
+    records.to_csv(tmp_path / "shipments.csv", index=False)
+    assert auditor.reconcile([tmp_path]).readings["inferred"].notna().any()

@@ -89,3 +89,10 @@ def test_a_rates_place_is_the_next_weight_of_the_services_list_in_force(prices: 
         row = rows(fitting.sort_values("up_to_pg", kind="stable"))[:1]
         places = [f"{one['source_file']}, {one['source_place']}" for one in row if pd.notna(one["source_file"])]
         assert "".join(places) == rate_place(prices, service, zone, day, weight)
+
+
+def test_a_price_with_a_source_and_no_row_is_told_by_its_source() -> None:
+    """So are percentages and fees that were learned."""
+    fuel = {"effective_on": pd.Timestamp("2026-01-05"), "fuel_ppm": 150_000, "source_file": "learned"}
+    prices = Prices(conform(pd.DataFrame(), RATES), conform(pd.DataFrame(), FEES), conform(pd.DataFrame([fuel]), FUEL))
+    assert fuel_place(prices, "Ground", pd.Timestamp("2026-03-02")) == "learned"

@@ -35,5 +35,5 @@ def _number(day: pd.Timestamp) -> int:
 def _place(table: pd.DataFrame, row: int) -> str:
     if row == NONE:
         return ""
-    file, place = (table[column].array[row] for column in ("source_file", "source_place"))
-    return f"{file}, {place}" if isinstance(file, str) else ""
+    where = (table[column].array[row] for column in ("source_file", "source_place"))
+    return ", ".join(part for part in where if isinstance(part, str))

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import sys
 import time
+from functools import partial
 
 import click
 
 from tests.hunt.cases import case_of
-from tests.hunt.endings import ending_of
+from tests.hunt.endings import LONGEST, ending_of
 from tests.hunt.reducing import smallest
 
 
@@ -18,16 +19,17 @@ from tests.hunt.reducing import smallest
 @click.option("--traces/--no-traces", default=False, help="Whether to print where in the program it happened.")
 def main(seed: int, runs: int, *, traces: bool) -> None:
     """Go through the cases SEED, SEED + 1, … and print each kind of unforeseen end with its smallest reproduction."""
+    run = partial(ending_of, longest=LONGEST)
     seen: dict[tuple[str, str], int] = {}
     begun = time.process_time()
     for number in range(seed, seed + runs):
         case = case_of(number)
-        ending = ending_of(case)
+        ending = run(case)
         if ending is None:
             continue
         seen[ending.kind] = seen.get(ending.kind, 0) + 1
         if seen[ending.kind] == 1:
-            case, ending = smallest(case, ending, ending_of)
+            case, ending = smallest(case, ending, run)
             click.echo(f"Case {number}: {ending.what}\n  in {ending.where}\n  auditor {ending.call}\n  {case}")
             if traces:
                 click.echo(ending.trace)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
 
-from tests.hunt.mutations import CELLS, CHANGES, changed
+from tests.hunt.mutations import CELLS, CHANGES, HEADINGS, changed
 from tests.hunt.shops import CARTONS, Files, shop, trackings
 
 MOST_CHANGES = 4
 LATER = "2026-09-30"
+KINDS = ("shipments", "cartons", "rates", "fees", "fuel", "statement", "notice")
+FIELDS = ("amount", "tracking", "length", "shipped_on", "charge", "not read", "statement", "zone")
+TARIFFS = ("us-ground-common", "us-postal", "air-iata", "express-volumetric")
 
 
 @dataclass(frozen=True)
@@ -63,18 +65,6 @@ def files_of(case: Case) -> Files:
     return changed(whole, case.changes)
 
 
-def written(files: Files, folder: Path) -> None:
-    """Write the files into a new folder."""
-    folder.mkdir(parents=True)
-    for name, sheet in files.items():
-        if isinstance(sheet, str):
-            (folder / name).write_text(sheet, encoding="utf-8")
-            continue
-        with (folder / name).open("w", encoding=sheet.encoding, errors="replace", newline="") as file:
-            writer = csv.writer(file, delimiter=sheet.delimiter)
-            writer.writerows([sheet.headings, *sheet.rows] if sheet.headed else sheet.rows)
-
-
 @dataclass(frozen=True)
 class Place:
     """Where a case is run: the folder of its files, the book, and a folder for what is written."""
@@ -109,8 +99,15 @@ def calls_of(case: Case, place: Place) -> Iterator[list[str]]:
             yield [str(argument) for argument in call]
 
 
-def _reconcile(place: Place, _: Random) -> Iterator[list[str | Path]]:
-    yield ["reconcile", place.folder, "--no-book", "--out", place.out]
+def _reconcile(place: Place, rng: Random) -> Iterator[list[str | Path]]:
+    yield ["reconcile", place.folder, "--no-book", "--out", place.out, *_otherwise(place, rng)]
+
+
+def _otherwise(place: Place, rng: Random) -> list[str | Path]:
+    """Now and then a file read as some kind, or other rules."""
+    return rng.choice(
+        [*[[]] * 6, ["--as", f"{rng.choice(KINDS)}={place.a_file(rng).name}"], ["--rules", rng.choice(TARIFFS)]]
+    )
 
 
 def _into_the_book(place: Place, rng: Random) -> Iterator[list[str | Path]]:
@@ -148,7 +145,7 @@ def _whatif(place: Place, rng: Random) -> Iterator[list[str | Path]]:
             ["--flat"],
             ["--flat-charge", "21.50"],
             ["--on", "2026-02-02"],
-            ["--other-rules", rng.choice(["us-postal", "air-iata"])],
+            ["--other-rules", rng.choice(TARIFFS)],
             ["--other-prices", place.a_file(rng)],
         ]
     )
@@ -174,18 +171,28 @@ def _evidence_from_book(place: Place, _: Random) -> Iterator[list[str | Path]]:
 
 
 def _columns(place: Place, rng: Random) -> Iterator[list[str | Path]]:
-    more = rng.choice(
-        [[], ["--as", rng.choice(["shipments", "cartons", "rates", "fees", "fuel", "statement", "notice"])]]
-    )
-    yield ["columns", place.a_file(rng), *more]
+    """A reading looked at; or one that is kept, and the month read by it."""
+    kind = rng.choice([[], ["--as", rng.choice(KINDS)]])
+    keep = [f"--set={rng.choice(HEADINGS)}={rng.choice(FIELDS)}", "--save"]
+    yield ["columns", place.a_file(rng), *kind, *rng.choice([[], keep])]
+    yield ["reconcile", place.folder, "--no-book", "--out", place.out]
+
+
+def _rules(place: Place, rng: Random) -> Iterator[list[str | Path]]:
+    yield ["rules", "show", rng.choice(TARIFFS), "--on", rng.choice(["2009-01-01", "2025-10-15", LATER])]
+    yield ["rules", "compare", rng.choice(TARIFFS), rng.choice(TARIFFS)]
+    yield ["rules", "check", place.a_file(rng)]
 
 
 def _disputes(place: Place, rng: Random) -> Iterator[list[str | Path]]:
     yield ["disputes", "--today", rng.choice(["2025-12-01", LATER])]
-    name, how = place.tracking(rng), rng.choice(["sent", "answered", "refused", "give-up", "take-up-again", "history"])
-    yield ["disputes", how, "--", name]
-    yield ["disputes", "credited", "--amount", "1.00", "--", name]
+    for how in rng.choices(["sent", "answered", "refused", "give-up", "take-up-again", "history"], k=4):
+        yield ["disputes", how, "--", place.tracking(rng)]
+    yield ["disputes", "credited", "--amount", "1.00", "--", place.tracking(rng)]
     yield ["disputes", "calendar", place.out / "days.ics"]
+    if rng.random() < 0.5:
+        yield ["reconcile", "--all", "--out", place.out]
+        yield ["disputes", "--closed"]
 
 
 def _close(place: Place, rng: Random) -> Iterator[list[str | Path]]:
@@ -194,12 +201,13 @@ def _close(place: Place, rng: Random) -> Iterator[list[str | Path]]:
 
 
 def _book(place: Place, rng: Random) -> Iterator[list[str | Path]]:
+    kept = place.out / f"{rng.randrange(10**6)}"
     yield ["book", "show"]
     yield ["book", "check"]
-    kept = place.out / f"{rng.randrange(10**6)}"
-    yield rng.choice(
-        [["book", "backup", f"{kept}.sqlite"], ["book", "export", kept], ["book", "export", kept, "--as", "csv"]]
-    )
+    yield ["book", "backup", f"{kept}.sqlite"]
+    yield ["book", "export", kept, "--as", rng.choice(["csv", "parquet"])]
+    yield ["book", "import", kept, "--book", f"{kept}-again.sqlite"]
+    yield ["book", "check", "--book", f"{kept}-again.sqlite"]
 
 
 def _set_aside(place: Place, rng: Random) -> Iterator[list[str | Path]]:
@@ -219,6 +227,7 @@ AFTER: Mapping[str, Command] = {
     "evidence": _evidence,
     "evidence of one": _evidence_of_one,
     "columns": _columns,
+    "rules": _rules,
 }
 WITH_BOOK: Mapping[str, Command] = {
     "reconcile all": _again,

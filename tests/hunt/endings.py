@@ -5,6 +5,7 @@ from __future__ import annotations
 import pickle
 import re
 import shutil
+import signal
 import tempfile
 import traceback
 import warnings
@@ -22,12 +23,18 @@ from auditor import audit, booked, habits, intake, recall
 from auditor.cli import group
 from auditor.habits.excess import Seen, fitted
 from auditor.habits.history import history
-from tests.hunt.cases import Case, Place, calls_of, files_of, written
+from tests.hunt.cases import Case, Place, calls_of, files_of
+from tests.hunt.writing import write
 
 DRAWS = 12
+LONGEST = 180
+"""Seconds by the clock that one call may take, a hundred times what most do on a quiet machine."""
+
 FORESEEN = (0, 1, 2)
 NO_NUMBER = re.compile(r"\bnan\b|\bNaN\b|\bNaT\b|<NA>|\binf\b|\bInfinity\b")
 """What Python and its libraries call a number that is none; nothing of it is for people."""
+
+SCRIPT = re.compile(r"<(script|style)\b.*?</\1>", re.DOTALL)
 
 PACKAGE = str(Path(auditor.__file__).parent)
 
@@ -47,38 +54,72 @@ class Ending:
         return self.what.partition(":")[0], self.where
 
 
-def ending_of(case: Case) -> Ending | None:
-    """Run a case in a folder of its own; None where all went as foreseen."""
+class Endless(BaseException):
+    """No end so far: nothing in the program may take this for a fault of a file."""
+
+
+def ending_of(case: Case, longest: int = 0) -> Ending | None:
+    """Run a case in a folder of its own; None where all went as foreseen.
+
+    Args:
+        case: what is run.
+        longest: seconds after which a call is said not to end; 0: wait.
+    """
     folder = Path(tempfile.mkdtemp(prefix="hunt-"))
     try:
         place = Place(files_of(case), folder / "files", folder / "book.sqlite", folder / "out")
-        written(place.files, place.folder)
+        write(place.files, place.folder)
         place.out.mkdir()
         with _alone(folder, place.book), _reckoned_once():
-            return next(filter(None, (_ending(call, place) for call in calls_of(case, place))), None)
+            return next(filter(None, (_ending(call, place, longest) for call in calls_of(case, place))), None)
     finally:
         shutil.rmtree(folder)
 
 
-def _ending(call: list[str], place: Place) -> Ending | None:
-    with warnings.catch_warnings():
-        warnings.simplefilter("error")
-        result = CliRunner().invoke(group, call)
+def _ending(call: list[str], place: Place, longest: int) -> Ending | None:
     said = " ".join(call).replace(str(place.folder.parent), "…")
+    try:
+        with warnings.catch_warnings(), _at_most(longest):
+            warnings.simplefilter("error")
+            result = CliRunner().invoke(group, call)
+    except Endless as error:
+        trace = "".join(traceback.format_exception(error))
+        return Ending(said, f"no end in {longest} s", call[0], trace)
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         what = f"{type(result.exception).__name__}: {result.exception}"
         return Ending(said, what[:300], _where(result), "".join(traceback.format_exception(result.exception)))
     if result.exit_code not in FORESEEN:
         return Ending(said, f"exit code: {result.exit_code}", call[0], result.output)
-    shown = result.stdout + "".join(map(_text, place.out.glob("*.csv"))) + "".join(map(_text, place.out.glob("*.json")))
+    shown = result.stdout + "".join(map(_text, sorted(place.out.glob("*.*"))))
     if found := NO_NUMBER.search(shown):
         around = shown[max(found.start() - 120, 0) : found.end() + 40]
         return Ending(said, f"no number is shown: {found.group()}", call[0], around)
     return None
 
 
+@contextmanager
+def _at_most(seconds: int) -> Iterator[None]:
+    if not seconds:
+        yield
+        return
+    before = signal.signal(signal.SIGALRM, _stop)
+    signal.alarm(seconds)
+    try:
+        yield
+    finally:
+        signal.alarm(0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def _stop(*_: object) -> None:
+    raise Endless
+
+
 def _text(file: Path) -> str:
-    return file.read_text(encoding="utf-8", errors="replace")
+    """What a person reads of a file; of a web page without its script."""
+    if file.suffix not in {".csv", ".json", ".html", ".txt", ".ics"}:
+        return ""
+    return SCRIPT.sub("", file.read_text(encoding="utf-8", errors="replace"))
 
 
 def _where(result: Result) -> str:

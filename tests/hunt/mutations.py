@@ -182,6 +182,28 @@ def _written(sheet: Sheet, rng: Random) -> Sheet:
     return replace(sheet, delimiter=rng.choice(";\t|,"), encoding=rng.choice(["utf-8-sig", "utf-16", "latin-1"]))
 
 
+def _another_kind(files: Files, rng: Random) -> Files:
+    """One table, or each, as a workbook or a web page."""
+    suffix, tables = rng.choice([".xlsx", ".html"]), _tables(files)
+    chosen = set(tables if rng.random() < 0.3 else rng.sample(tables, min(len(tables), 1)))
+    return {f"{name.rpartition('.')[0]}{suffix}" if name in chosen else name: sheet for name, sheet in files.items()}
+
+
+def _letter_changed(files: Files, rng: Random) -> Files:
+    """Lines of the letters cut, repeated, or saying something else after their colon."""
+    return {name: _told_otherwise(text, rng) if isinstance(text, str) else text for name, text in files.items()}
+
+
+def _told_otherwise(text: str, rng: Random) -> str:
+    lines = [
+        rng.choice(["", line, f"{line}\n{line}", f"{line.partition(':')[0]}: {rng.choice(CELLS)}"])
+        if rng.random() < 0.4
+        else line
+        for line in text.split("\n")
+    ]
+    return "\n".join(lines)
+
+
 def _left_out(files: Files, rng: Random) -> Files:
     gone = rng.choice(sorted(files)) if files else ""
     return {name: sheet for name, sheet in files.items() if name != gone}
@@ -253,6 +275,8 @@ CHANGES: Mapping[str, Change] = {
     "headings again": _one(_headings_again),
     "no headings": _one(_unheaded),
     "written otherwise": _one(_written),
+    "another kind of file": _another_kind,
+    "letter changed": _letter_changed,
     "file left out": _left_out,
     "one or two files only": _only_one,
     "no prices": _no_prices,

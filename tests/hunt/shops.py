@@ -112,8 +112,8 @@ def shop(seed: int, *, months: int, parcels: int, carriers: int, prefix: str = "
 
 def trackings(files: Files) -> list[str]:
     """The numbers in the records, as far as they have a first column."""
-    records = files.get("shipments.csv")
-    return [row[0] for row in records.rows if row] if isinstance(records, Sheet) else []
+    records = [sheet for name, sheet in files.items() if name.startswith("shipments.") and isinstance(sheet, Sheet)]
+    return [row[0] for sheet in records for row in sheet.rows if row]
 
 
 def _month(parcel: Parcel) -> tuple[int, int]:
