@@ -17,6 +17,7 @@ import pandas as pd
 from auditor import money
 from auditor.cases import ADDRESS, FIGURES, PLAYERS, SERVICE, Cases, by_rules
 from auditor.credits import after_credits
+from auditor.repriced import repriced
 from auditor.shapley import shapley
 from auditor.tables import CAUSES
 from auditor.tariff import Prices, Rulebook, column_of, price
@@ -34,6 +35,10 @@ CAUSE_OF_PLAYER = dict(
 )
 
 
+ENOUGH_LINES, SELDOM_OFF = 5, 0.2
+"""Words told by likeness are known by their figures where of so many lines at most such a share is off (chosen)."""
+
+
 @dataclass(frozen=True)
 class Attribution:
     """What `attribute` found, all with the index of the cases.
@@ -41,8 +46,9 @@ class Attribution:
     `billed`, `expected`: cents. `elsewhere`: by charge, what a label owes on later statements than its own; below zero,
     what a later one bills of it. `shares`: a column of cents for each of CAUSES, adding up to billed − expected.
     `by_before`, `by_read`: `price` of the figures before this statement and of the carrier's. `again`: cents by charge
-    that a correction before charged already. `undone`, `returned`: see `credits.AfterCredits`. `unpriced`: whether a
-    price is lacking without which the difference means nothing; then expected and shares mean nothing.
+    that a correction before charged already. `undone`, `returned`: see `credits.AfterCredits`. `by_likeness`: the
+    words of a charge that is off and was told by likeness only, "" where there is none. `unpriced`: whether a price is
+    lacking without which the difference means nothing; then expected and shares mean nothing.
     """
 
     billed: pd.Series
@@ -54,6 +60,7 @@ class Attribution:
     undone: pd.DataFrame
     again: pd.DataFrame
     returned: pd.DataFrame
+    by_likeness: pd.Series
 
     @property
     def unpriced(self) -> pd.Series:
@@ -65,7 +72,7 @@ class Attribution:
 def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
     """Billed, expected and the share of each cause, for each case."""
     by_before = price(cases.before, book, prices, detail=True)
-    by_read = _by_read(cases, by_before, book, prices)
+    by_read = repriced(cases.read, by_before, book, prices)
     priced = by_read["unpriced"].isna() & by_before["unpriced"].isna()
     voided = cases.about["voided"]
     elsewhere = _label_elsewhere(cases, by_before, by_read).where(priced & ~voided, 0)
@@ -79,7 +86,7 @@ def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
         shares[cause] += players[player].where(priced, 0)
     again = _charged_again(cases, by_before, by_read, book, prices).where(priced, 0)
     beyond = _beyond_figures(cases, cases.billed - again, by_before, by_read, book, prices)
-    shares[beyond.columns] += beyond.where(priced, 0)
+    shares[beyond.columns] += _asked_where_silent(beyond, cases.about["silent"]).where(priced, 0)
     shares["duplicate"] += cases.apart["repeated_cents"] + again.sum(axis=1)
     shares["unexplained"] += cases.apart["unknown_cents"] + cases.apart["odd_tax_cents"]
     shares["unexplained"] += (billed - owed).mask(priced, 0)
@@ -97,7 +104,30 @@ def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
         by_read=by_read,
         again=again,
         returned=after.returned,
+        by_likeness=_by_likeness(cases, by_before, by_read),
     )
+
+
+def _asked_where_silent(beyond: pd.DataFrame, silent: pd.Series) -> pd.DataFrame:
+    """Where a correction shows no figure at all, nothing can be said to follow from its figures, or not to."""
+    asked = beyond.sum(axis=1)
+    return beyond.mask(silent, 0).assign(unexplained=beyond["unexplained"].mask(silent, asked))
+
+
+def _by_likeness(cases: Cases, by_before: pd.DataFrame, by_read: pd.DataFrame) -> pd.Series:
+    """By case, the words of a charge that is off and was told by likeness only; "" where there is none.
+
+    Words whose other lines come to what is due, to the cent, are known by their figures.
+    """
+    place, column = np.nonzero(cases.likened.to_numpy() != "")
+    columns = cases.billed.columns
+    over = cases.billed + by_before[columns].mask(cases.about["first"], 0) - by_read[columns]
+    off = (over != 0).fillna(value=True).to_numpy(dtype=bool)[place, column]
+    found = pd.DataFrame({"case": place, "words": cases.likened.to_numpy()[place, column], "off": off})
+    by_words = found.groupby("words")["off"]
+    known = (by_words.transform("size") >= ENOUGH_LINES) & (by_words.transform("mean") <= SELDOM_OFF)
+    first: pd.Series = found[found["off"] & ~known].groupby("case")["words"].first()
+    return first.reindex(cases.about.index).fillna("").astype(object)
 
 
 def _label_elsewhere(cases: Cases, by_before: pd.DataFrame, by_read: pd.DataFrame) -> pd.DataFrame:
@@ -188,19 +218,6 @@ def _moved(declared: Figures, read: Figures, movers: npt.NDArray[np.int8], playe
         irregular=declared.irregular,
         of=(read if players >> SERVICE & 1 else declared).of,
     )
-
-
-def _by_read(cases: Cases, by_before: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.DataFrame:
-    """Every charge by the carrier's figures; the correction fee only where they raise the charge."""
-    fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
-    priced = price(cases.read, book, prices, detail=True)
-    by_figures = priced["total_cents"] - priced[fees].sum(axis=1) - priced[addresses].sum(axis=1)
-    raised = (by_figures - by_before["total_cents"]).clip(lower=0).fillna(0).astype(np.int64)
-    if book.takes_of_correction:
-        priced = price(cases.read.assign(correction_cents=raised), book, prices, detail=True)
-    unfounded = priced[fees].sum(axis=1).where(raised == 0, 0)
-    due = {column: priced[column].where(raised > 0, 0) for column in fees}
-    return priced.assign(total_cents=priced["total_cents"] - unfounded, **due)
 
 
 def _charged_again(

@@ -11,6 +11,8 @@ import pandas as pd
 
 from auditor import intake, progress
 from auditor.attribute import attribute
+from auditor.believed import contradicted, likened
+from auditor.believed import told as disbelieved_names
 from auditor.cases import FIGURES, Cases
 from auditor.doubts import (
     beyond_rules,
@@ -132,6 +134,10 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
 
     ours = lines[lines["shipment"].notna()]
     progress.at("Reckoning what each parcel should have cost")
+    ours = ours.assign(likened=likened(ours, [*book.charges, *given.fees["charge"].dropna()]))
+    doubted = contradicted(ours, book, given)
+    disbelieved = [*disbelieved_names(ours, doubted)]
+    ours = ours.assign(charge=ours["charge"].mask(doubted), state=ours["state"].mask(doubted, "adjustment"))
     cases, held = reckoned(Found(ours, shipments, notices.dropna(subset="shipment"), book), given)
     prices = held.prices
     progress.at("Finding where the differences come from")
@@ -171,6 +177,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
             *_missing_tables(taken, prices),
             *_beyond_records(lines[unrecorded], shipments),
             *of_another_account(lines[others]),
+            *disbelieved,
             *forgotten(lines[unknown & ~others], whose),
             *too_early(ours, shipments),
             *without_label(ours, shipments),

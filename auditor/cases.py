@@ -39,13 +39,16 @@ class Cases:
     earlier (the statement that corrected the parcel before, "" where none did), made_on (the statement that first made
     the charges which this one makes again, "" where it makes none again), probability (of a reading that is
     inferred; missing where it was shown) and could_be, what else would fit;
-    tax_due_cents, tax_ppm, tax_alike and tax_taxed (see `taxes.doubtful`).
+    silent (a correction without any figure, which no likely reading explains), in_one_sum (it does not say of which
+    charges it is made, and comes to what they do); tax_due_cents, tax_ppm, tax_alike and
+    tax_taxed (see `taxes.doubtful`).
     `declared`, `before`, `read`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`: the seller's,
     those that this statement is held against (the seller's, or those of an earlier correction), the carrier's.
     `players`: for each of the FIGURES the player that moves it from before to read (-1: it does not differ), and
     `active`, a bit for each player that moves something. `billed`: cents by charge, without credits, duplicates, taxes
-    and words that are not known, which stand in `apart`. `rest`: which of those charges are the rest of a label that an
-    earlier statement began to bill. `of_line`: the case of each statement line; `again`: whether a
+    and words that are not known, which stand in `apart`. `likened`: the words by which each of those
+    charges was told, where they are only like a name of it, "" elsewhere. `rest`: which of those charges are the rest
+    of a label that an earlier statement began to bill. `of_line`: the case of each statement line; `again`: whether a
     line bills again what one before it did; `credits`: the charges that money back answers, see `credits.answered`.
     """
 
@@ -55,6 +58,7 @@ class Cases:
     read: pd.DataFrame
     players: pd.DataFrame
     billed: pd.DataFrame
+    likened: pd.DataFrame
     rest: pd.DataFrame
     apart: pd.DataFrame
     of_line: pd.Series

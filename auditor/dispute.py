@@ -143,14 +143,25 @@ WITHOUT_RULES = ("duplicate", "voided label", "unknown parcel")
 def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
     """How one share stands: never strong on rules that were last looked at before the parcel was shipped."""
     strength, reason = _by_cause(cause, shipment, told)
+    if strength == "strong" and told and told.inferred and cause in FIGURES_OF:
+        return "arguable", f"{reason}; but the carrier shows no reading, so ask for it first"
+    if strength == "strong" and told and told.by_likeness and cause in OF_CHARGES:
+        return (
+            "arguable",
+            f"{reason}; but '{told.by_likeness}' is only like a name of that charge, so ask what it is for",
+        )
     aged = told.rules.last_known if told else None
     if strength == "strong" and aged and cause not in WITHOUT_RULES:
         return "arguable", f"{reason}; but the rules are those of {aged}, so look first whether they have changed"
     return strength, reason
 
 
+OF_CHARGES = ("rate", "carrier arithmetic")
+"""Causes that rest on what each charge is."""
+
+
 def _by_cause(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
-    if cause in ("rate", "carrier arithmetic") and told and _held_against_learned(told):
+    if cause in OF_CHARGES and told and _held_against_learned(told):
         return "arguable", ESTIMATED
     if cause == "rate" and told and told.doubted:
         return "arguable", DOUBTED

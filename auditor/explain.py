@@ -50,6 +50,7 @@ class Told:
     wrong: tuple[Named, ...] = ()
     unlike: Row | None = None
     credits: tuple[Row, ...] = ()
+    by_likeness: str = ""
     learned: frozenset[str] = frozenset()
     doubted: bool = False
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from auditor.believed import amending
 from auditor.cases import FIGURES, FLAGS_OF_CARRIER, SIDES, Cases
 from auditor.credits import answered
-from auditor.repeats import made_on, repeats
+from auditor.repeats import at_another_amount, made_on, put_in_place, repeats
 from auditor.tariff import Prices, Rulebook, column_of
 from auditor.taxes import doubtful
 from auditor.turns import Seen, in_turn
@@ -17,7 +18,8 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     """Gather lines, records and notices into cases.
 
     Args:
-        lines: LINES with `shipment`, the row of `shipments` each belongs to, and no line without one.
+        lines: LINES with `shipment`, the row of `shipments` each belongs to, and no line without one; and `likened`,
+            whether its charge was told by a likeness of words only.
         shipments: SHIPMENTS.
         notices: NOTICES with `shipment` likewise.
         book: for its rounding and tolerance.
@@ -28,7 +30,11 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     groups = lines.groupby(["shipment", "statement"], sort=False, dropna=False)
     about = groups.agg(tracking=("tracking", "first"), statement_on=("statement_on", "first")).reset_index()
     case = groups.ngroup()
+    anew, other = put_in_place(lines, case), at_another_amount(lines, case)
+    lines["state"] = lines["state"].mask(anew | (other & lines["likened"]), "adjustment")
     lines["repeated"], of_label = repeats(lines, case)
+    lines["otherwise"] = lines["repeated"] & other
+    lines["amends"] = (lines["state"] == "adjustment") | amending(lines) | lines["otherwise"]
     about["made_on"] = made_on(lines, case, of_label).reindex(about.index).fillna("")
     about["first"] = about.index.isin(of_label)
     amounts = _amounts(lines, case, book.charges, len(about))
@@ -40,10 +46,15 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     raw = _raw_reading(about.assign(corrected=about.index.isin(corrected)), notices)
     carton = shipments["carton"].loc[about["shipment"].astype(int)].reset_index(drop=True)
     voided = shipments["voided"].loc[about["shipment"].astype(int)].fillna(value=False).to_numpy(dtype=bool)
-    about = about.assign(voided=voided, earlier="", probability=np.nan, could_be="")
-    seen = Seen(about, shown, raw, amounts, _hidden(lines, case, raw, amounts, len(about)), carton, book, prices)
+    about = about.assign(voided=voided, earlier="", probability=np.nan, could_be="", in_one_sum=False)
+    hidden, mute = _hidden(lines, case, raw, len(about))
+    back = _back(lines, case, book.charges, len(about))
+    seen = Seen(about, shown, raw, amounts, back, hidden, mute, carton, book, prices)
     declared = _declared(about, shipments, shown)
     before, read, players = in_turn(seen, declared)
+    about["silent"] = mute & about["probability"].isna() & ~about["in_one_sum"]
+    amounts["repeated_cents"] += amounts["otherwise_cents"]
+    credit = (lines["state"] == "credit") & case.map(amounts["credit_cents"] != 0)
     about["read_rounded"] = raw[SIDES[0]].isna().to_numpy()
     about["billed_weight_pg"] = shown["billed_weight_pg"]
     return Cases(
@@ -53,38 +64,73 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
         read=read,
         players=players,
         billed=amounts[list(seen.billed_columns)],
+        likened=_likened(lines, case, amounts[list(seen.billed_columns)]),
         rest=_rest(lines, case, of_label, amounts[list(seen.billed_columns)]),
         apart=amounts[["credit_cents", "repeated_cents", "tax_cents", "odd_tax_cents", "unknown_cents"]],
         of_line=case.sort_index(),
         again=lines["repeated"].sort_index(),
-        credits=answered(lines, case, about),
+        credits=answered(lines[credit | (lines["state"] != "credit")], case, about),
     )
 
 
-def _hidden(lines: pd.DataFrame, case: pd.Series, raw: pd.DataFrame, amounts: pd.DataFrame, count: int) -> pd.Series:
-    """Cases whose adjustments show no side and no scale weight, and about which there is no notice.
+def _hidden(lines: pd.DataFrame, case: pd.Series, raw: pd.DataFrame, count: int) -> tuple[pd.Series, pd.Series]:
+    """Cases whose corrections show no side and no scale weight, and no notice either; and those that show no figure.
 
-    Where the label is billed by the carrier's figures at once, and nothing adjusted, a billed weight alone tells as
+    Where the label is billed by the carrier's figures at once, and nothing corrected, a billed weight alone tells as
     little of what was read.
     """
-    later = lines["state"] == "adjustment"
+    later = lines["amends"]
     at_once = (lines["state"] == "label charge") & lines["billed_weight_pg"].notna()
-    adjusted = later | (at_once & ~later.groupby(case).transform("any"))
+    asked = later | (at_once & ~later.groupby(case).transform("any"))
     figures = [f"billed_{side}" for side in SIDES] + ["read_weight_pg"]
-    shows = lines.loc[adjusted, figures].notna().any(axis=1).groupby(case[adjusted]).any().reindex(range(count))
-    silent = ~shows.astype("boolean").fillna(value=True)  # missing is a case without adjustments
-    return silent & raw.isna().all(axis=1) & (amounts["credit_cents"] == 0)
+    unread = raw.isna().all(axis=1)
+    hidden = _shows(lines, asked, case, figures, count).eq(other=False).fillna(value=False) & unread
+    mute = (
+        _shows(lines, later, case, [*figures, "billed_weight_pg"], count).eq(other=False).fillna(value=False) & unread
+    )
+    return hidden, mute
+
+
+def _shows(lines: pd.DataFrame, asked: pd.Series, case: pd.Series, figures: list[str], count: int) -> pd.Series:
+    """By case, whether some of the lines asked shows one of the figures; missing where there are no such lines."""
+    shows = lines.loc[asked, figures].notna().any(axis=1).astype("boolean")
+    found: pd.Series = shows.groupby(case[asked]).any().reindex(range(count))
+    return found
 
 
 def _amounts(lines: pd.DataFrame, case: pd.Series, charges: tuple[str, ...], count: int) -> pd.DataFrame:
+    kind = _kind(lines, charges).mask(lines["state"] == "tax", "tax_cents")
+    kind = kind.mask(lines["repeated"], "repeated_cents").mask(lines["otherwise"], "otherwise_cents")
+    kind = kind.mask(lines["state"] == "credit", "credit_cents")
+    columns = ["freight_cents", *map(column_of, charges), "fuel_cents", "credit_cents", "repeated_cents"]
+    return _sums(lines, case, kind, [*columns, "otherwise_cents", "tax_cents", "unknown_cents"], count)
+
+
+def _back(lines: pd.DataFrame, case: pd.Series, charges: tuple[str, ...], count: int) -> pd.DataFrame:
+    """What is given back in each case, by charge."""
+    columns = ["freight_cents", *map(column_of, charges), "fuel_cents", "unknown_cents"]
+    credit = lines[lines["state"] == "credit"]
+    return _sums(credit, case[credit.index], _kind(credit, charges), columns, count)
+
+
+def _kind(lines: pd.DataFrame, charges: tuple[str, ...]) -> pd.Series:
     known = lines["charge"].isin(["freight", *charges, "fuel"])
-    kind = lines["charge"].where(known, "unknown").map(column_of)
-    kind = kind.mask(lines["state"] == "tax", "tax_cents")
-    kind = kind.mask(lines["repeated"], "repeated_cents").mask(lines["state"] == "credit", "credit_cents")
+    return lines["charge"].where(known, "unknown").map(column_of)
+
+
+def _sums(lines: pd.DataFrame, case: pd.Series, kind: pd.Series, columns: list[str], count: int) -> pd.DataFrame:
     sums = lines["amount_cents"].fillna(0).astype(np.int64).groupby([case, kind]).sum().unstack(fill_value=0)
-    columns = ["freight_cents", *map(column_of, charges), "fuel_cents"]
-    columns += ["credit_cents", "repeated_cents", "tax_cents", "unknown_cents"]
     return sums.reindex(index=range(count), columns=columns, fill_value=0)
+
+
+def _likened(lines: pd.DataFrame, case: pd.Series, billed: pd.DataFrame) -> pd.DataFrame:
+    """The words by which a charge of a case was told, where they are only like a name of it."""
+    alike = lines[lines["likened"] & (lines["state"] != "credit") & ~lines["repeated"]]
+    words = np.full(billed.shape, "", dtype=object)
+    place = billed.columns.get_indexer(pd.Index(alike["charge"].fillna("").map(column_of)))
+    known = alike[place >= 0]
+    words[case[known.index].to_numpy(), place[place >= 0]] = known["description"].to_numpy(dtype=object)
+    return pd.DataFrame(words, index=billed.index, columns=billed.columns)
 
 
 def _rest(lines: pd.DataFrame, case: pd.Series, of_label: pd.Series, billed: pd.DataFrame) -> pd.DataFrame:

@@ -29,7 +29,14 @@ def repeats(lines: pd.DataFrame, case: pd.Series) -> tuple[pd.Series, pd.Series]
     again &= ~(made < 2).reindex(lines.index, fill_value=False)  # noqa: PLR2004 - once, and once again
     label = lines[(lines["state"] == "label charge") & ~again].assign(case=case)
     of_label = label.groupby("shipment")["case"].min()
-    anew = label[(made.reindex(label.index) == 1) & label["case"].gt(label["shipment"].map(of_label))]
+    once_more = lines[lines["amount_cents"].gt(0).fillna(value=False)].duplicated(
+        ["shipment", "charge", "amount_cents"]
+    )
+    anew = label[
+        (made.reindex(label.index) == 1)
+        & once_more.reindex(label.index, fill_value=False)
+        & label["case"].gt(label["shipment"].map(of_label))
+    ]
     of_label.update(anew.groupby("shipment")["case"].max())
     again |= _label_again(label, of_label).reindex(lines.index, fill_value=False)
     return again & ~_fee_renewed(lines.assign(repeated=again, case=case)), of_label
@@ -85,3 +92,37 @@ def made_on(lines: pd.DataFrame, case: pd.Series, of_label: pd.Series) -> pd.Ser
     where = by_label.where((made["state"] == "label charge") & by_label.notna(), first)
     statements: pd.Series = where[again.loc[made.index]].groupby(case).first()
     return statements
+
+
+def put_in_place(lines: pd.DataFrame, case: pd.Series) -> pd.Series:
+    """Which lines a later statement than the label's puts in the place of charges that it takes back in full.
+
+    They are corrections, though they are called as on a label.
+
+    Args:
+        lines: LINES with `shipment`, in order of parcel and time.
+        case: the case of each line.
+    """
+    key = lines.assign(words=lines["charge"].fillna(lines["description"]), cents=lines["amount_cents"].abs(), case=case)
+    charged, back = (key[sign.fillna(value=False)] for sign in (lines["amount_cents"] > 0, lines["amount_cents"] < 0))
+    same = ["shipment", "words", "cents"]
+    pairs = back.reset_index(names="line").merge(charged[[*same, "case"]], on=same, suffixes=("", "_charged"))
+    taken = back.loc[pairs.loc[pairs["case_charged"] < pairs["case"], "line"].unique()]
+    label = charged[charged["state"] == "label charge"]
+    began = label["shipment"].map(label.groupby("shipment")["case"].min())
+    later = label[(label["case"] > began) & label["case"].isin(taken["case"])]
+    returned = pd.MultiIndex.from_frame(taken[["case", "words", "cents"]])
+    anew = pd.MultiIndex.from_frame(later[["case", "words", "cents"]]).isin(returned)
+    changed = later[later["case"].isin(later.loc[~anew, "case"])]
+    return pd.Series(lines.index.isin(changed.index), index=lines.index)
+
+
+def at_another_amount(lines: pd.DataFrame, case: pd.Series) -> pd.Series:
+    """Which of the label's charges stand on a later statement once more, at an amount that the label did not have."""
+    label = lines[(lines["state"] == "label charge") & (lines["amount_cents"] > 0).fillna(value=False)]
+    its = case[label.index]
+    first = its == label["shipment"].map(its.groupby(label["shipment"]).min())
+    charges = pd.MultiIndex.from_frame(label[["shipment", "charge"]])
+    amounts = pd.MultiIndex.from_frame(label[["shipment", "charge", "amount_cents"]])
+    other = ~first & charges.isin(charges[first]) & ~amounts.isin(amounts[first])
+    return other.reindex(lines.index, fill_value=False)

@@ -65,6 +65,7 @@ class Telling:
             rules=rules,
             unlike=self._unlike.get(label),
             credits=self._credits.get(label, ()),
+            by_likeness=str(self.found.by_likeness[label]),
             learned=frozenset(self._rests_on(rules, by_before, by_read)),
             doubted=plain(one["read"]["service"]) in self.doubted,
         )

@@ -24,6 +24,7 @@ from auditor.cases import (
     by_rules,
 )
 from auditor.infer import inferred
+from auditor.repriced import repriced
 from auditor.tariff import Prices, Rounding, Rulebook, column_of, price
 from auditor.tariff.price import FLAGS, Whole, whole
 
@@ -33,13 +34,19 @@ MOST_TURNS = 24
 
 @dataclass(frozen=True)
 class Seen:
-    """What statements and notices say of each case. Inference puts the readings it finds into `shown` and `amounts`."""
+    """What statements and notices say of each case. Inference puts the readings it finds into `shown` and `amounts`.
+
+    `back`: money back by charge, as a part of `amounts["credit_cents"]`. `hidden`: no reading is shown; `mute`: a
+    correction shows no figure at all.
+    """
 
     about: pd.DataFrame
     shown: pd.DataFrame
     raw: pd.DataFrame
     amounts: pd.DataFrame
+    back: pd.DataFrame
     hidden: pd.Series
+    mute: pd.Series
     carton: pd.Series
     book: Rulebook
     prices: Prices
@@ -127,12 +134,27 @@ def _standing(seen: Seen, stood: _Standing, turn: Turn, declared: pd.DataFrame) 
 
 def _read_or_inferred(seen: Seen, before: pd.DataFrame, turns: Sequence[Turn]) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The figures read and the players, where nothing is shown as the bill implies them."""
+    _put_together(seen, before)
     read, players = _read(seen, before)
-    hidden = seen.hidden.loc[before.index]
+    if _summed(seen, before, read, players):
+        read, players = _read(seen, before)
+    rows = before.index
+    hidden = (seen.hidden & (seen.amounts["credit_cents"] == 0) & ~seen.about["in_one_sum"]).loc[rows]
     if not hidden.any():
         return read, players
     so_far = [pd.concat(tables) for tables in zip(*turns, (before, read, players), strict=True)]
-    guessed = _inferred(seen, before.loc[hidden], read.loc[hidden], _seen_before(seen, *so_far))
+    readings = _seen_before(seen, *so_far)
+    _put_down(seen, _inferred(seen, before.loc[hidden], read.loc[hidden], readings))
+    left = hidden & seen.mute.loc[rows] & seen.about.loc[rows, "probability"].isna()
+    if left.any():
+        whole = _inferred(seen, before.loc[left], read.loc[left], readings, in_one_sum=True)
+        _put_down(seen, whole)
+        seen.about.loc[whole.index, "in_one_sum"] = True
+    return _read(seen, before)
+
+
+def _put_down(seen: Seen, guessed: pd.DataFrame) -> None:
+    """Put readings that were inferred, and the bill charge by charge as they give it, among what is seen."""
     seen.about.loc[guessed.index, "probability"] = guessed["probability"]
     seen.about.loc[guessed.index, "could_be"] = guessed["others"]
     # A weight is put down as billed, not as read: it is known in whole steps only.
@@ -141,12 +163,65 @@ def _read_or_inferred(seen: Seen, before: pd.DataFrame, turns: Sequence[Turn]) -
         seen.shown[column] = values.astype("Int64").reindex(seen.shown.index).fillna(seen.shown[column])
     columns = list(seen.billed_columns)
     seen.amounts.loc[guessed.index, columns] = guessed[columns]
-    seen.amounts.loc[guessed.index, "unknown_cents"] -= guessed["lump_cents"]
-    return _read(seen, before)
+    lumps = ["unknown_cents", "otherwise_cents"]
+    seen.amounts.loc[guessed.index, lumps] = seen.amounts.loc[guessed.index, lumps].mask(guessed["lump_cents"] != 0, 0)
 
 
-def _inferred(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, seen_before: pd.DataFrame) -> pd.DataFrame:
-    """Readings inferred from the bill alone, with the bill charge by charge as they give it where it was a lump."""
+def _put_together(seen: Seen, before: pd.DataFrame) -> None:
+    """Take money back for a part of a correction, where a charge that is due by the figures before gives way to others.
+
+    Of a parcel of which something was charged twice, it may be the second charge that is given back.
+    """
+    twice = seen.about.loc[seen.amounts["repeated_cents"] != 0, "shipment"]
+    rows = before.index[(seen.amounts["credit_cents"] < 0).loc[before.index]]
+    rows = rows[~seen.about.loc[rows, "shipment"].isin(twice)]
+    if rows.empty:
+        return
+    columns, first = list(seen.billed_columns), seen.about.loc[rows, "first"]
+    due = price(before.loc[rows], seen.book, seen.prices)[columns]
+    amounts, back = seen.amounts.loc[rows], seen.back.loc[rows]
+    taken = ((back[columns] < 0) & (back[columns] == -due)).any(axis=1)
+    made = (amounts[columns] - due.mask(~first, 0)).clip(lower=0).sum(axis=1)
+    made += amounts[["unknown_cents", "otherwise_cents"]].clip(lower=0).sum(axis=1)
+    one = rows[(taken & (made > 0)).to_numpy()]
+    seen.amounts.loc[one, [*columns, "unknown_cents"]] += seen.back.loc[one, [*columns, "unknown_cents"]]
+    seen.amounts.loc[one, "credit_cents"] = 0
+
+
+def _summed(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: pd.DataFrame) -> bool:
+    """Put down charge by charge what the carrier's figures explain in all, to the cent, whatever its words say.
+
+    With the fee for a correction, or without where a word taken for it stands for the whole.
+    """
+    rows = before.index[(players["active"] != 0).to_numpy()]
+    if rows.empty:
+        return False
+    columns, lumps = list(seen.billed_columns), ["unknown_cents", "otherwise_cents"]
+    first = seen.about.loc[rows, "first"]
+    by_before = price(before.loc[rows], seen.book, seen.prices)
+    amounts = seen.amounts.loc[rows]
+    billed = amounts[[*columns, *lumps]].sum(axis=1)
+    found = pd.Series(data=False, index=rows)
+    for figures in (read.loc[rows], read.loc[rows].assign(corrected=False)):
+        by_read = repriced(figures, by_before, seen.book, seen.prices)
+        due = by_read[columns] - by_before[columns].mask(first, 0)
+        known = by_before["unpriced"].isna() & by_read["unpriced"].isna()
+        other = (amounts[columns] != due).any(axis=1)
+        fits = rows[(known & other & ~found & (due.sum(axis=1) == billed)).to_numpy()]
+        seen.amounts.loc[fits, columns] = due.loc[fits].astype(np.int64)
+        seen.amounts.loc[fits, lumps] = 0
+        found[fits] = True
+    seen.about.loc[rows[found.to_numpy()], "in_one_sum"] = True
+    return bool(found.any())
+
+
+def _inferred(
+    seen: Seen, before: pd.DataFrame, read: pd.DataFrame, seen_before: pd.DataFrame, *, in_one_sum: bool = False
+) -> pd.DataFrame:
+    """Readings inferred from the bill alone, with the bill charge by charge as they give it where it was a lump.
+
+    `in_one_sum`: the bill is taken for a lump as a whole, whatever its words say.
+    """
     rows, book, prices = before.index, seen.book, seen.prices
     amounts, first = seen.amounts.loc[rows], seen.about.loc[rows, "first"]
     parcels = before.assign(carton=seen.carton.loc[rows])
@@ -154,7 +229,10 @@ def _inferred(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, seen_before:
     parcels[of_carrier] = read[of_carrier]
     columns = list(seen.billed_columns)
     charged_before = price(before, book, prices)[columns].mask(first, 0)
-    lump = amounts["unknown_cents"]
+    lump = amounts["unknown_cents"] + amounts["otherwise_cents"]
+    if in_one_sum:
+        lump += amounts[columns].sum(axis=1)
+        amounts = amounts.assign(**dict.fromkeys(columns, 0))
     weight = seen.shown.loc[rows, "billed_weight_pg"].mask(lump != 0)
     billed = (amounts[columns] + charged_before).assign(lump_cents=lump, billed_weight_pg=weight)
     guessed = inferred(parcels, billed, seen_before, book, prices)

@@ -106,7 +106,7 @@ def test_a_correction_fee_can_be_a_percentage_of_the_correction(tmp_path: Path) 
         {"length_nm": 1, "width_nm": -1, "height_nm": -1, "weight_pg": -1, "active": 2}, index=[0, 1]
     )
     nothing, none = pd.DataFrame(index=[0, 1]), pd.Series(dtype=int)
-    cases = Cases(nothing, declared, declared, read, players, nothing, nothing, nothing, none, none, nothing)
+    cases = Cases(nothing, declared, declared, read, players, nothing, nothing, nothing, nothing, none, none, nothing)
     shares = shapley_shares(cases, book, prices())
     plain = shapley_shares(replace(cases, read=read.assign(corrected=False)), book, prices())
     added = plain["longest side"].tolist()

@@ -378,6 +378,14 @@ def _by_name(description: str, own: tuple[str, ...]) -> tuple[str | None, str]:
     return found, state
 
 
+def is_named(description: str, own: tuple[str, ...] = ()) -> bool:
+    """Whether a charge is called by a name of it, and not only by words like one."""
+    if len(description) > LONGEST_NAME:
+        return False
+    said = _said(PERCENT.sub(" ", description))
+    return _told(said, _charges(own), BESIDE, CREDITED, ADJUSTED)[0] is not None
+
+
 def _told(
     said: frozenset[str],
     known: Mapping[frozenset[str], str],

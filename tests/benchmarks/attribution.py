@@ -42,7 +42,7 @@ def cases(count: int, seed: int = 3) -> Cases:
     players["active"] = (1 << len(PLAYERS)) - 1
     nothing = pd.DataFrame(index=declared.index)
     none = pd.Series(dtype=int)
-    return Cases(nothing, declared, declared, read, players, nothing, nothing, nothing, none, none, nothing)
+    return Cases(nothing, declared, declared, read, players, nothing, nothing, nothing, nothing, none, none, nothing)
 
 
 def enumerated(of: Cases) -> Whole:

@@ -1,0 +1,28 @@
+"""A parcel priced by the carrier's figures, with the fee for a correction only where they raise the charge."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from auditor.tariff import Prices, Rulebook, column_of, price
+
+
+def repriced(read: pd.DataFrame, by_before: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.DataFrame:
+    """`price` of the figures read, in detail; the correction fee only where they raise the charge.
+
+    Args:
+        read: the carrier's figures, as `price` takes them.
+        by_before: `price` of the figures before, over the same index.
+        book: the rules.
+        prices: the prices.
+    """
+    fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
+    priced = price(read, book, prices, detail=True)
+    by_figures = priced["total_cents"] - priced[fees].sum(axis=1) - priced[addresses].sum(axis=1)
+    raised = (by_figures - by_before["total_cents"]).clip(lower=0).fillna(0).astype(np.int64)
+    if book.takes_of_correction:
+        priced = price(read.assign(correction_cents=raised), book, prices, detail=True)
+    unfounded = priced[fees].sum(axis=1).where(raised == 0, 0)
+    due = {column: priced[column].where(raised > 0, 0) for column in fees}
+    return priced.assign(total_cents=priced["total_cents"] - unfounded, **due)
