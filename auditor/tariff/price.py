@@ -314,7 +314,8 @@ class _Sources:
             fuel = "no fuel percentage is known; give a fuel table, of 0 % where your prices include it"
         elif "fuel" in prices.learned:
             fuel = "no label on the statements tells the fuel percentage of its ship date"
-        return cls("your labels on the statements" if "rates" in prices.learned else "the rates", fuel)
+        rates = "your labels on the statements" if "rates" in prices.learned else "the rates"
+        return cls("no table of rates was given, and labels on the statements" if prices.rates.empty else rates, fuel)
 
 
 @dataclass(frozen=True)

@@ -314,7 +314,7 @@ class Tariff:
     @property
     def fuel_on(self) -> tuple[str, ...]:
         """The charges that the fuel percentage is taken of; none where the tariff knows no fuel."""
-        return tuple(self.facts["fuel_on"][-1].value) if "fuel_on" in self.facts else () if "fuel_on" in self.facts else ()
+        return tuple(self.facts["fuel_on"][-1].value) if "fuel_on" in self.facts else ()
 
     def on(self, day: date) -> Rules | None:
         """The rules of that day; None when the tariff does not reach back so far."""
