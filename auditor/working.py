@@ -140,7 +140,7 @@ def _join_step(line: Row) -> tuple[Step, ...]:
 
 SHOWN = (
     *("tracking", "recorded", "match", "match_reason", "confidence"),
-    *("description", "state", "amount_cents", "source_file", "source_place"),
+    *("description", "charge", "state", "amount_cents", "source_file", "source_place"),
 )
 """What is said of a statement's line."""
 
