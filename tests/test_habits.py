@@ -288,9 +288,8 @@ def test_a_change_told_of_a_carton_that_is_not_there_is_said() -> None:
     )
 
 
-def test_a_file_that_cannot_be_read_is_told_and_exits_with_1(tmp_path: Path) -> None:
+def test_a_folder_with_nothing_to_read_is_told_and_exits_with_2(tmp_path: Path) -> None:
     """An empty folder."""
     done = CliRunner().invoke(command, [str(tmp_path)])
-    assert done.exit_code == 1
+    assert done.exit_code == 2
     assert "There is no file in this folder." in done.stderr
-    assert "Nothing can be said yet: no parcel counts." in done.stdout

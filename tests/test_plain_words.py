@@ -59,3 +59,13 @@ def test_how_each_reading_is_known_is_said_in_words() -> None:
     assert set(readings_table(sample().habits.history)["kind"]) <= wording.KINDS.keys()
     kinds = ["exact", "rounded", "inferred", "slip", "stayed below"]
     assert list(wording.KINDS) == kinds
+
+
+def test_what_can_be_disputed_no_longer_is_called_too_late_and_not_the_carriers_right() -> None:
+    """A strong case whose last day has passed is no word for the carrier."""
+    finding = {"disputable_cents": 0, "strong_cents": 0, "dispute": "none", "difference_cents": 4550}
+    late = {**finding, "dispute_reason": "too late, since it could be disputed until 2026-05-01: charged twice"}
+    assert wording.verdict(late) == "Too late"
+    assert wording.verdict({**finding, "dispute_reason": "the carrier is right"}) == "No dispute"
+    assert wording.verdict({**finding, "dispute_reason": None}) == "No dispute"
+    assert "Where it says no dispute, nothing that is recorded speaks against the carrier." in TEXT

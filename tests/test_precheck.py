@@ -470,12 +470,12 @@ def test_wrong_use_of_the_command_exits_with_2(arguments: tuple[str | Path, ...]
     assert wanted in " ".join(result.output.split())
 
 
-def test_a_past_that_cannot_be_read_is_named_and_exits_with_1(tmp_path: Path) -> None:
-    """The parcel is checked all the same."""
+def test_a_past_that_is_not_there_is_named_and_exits_with_2(tmp_path: Path) -> None:
+    """So that nobody takes what is said for what the shop's own months say."""
     result = run("precheck", "44 x 6 x 6 in", "3 lb", "--on", "2026-03-04", "--history", tmp_path / "nowhere")
-    assert result.exit_code == 1
+    assert result.exit_code == 2
     assert "nowhere: There is no such file or folder." in result.stderr
-    assert "billed by 12 lb" in result.stdout
+    assert "billed by" not in result.stdout
 
 
 def test_a_list_without_sizes_and_cartons_says_what_it_needs(tmp_path: Path) -> None:

@@ -117,7 +117,7 @@ def _lines(habits: Habits) -> Iterator[str]:
 
     if habits.cartons["parcels"].sum() > 0:
         yield from _table([HEADINGS, *(_row(row, habits.history.unit) for row in rows(habits.cartons))])
-        yield click.wrap_text(IN_BRACKETS, WIDE)
+        yield from ("", *click.wrap_text(IN_BRACKETS, WIDE).split("\n"))
         yield from _section("What to change", _advice(habits))
         yield from _section("Changes of habit", changes_told(habits.changes))
         yield from _section("Trends", trends_told(habits.cartons))
@@ -160,8 +160,8 @@ def _section(heading: str, sentences: Iterable[str]) -> Iterator[str]:
     """The heading and the sentences under it; nothing where there are none."""
     for number, sentence in enumerate(sentences):
         if not number:
-            yield f"\n{heading}"
-        yield click.wrap_text(sentence, WIDE, initial_indent="  ", subsequent_indent="    ")
+            yield from ("", heading)
+        yield from click.wrap_text(sentence, WIDE, initial_indent="  ", subsequent_indent="    ").split("\n")
 
 
 def _advice(habits: Habits) -> Iterator[str]:

@@ -132,15 +132,10 @@ def wrong_use() -> Iterator[None]:
         raise kind(" ".join([str(error), *getattr(error, "__notes__", ())])) from error
 
 
-MOST_SAID = 20
-
-
 def _nothing_read(problems: Sequence[Problem]) -> click.UsageError:
     """Say why nothing was read, file by file, and give the error to end with."""
     faults = [problem for problem in problems if not problem.note] or list(problems)
-    say(*map(said, faults[:MOST_SAID]), err=True)
-    if len(faults) > MOST_SAID:
-        say(f"{len(faults) - MOST_SAID:,} more files could not be read.", err=True)
+    say_problems(faults, elsewhere="Besides there are")
     return click.UsageError(
         "Nothing of what was given could be read as a statement, a notice, shipping records, prices or cartons, so "
         "nothing was written. Look whether it is the right file or folder."

@@ -7,6 +7,7 @@ from datetime import date
 import pandas as pd
 
 from auditor import money, units
+from auditor.deadlines import TOO_LATE
 from auditor.report.plain import Row
 from auditor.tariff import Tariff
 
@@ -57,6 +58,8 @@ def verdict(finding: Row) -> str:
     """How a finding stands, and of which dollars that is said: 'Strong case for $4.21 of $45.50'."""
     asked, strong = finding["disputable_cents"] or 0, finding["strong_cents"] or 0
     words = DISPUTES[finding["dispute"] or "none"]
+    if (finding["dispute_reason"] or "").startswith(TOO_LATE):
+        return "Too late"
     if not asked or (asked == finding["difference_cents"] and strong in (0, asked)):
         return words
     besides = f" and a strong case for {dollars(strong)}" if 0 < strong < asked else ""
