@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+import auditor
 from auditor import booked, intake
 from auditor.book import opened
 from auditor.intake import reissue_words
@@ -55,6 +56,15 @@ def test_the_same_number_with_a_later_day_and_a_line_changed_counts_once(tmp_pat
             note=True,
         )
     ]
+
+
+def test_statements_that_print_no_total_are_audited_when_issued_again(tmp_path: Path) -> None:
+    """Nothing was printed that the lines could tie out with."""
+    for name, text in (("a", written(OLD, MARCH)), ("b", written("S-3,2026-04-09", MARCH | {"NP4": "9.00"}))):
+        bad_files.write(tmp_path, f"{name}.csv", text)
+    statements = auditor.reconcile([tmp_path]).statements
+    assert statements["lines_total_cents"].to_list() == [4200]
+    assert statements["printed_total_cents"].isna().all()
 
 
 def test_which_of_two_is_final_is_a_fault_where_nothing_tells(tmp_path: Path) -> None:

@@ -69,7 +69,7 @@ def counted_once(lines: pd.DataFrame, totals: pd.DataFrame, reissues: pd.DataFra
     kept_totals = [pair not in dropped for pair in zip(totals["statement"], totals["source_file"], strict=True)]
     return Once(
         lines[~gone].reset_index(drop=True),
-        totals[kept_totals].reset_index(drop=True),
+        totals.loc[kept_totals].reset_index(drop=True),
         _replaced(units, by, final),
         (
             *(_told_same(units[at], units[final[at]]) for at in forms),
