@@ -306,6 +306,8 @@ def history_of(book: Book, name: str) -> pd.DataFrame:
 def checked(book: Book) -> Health:
     """`book.check`, and whether each dispute stands as its history says."""
     health = check(book)
+    if health.damaged:
+        return health
     with book.reading() as connection:
         stands = claims.standing(recording.history(connection))
         written = reading_out.table(connection, "SELECT * FROM dispute", recording.BALANCE)

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from auditor.book import balances, reading_out
-from auditor.book.documents import digest_of
-from auditor.book.opening import Book
+from auditor.book.documents import digest_of, place
+from auditor.book.opening import Book, damage
 from auditor.book.reading_out import Filed
 from auditor.book.taking_in import columns_of
+from auditor.book.whereabouts import open_to_others
 from auditor.money import dollars
 from auditor.progress import each
 
@@ -25,26 +26,33 @@ ORDER BY 1
 
 @dataclass(frozen=True)
 class Health:
-    """What is wrong with the book, and what is merely worth knowing; and how much was looked at."""
+    """What is wrong with the book, and what is merely worth knowing; and how much was looked at.
+
+    `damaged`: it is not as it was written, so nothing else was looked at.
+    """
 
     faults: tuple[str, ...]
     notes: tuple[str, ...]
     files: int
+    damaged: bool = False
 
 
 def check(book: Book) -> Health:
     """Look at everything: the database itself, the rows of each file, the sums, the documents against their digests."""
+    if damaged := damage(book.path):
+        return Health(tuple(damaged), (), 0, damaged=True)
     filed = reading_out.files(book)
     with book.reading() as connection:
         faults = (
-            *_database(connection),
             *balances.broken(connection, deep=True),
             *(fault for one in filed for fault in _rows(connection, one)),
             *filter(None, map(original_fault, each(filed, "Checking kept documents"))),
+            *_own_rules(book, connection),
         )
         waiting = [name for (name,) in connection.execute(UNRECKONED)]
         rules = [digest for (digest,) in connection.execute("SELECT digest FROM rules WHERE digest <> ''")]
     notes = [f"Statement {name} is in the book but was not reckoned yet: auditor reconcile --all." for name in waiting]
+    notes += filter(None, [open_to_others(book.path)])
     known = {one.path for one in filed}
     strays = [path for path in _kept(book.documents) if path not in known and path.stem not in rules]
     if strays:
@@ -55,12 +63,10 @@ def check(book: Book) -> Health:
     return Health(faults, tuple(notes), len(filed))
 
 
-def _database(connection: sqlite3.Connection) -> Iterator[str]:
-    for (said,) in connection.execute("PRAGMA integrity_check"):
-        if said != "ok":
-            yield f"the database is damaged: {said}"
-    for table, row, parent, _ in connection.execute("PRAGMA foreign_key_check"):
-        yield f"row {row} of table {table} refers to a row of {parent} that is not there"
+def _own_rules(book: Book, connection: sqlite3.Connection) -> Iterator[str]:
+    """What is wrong with the kept copies of the shop's own rule files."""
+    for name, digest in connection.execute("SELECT name, digest FROM rules WHERE digest <> ''"):
+        yield from filter(None, [_fault_of(f"the rules {name}", place(book.documents, digest, ".toml"), digest)])
 
 
 def _rows(connection: sqlite3.Connection, filed: Filed) -> Iterator[str]:
@@ -79,19 +85,18 @@ def _rows(connection: sqlite3.Connection, filed: Filed) -> Iterator[str]:
 
 def original_fault(filed: Filed) -> str:
     """What is wrong with the kept original of a file; "" when it is what was taken in."""
+    return _fault_of(filed.name, filed.path, filed.digest)
+
+
+def _fault_of(name: str, path: Path, digest: str) -> str:
     try:
-        digest = digest_of(filed.path)
+        there = digest_of(path)
     except FileNotFoundError:
-        return (
-            f"the original of {filed.name} is missing: {filed.path}. Give the file to a run again, which puts it back"
-        )
+        return f"the original of {name} is missing: {path}. Give the file to a run again, which puts it back"
     except OSError as error:
-        why = error.strerror or error
-        return f"the original of {filed.name} cannot be read ({why}): {filed.path}. Look at who may read it"
-    if digest != filed.digest:
-        return (
-            f"the original of {filed.name} was changed: {filed.path}. Give the file to a run again, which restores it"
-        )
+        return f"the original of {name} cannot be read ({error.strerror or error}): {path}. Look at who may read it"
+    if there != digest:
+        return f"the original of {name} was changed: {path}. Give the file to a run again, which restores it"
     return ""
 
 

@@ -15,11 +15,11 @@ from auditor.book.taking_in import TAKEN_AT
 from auditor.tables import CORRECTIONS, conform
 
 FREEZE_COUNTED = """
-INSERT INTO closed_counted
+INSERT INTO closed_counted (month, statement, file, lines, billed_cents)
 SELECT month, statement, file, lines, billed_cents FROM counted WHERE month = ?
 """
 FREEZE_FINDINGS = """
-INSERT INTO closed_finding
+INSERT INTO closed_finding (month, statement, about, difference_cents, disputed_cents, cause)
 SELECT f.month, f.statement, f.about, f.difference_cents, coalesce(d.amount_cents, 0), f.cause
 FROM finding f LEFT JOIN dispute d USING (statement, about) WHERE f.month = ?
 """
@@ -107,7 +107,7 @@ def close(book: Book, month: str) -> None:
                 "reconcile --all' first."
             )
         now = datetime.now(UTC).strftime(TAKEN_AT)
-        connection.execute("INSERT INTO closed VALUES (?, ?, ?)", (month, now, rules))
+        connection.execute("INSERT INTO closed (month, closed_at, rules) VALUES (?, ?, ?)", (month, now, rules))
         connection.execute(FREEZE_COUNTED, (month,))
         connection.execute(FREEZE_FINDINGS, (month,))
 

@@ -6,16 +6,18 @@ import csv
 import json
 import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import Any, Literal
 
 from auditor import csv_cells
 from auditor.book import reading_out
 from auditor.book.check import check
-from auditor.book.documents import keep, place
-from auditor.book.opening import Book, BookError, Steps, documents_of, opened, own_steps, plainly
+from auditor.book.documents import documents_of, keep, place
+from auditor.book.opening import Book, BookError, Steps, new_copy, opened, own_steps, plainly
 from auditor.book.taking_in import columns_of
 from auditor.progress import each
+from auditor.whole_files import PRIVATE, make_private, make_private_folder, written_whole
 
 Form = Literal["csv", "parquet"]
 MANIFEST = "book.json"
@@ -32,19 +34,14 @@ def backup(book: Book, target: Path) -> None:
         raise BookError(f"{target} is there already. Choose another name for the backup, or delete it first.")
     with plainly(target):
         target.parent.mkdir(parents=True, exist_ok=True)
-        partial = target.with_name(f".{target.name}.partial")
-        partial.unlink(missing_ok=True)
-        copy = sqlite3.connect(partial)
-        try:
-            book.connection.backup(copy)
-        finally:
-            copy.close()
         # The documents before the name: a backup that has its name is whole.
-        with opened(partial) as whole:
-            for digest, ending, source in _documents(whole, book.documents):
-                if source.exists():
-                    keep(documents_of(target), source, digest, ending)
-        partial.replace(target)
+        with new_copy(target) as partial:
+            with closing(sqlite3.connect(partial)) as copy:
+                book.connection.backup(copy)
+            with opened(partial) as whole:
+                for digest, ending, source in _documents(whole, book.documents):
+                    if source.exists():
+                        keep(documents_of(target), source, digest, ending)
 
 
 def _documents(book: Book, folder: Path) -> Iterator[tuple[str, str, Path]]:
@@ -68,9 +65,11 @@ def export(book: Book, folder: Path, form: Form) -> list[Path]:
     if folder.exists() and any(folder.iterdir()):
         raise BookError(f"{folder} is not empty. Choose another folder for the export.")
     with plainly(folder):
-        folder.mkdir(parents=True, exist_ok=True)
+        make_private_folder(folder)
         with book.reading() as connection:
             names = _tables(connection)
+            for name in names:
+                make_private(folder / f"{name}.{form}")
             counts = {name: _write(connection, name, folder / f"{name}.{form}", form) for name in names}
             number = int(connection.execute("PRAGMA user_version").fetchone()[0])
         for digest, ending, source in _documents(book, book.documents):
@@ -78,7 +77,8 @@ def export(book: Book, folder: Path, form: Form) -> list[Path]:
                 keep(folder / "documents", source, digest, ending)
         manifest = folder / MANIFEST
         text = json.dumps({"form": number, "written_as": form, "rows": counts}, indent=2)
-        manifest.write_text(f"{text}\n", encoding="utf-8")
+        with written_whole(manifest, PRIVATE) as file:
+            file.write(f"{text}\n".encode())
     return [*(folder / f"{name}.{form}" for name in names), manifest]
 
 
@@ -94,22 +94,22 @@ def restored(folder: Path, path: Path, *, steps: Steps | None = None) -> None:
     number, form, counts = _manifest(folder, steps)
     with plainly(path):
         path.parent.mkdir(parents=True, exist_ok=True)
-        partial = path.with_name(f".{path.name}.partial")
-        partial.unlink(missing_ok=True)
-        try:
-            with opened(partial, steps={one: text for one, text in steps.items() if one <= number}) as book:
-                _fill(book, folder, form, counts)
-                for digest, ending, source in _documents(book, folder / "documents"):
-                    if source.exists():
-                        keep(documents_of(path), source, digest, ending)
-            partial.replace(path)
-        except ValueError as error:
-            raise BookError(f"A document in {folder} is not what it was: {error}. Export it again.") from error
-        finally:
-            partial.unlink(missing_ok=True)
+        before = {one: text for one, text in steps.items() if one <= number}
+        with new_copy(path) as partial, opened(partial, steps=before) as book:
+            _fill(book, folder, form, counts)
+            for digest, ending, source in _documents(book, folder / "documents"):
+                if source.exists():
+                    _keep_again(path, source, digest, ending)
     with opened(path, steps=steps) as book:
         if faults := check(book).faults:
             raise BookError(f"The book was imported to {path}, but it is not whole: {'; '.join(faults)}.")
+
+
+def _keep_again(path: Path, source: Path, digest: str, ending: str) -> None:
+    try:
+        keep(documents_of(path), source, digest, ending)
+    except ValueError as error:
+        raise BookError(f"A document in {source.parents[2]} is not what it was: {error}. Export it again.") from error
 
 
 def _manifest(folder: Path, steps: Steps) -> tuple[int, Form, dict[str, int]]:

@@ -11,6 +11,11 @@ from auditor.whole_files import PRIVATE, make_durable, make_private_folder, writ
 AT_ONCE = 2**20
 
 
+def documents_of(path: Path) -> Path:
+    """The folder with the original documents of the book at that path."""
+    return path.with_name(f"{path.stem}.documents")
+
+
 def digest_of(path: Path) -> str:
     """The SHA-256 of a file's bytes."""
     with path.open("rb") as file:

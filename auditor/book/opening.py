@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import Self
 
-from auditor.book import balances
+from auditor.book import balances, digests
+from auditor.book.documents import documents_of
+from auditor.whole_files import fresh, make_durable, make_private
 
 MARK = 0x41554442
 """'AUDB': what the file's header says it is."""
@@ -19,11 +21,17 @@ MARK = 0x41554442
 WAIT_SECONDS = 60
 """So long a run waits for another one that is writing."""
 
+STEPS_TAKEN = "CREATE TABLE IF NOT EXISTS step (number INTEGER PRIMARY KEY, taken_at TEXT NOT NULL) STRICT"
+
 Steps = dict[int, str]
 
 
 class BookError(Exception):
     """What is wrong with the book, where, and what to do, in words for the user."""
+
+
+OF_DAMAGE = (sqlite3.Error, ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
+"""How reading ends where a row or a table is not what it should be."""
 
 
 @dataclass(frozen=True)
@@ -72,13 +80,12 @@ class Book:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(self, *_: object) -> None:
-        self.connection.close()
-
-
-def documents_of(path: Path) -> Path:
-    """The folder with the original documents of the book at that path."""
-    return path.with_name(f"{path.stem}.documents")
+    def __exit__(self, _: object, error: BaseException | None, __: object) -> None:
+        try:
+            if isinstance(error, OF_DAMAGE) and (faults := damage(self.path)):
+                raise BookError(_damaged(self.path, faults)) from error
+        finally:
+            self.connection.close()
 
 
 def opened(path: Path, *, steps: Steps | None = None, writable: bool = True, must_exist: bool = False) -> Book:
@@ -110,6 +117,8 @@ def opened(path: Path, *, steps: Steps | None = None, writable: bool = True, mus
 
 def _bring_to_form(connection: sqlite3.Connection, path: Path, steps: Steps, *, writable: bool) -> None:
     form, newest = _form(connection, path), max(steps)
+    if form <= newest and (faults := _not_as_made(connection, form)):
+        raise BookError(_damaged(path, faults))
     if form > newest:
         raise BookError(
             f"The book {path} was made by a newer version of this program (its form is {form}; this version knows "
@@ -120,6 +129,41 @@ def _bring_to_form(connection: sqlite3.Connection, path: Path, steps: Steps, *, 
         raise BookError(f"The book {path} has an older form ({form}). Run 'auditor reconcile' to renew it.")
     if form < newest:
         _upgrade(connection, path, form, steps)
+    if writable:
+        digests.keep_up(connection)
+
+
+def _not_as_made(connection: sqlite3.Connection, form: int) -> list[str]:
+    """That the header says another form than the last step that was taken brought the book to."""
+    if not form and not connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]:
+        return []
+    last = connection.execute("SELECT max(number) FROM step").fetchone()[0]
+    return [] if last == form else [f"its header says that it has form {form}, its steps say {last}"]
+
+
+def damage(path: Path, steps: Steps | None = None) -> list[str]:
+    """What is damaged of the book's file, in words; nothing where all is as it was written."""
+    if not path.exists():
+        return []
+    try:
+        with closing(_connected(path, writable=False)) as connection:
+            form = int(connection.execute("PRAGMA user_version").fetchone()[0])
+            return digests.damage(connection, plan_of(form, steps))
+    except (sqlite3.Error, UnicodeDecodeError) as error:
+        return [f"the database is damaged: {error}"]
+
+
+def plan_of(form: int, steps: Steps | None = None) -> str:
+    """The SQL that makes a book of that form."""
+    taken = (text for number, text in sorted((steps or own_steps()).items()) if number <= form)
+    return ";\n".join((STEPS_TAKEN, *taken))
+
+
+def _damaged(path: Path, faults: list[str]) -> str:
+    return (
+        f"The book {path} is damaged: {faults[0]}. 'auditor book check' says more. Restore a backup (auditor book "
+        "backup makes one), or export what is left."
+    )
 
 
 def own_steps() -> Steps:
@@ -135,6 +179,8 @@ def own_steps() -> Steps:
 def _connected(path: Path, *, writable: bool) -> sqlite3.Connection:
     if writable:
         path.parent.mkdir(parents=True, exist_ok=True)
+        with suppress(OSError):  # where it cannot be made the database says so in its turn
+            make_private(path)
     mode = "rwc" if writable else "ro"
     uri = f"{path.absolute().as_uri()}?mode={mode}"
     connection = sqlite3.connect(uri, uri=True, timeout=WAIT_SECONDS, isolation_level=None)
@@ -156,35 +202,43 @@ def _form(connection: sqlite3.Connection, path: Path) -> int:
 
 
 def _upgrade(connection: sqlite3.Connection, path: Path, form: int, steps: Steps) -> None:
-    """Take the steps that the book has not taken, each whole, with the number it brings the book to."""
+    """Take the steps that the book has not taken, all or none, with the number they bring the book to."""
     if form:
+        if faults := digests.damage(connection, plan_of(form, steps)):
+            raise BookError(_damaged(path, faults))
         _copy_before(connection, path, form)
-    for number in sorted(steps):
-        with _transaction(connection):
-            # Asked again inside: another process may have taken the step in the meantime.
-            if int(connection.execute("PRAGMA user_version").fetchone()[0]) >= number:
-                continue
+    with _transaction(connection):
+        # Asked again inside: another process may have taken them in the meantime.
+        form = int(connection.execute("PRAGMA user_version").fetchone()[0])
+        for number in sorted(number for number in steps if number > form):
             connection.execute(f"PRAGMA application_id = {MARK}")
-            connection.execute(
-                "CREATE TABLE IF NOT EXISTS step (number INTEGER PRIMARY KEY, taken_at TEXT NOT NULL) STRICT"
-            )
+            connection.execute(STEPS_TAKEN)
             for statement in _statements(steps[number]):
                 connection.execute(statement)
-            connection.execute("INSERT INTO step VALUES (?, strftime('%Y-%m-%dT%H:%M:%fZ', 'now'))", (number,))
+            taken = "INSERT INTO step (number, taken_at) VALUES (?, strftime('%Y-%m-%dT%H:%M:%fZ', 'now'))"
+            connection.execute(taken, (number,))
             connection.execute(f"PRAGMA user_version = {number:d}")
+        digests.give_all(connection)
 
 
 def _copy_before(connection: sqlite3.Connection, path: Path, form: int) -> None:
     copy = path.with_name(f"{path.stem}-form-{form}{path.suffix}")
     if not copy.exists():
-        partial = copy.with_name(f".{copy.name}.partial")
-        partial.unlink(missing_ok=True)
-        target = sqlite3.connect(partial)
-        try:
+        with new_copy(copy) as partial, closing(sqlite3.connect(partial)) as target:
             connection.backup(target)
-        finally:
-            target.close()
-        partial.replace(copy)
+
+
+@contextmanager
+def new_copy(path: Path) -> Iterator[Path]:
+    """An empty private file to be made a book, which gets that name when the block has ended well."""
+    partial = fresh(path)
+    make_private(partial)
+    try:
+        yield partial
+        partial.replace(path)
+    finally:
+        partial.unlink(missing_ok=True)
+    make_durable(path.parent)
 
 
 def _statements(text: str) -> Iterator[str]:
@@ -228,8 +282,10 @@ def plainly(path: Path) -> Iterator[None]:
     """Say what the database or the file system complains of in words that help."""
     try:
         yield
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:  # the second of what a damaged database complains of
         code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+        if code not in REASONS and (faults := damage(path)):
+            raise BookError(_damaged(path, faults)) from error
         if code not in REASONS:
             raise
         raise BookError(f"The book {path} cannot be used: {REASONS[code]}.") from error

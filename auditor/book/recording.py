@@ -190,4 +190,4 @@ def note_rules(book: Book, used: Sequence[tuple[str, str, Path | None]]) -> None
                 keep(book.documents, path, digest, ".toml")
         rows.append((name, version, digest, now))
     with book.writing() as connection:
-        connection.executemany("INSERT OR IGNORE INTO rules VALUES (?, ?, ?, ?)", rows)
+        connection.executemany("INSERT OR IGNORE INTO rules (name, version, digest, used_at) VALUES (?, ?, ?, ?)", rows)

@@ -110,14 +110,16 @@ def _write(connection: sqlite3.Connection, file: int, document: Document, schema
         fit = tuple(column for column in schemas[name] if column.name in columns)
         insert(connection, name, {"file": [file] * len(table)} | {"row": range(1, len(table) + 1)}, table, fit)
         cents = sum(int(table[one.name].sum()) for one in fit if one.name.endswith("_cents"))
-        connection.execute("INSERT INTO content VALUES (?, ?, ?, ?)", (file, name, len(table), cents))
+        connection.execute(
+            "INSERT INTO content (file, name, rows, cents) VALUES (?, ?, ?, ?)", (file, name, len(table), cents)
+        )
     told = zip(count(1), document.problems, strict=False)
     connection.executemany(
-        "INSERT INTO problem VALUES (?, ?, ?, ?, ?, ?)",
+        "INSERT INTO problem (file, row, place, message, unread, note) VALUES (?, ?, ?, ?, ?, ?)",
         [(file, row, _writable(one.place), _writable(one.message), one.unread, one.note) for row, one in told],
     )
     layouts = [(file, row, kind, json.dumps(columns)) for row, (kind, columns) in enumerate(document.layouts, 1)]
-    connection.executemany("INSERT INTO layout VALUES (?, ?, ?, ?)", layouts)
+    connection.executemany("INSERT INTO layout (file, row, kind, columns) VALUES (?, ?, ?, ?)", layouts)
 
 
 def insert(

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+import os
+import shlex
+import stat
 from pathlib import Path
 
 import platformdirs
+
+from auditor.book.documents import documents_of
+
+OTHERS = stat.S_IRWXG | stat.S_IRWXO
 
 SYNCED_WORDS = ("cloud", "sync", "drive")
 """In the name of a folder that a program keeps the same on several machines, as commonly named (from memory)."""
@@ -17,6 +24,11 @@ MOUNTS = Path("/proc/mounts")
 def usual() -> Path:
     """The book that is used where none is chosen."""
     return Path(platformdirs.user_data_path("auditor", appauthor=False), "book.sqlite")
+
+
+def warnings(path: Path) -> list[str]:
+    """What may come to harm where the book lies, or look into it."""
+    return [*filter(None, (warning(path), open_to_others(path)))]
 
 
 def warning(path: Path, mounts: Path = MOUNTS) -> str:
@@ -32,6 +44,20 @@ def warning(path: Path, mounts: Path = MOUNTS) -> str:
     return (
         f"The book {path}: {reason}. A copy made while the book is written can be half of each. Keep the book on this "
         "machine's own disk (--book), and put backups there instead: auditor book backup."
+    )
+
+
+def open_to_others(path: Path) -> str:
+    """That other users of this machine may look into the book, and what to do; "" where they may not."""
+    if os.name != "posix":
+        return ""
+    held = [one for one in (path, documents_of(path)) if one.exists() and stat.S_IMODE(one.stat().st_mode) & OTHERS]
+    if not held:
+        return ""
+    names = " ".join(shlex.quote(str(one)) if "'" in str(one) else f"'{one}'" for one in held)
+    return (
+        "Others on this machine may look into the book and its originals, which hold buyers' addresses. Close them: "
+        f"chmod go= {names}"
     )
 
 

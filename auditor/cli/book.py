@@ -39,7 +39,7 @@ def command(book: Path | None) -> None:
 def show(book: Path | None) -> None:
     """Say where the book is and what is in it: files, statements with their balances, closed months."""
     from auditor.book import closing, reading_out, recording
-    from auditor.book.whereabouts import warning
+    from auditor.book.whereabouts import warnings
 
     with options.wrong_use(), _opened(book) as held:
         say(str(held.path), f"Original documents: {held.documents}")
@@ -52,8 +52,7 @@ def show(book: Path | None) -> None:
         say(*_balances(statements), *_replaced(replaced, {one.file: one.name for one in files}))
         for month in rows(closing.months(held)):
             say(_closed(month))
-        if said := warning(held.path):
-            say(f"Note: {said}", err=True)
+        say(*(f"Note: {said}" for said in warnings(held.path)), err=True)
 
 
 def _file(filed: Filed) -> str:

@@ -110,11 +110,10 @@ def _alone(audit: Audit, day: date) -> tuple[Audit, list[str], str]:
 
 def _with_book(booked: Booked, path: Path, day: date) -> tuple[Audit, list[str], str]:
     from auditor import deadlines
-    from auditor.book.whereabouts import warning
+    from auditor.book.whereabouts import warnings
     from auditor.booked import states_of
 
-    if said := warning(path):
-        say(f"Note: {said}", err=True)
+    say(*(f"Note: {said}" for said in warnings(path)), err=True)
     now = deadlines.as_of(booked.audit, day, states_of(booked.audit, booked.disputes))
     told = [*deadlines.reminders(booked.disputes, day), *deadlines.too_late(booked.audit, now)]
     told += later_corrections(booked.corrections)
