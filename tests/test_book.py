@@ -279,7 +279,7 @@ def test_a_full_disk_is_told_and_harms_nothing(tmp_path: Path) -> None:
     process.start()
     process.join()
     code, message = here.recv()
-    assert code == 2
+    assert code == 74
     assert f"The book {book} cannot be used: the disk failed, or is full." in " ".join(message.split())
     assert dump(book) == before
     killed.take_all(book, killed.documents_of([path]))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 
 COLUMN = "row_digest"
@@ -35,6 +35,14 @@ def keep_up(connection: sqlite3.Connection) -> None:
             (f"changed_in_{table}", f"UPDATE OF {_listed(columns)} ON main.{table}"),
         ):
             connection.execute(f"CREATE TEMP TRIGGER IF NOT EXISTS {name} AFTER {event} BEGIN {update}; END")
+
+
+def of_given(columns: Sequence[str], given: Sequence[str]) -> str:
+    """SQL for the digest of a row by the numbers of its given values; "" where not all of them are given."""
+    own = [name for name in columns if name != COLUMN]
+    if COLUMN not in columns or not set(own) <= set(given):
+        return ""
+    return f"{FUNCTION}({', '.join(f'?{given.index(name) + 1}' for name in own)})"
 
 
 def give_all(connection: sqlite3.Connection) -> None:

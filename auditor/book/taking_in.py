@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from auditor.book import digests
 from auditor.book.documents import ending_of, keep
 from auditor.book.opening import Book, BookError, plainly
 from auditor.tables import DATE, FLAG, TEXT, Problem, Schema
@@ -126,8 +127,11 @@ def insert(
     connection: sqlite3.Connection, name: str, first: Mapping[str, Iterable[Any]], table: pd.DataFrame, schema: Schema
 ) -> None:
     """Add rows to a table of the book: the columns of `first`, then those of the schema."""
-    names = ", ".join(f'"{one}"' for one in (*first, *(column.name for column in schema)))
-    marks = ", ".join("?" * (len(first) + len(schema)))
+    given = [*first, *(column.name for column in schema)]
+    names = ", ".join(f'"{one}"' for one in given)
+    marks = ", ".join(f"?{number}" for number in range(1, len(given) + 1))
+    if digest := digests.of_given(columns_of(connection, name), given):  # at once, not row by row behind them
+        names, marks = f"{names}, {digests.COLUMN}", f"{marks}, {digest}"
     values = [plain_values(table[column.name], column.dtype) for column in schema]
     statement = f"INSERT INTO {name} ({names}) VALUES ({marks})"
     try:
