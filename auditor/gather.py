@@ -54,7 +54,7 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     before, read, players = in_turn(seen, declared)
     about["silent"] = mute & about["probability"].isna() & ~about["in_one_sum"]
     amounts["repeated_cents"] += amounts["otherwise_cents"]
-    credit = (lines["state"] == "credit") & case.map(amounts["credit_cents"] != 0)
+    counted = (lines["state"] != "credit") | case.map(amounts["credit_cents"] != 0)
     about["read_rounded"] = raw[SIDES[0]].isna().to_numpy()
     about["billed_weight_pg"] = shown["billed_weight_pg"]
     return Cases(
@@ -69,7 +69,7 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
         apart=amounts[["credit_cents", "repeated_cents", "tax_cents", "odd_tax_cents", "unknown_cents"]],
         of_line=case.sort_index(),
         again=lines["repeated"].sort_index(),
-        credits=answered(lines[credit | (lines["state"] != "credit")], case, about),
+        credits=answered(lines[counted], case[counted], about),
     )
 
 
