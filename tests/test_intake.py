@@ -148,16 +148,16 @@ def test_attachments_are_read_in_turn(tmp_path: Path) -> None:
     plain = [line for line in head.splitlines() if not line.startswith("Content-")]
     parts = (
         f"--{boundary}\nContent-Type: text/plain\n\n{body}\n--{boundary}\nContent-Type: text/csv\n"
-        f'Content-Disposition: attachment; filename="../../<b>.csv"\n\na,b\n--{boundary}--\n'
+        f'Content-Disposition: attachment; filename="../../<b>.csv"\n\nalpha,beta\n--{boundary}--\n'
     )
     path.write_text("\n".join([*plain, f'Content-Type: multipart/mixed; boundary="{boundary}"']) + f"\n\n{parts}")
     taken = intake.read([path])
     assert len(taken.notices) == 2
     assert [problem.message for problem in taken.problems] == [
         (
-            "What this file is could not be told from its headings. Headings found: a, b. If it is one of yours, say "
-            "what it is with --as KIND=FILE (kinds: shipments, cartons, rates, fees, fuel, statement, notice), or "
-            "leave it out."
+            "What this file is could not be told from its headings. Headings found: alpha, beta. If it is one of "
+            "yours, say what it is with --as KIND=FILE (kinds: shipments, cartons, rates, fees, fuel, statement, "
+            "notice), or leave it out."
         )
     ]
     assert taken.problems[0].place == "attachment .._..__b_.csv"

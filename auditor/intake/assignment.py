@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import islice, pairwise
@@ -28,7 +29,8 @@ def completed(fit: Fit) -> Fit:
     fields = _free_fields(fit)
     taken = {position for position, _ in fit.columns.values()} | {*fit.charges, *fit.skipped, *apart}
     positions = [at for at in range(len(fit.head.texts)) if at not in taken]
-    scores = [[score_of(fit, at, one) for one in fields] for at in positions]
+    closed = _closed(fit)
+    scores = [[0.0 if one in closed.get(at, ()) else score_of(fit, at, one) for one in fields] for at in positions]
     if fit.kind == "statement":
         scores = _by_parcels(fit, positions, fields, scores)
     if not any(score >= LEAST for row in scores for score in row):
@@ -43,6 +45,25 @@ def completed(fit: Fit) -> Fit:
     whole = replace(fit, columns=columns, scores=found)
     whole = replace(whole, close=tuple(_close_calls(whole, positions, fields, scores, chosen)))
     return _with_charges_column(whole if fit.charges else with_charges(whole))
+
+
+MAY_BE_NUMBERED = ("order", "tracking")
+"""Fields of which a table may have several, of which the first is meant: 'Reference 1', 'Reference 2'."""
+NUMBER = re.compile(r"\d+")
+
+
+def _closed(fit: Fit) -> dict[int, set[str]]:
+    """The fields that columns are not for, whatever they look like.
+
+    Headings alike but for their numbers, as 'Item 1' and 'Item 2', are of several things, and none is a parcel's one.
+    A letter is a side only by name (see `headings.by_names`).
+    """
+    texts, fields = fit.head.texts, {*vocabulary.HEADINGS[fit.kind]}
+    plain = [" ".join(NUMBER.sub(" ", text).split()) if NUMBER.search(text) else "" for text in texts]
+    numbered = {at for at, text in enumerate(plain) if text and plain.count(text) > 1}
+    letters = {at for at, text in enumerate(texts) if len(text.strip()) == 1}
+    sides = {one for one in fields if one.endswith(SIDE_FIELDS)}
+    return dict.fromkeys(letters, sides) | {at: fields - {*MAY_BE_NUMBERED} for at in numbered}
 
 
 def _with_debits(fit: Fit) -> tuple[Fit, set[int]]:

@@ -13,10 +13,12 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, pairwise
 
+from auditor.intake import vocabulary
 from auditor.intake.documents import Grid, with_rows
 from auditor.intake.evidence import CENTS, PLAIN_NUMBER, cents, is_code
 from auditor.intake.headings import heads
 from auditor.intake.wording import SUM
+from auditor.intake.words import canonical
 
 APART = ("",)
 """A column without a heading parts it from the others, whose headings may reach over several."""
@@ -164,10 +166,17 @@ def _pairs(grid: Grid, row: int, texts: Sequence[str]) -> _Pairs | None:
         below = [cells for cells in islice(grid.rows, row + 1, row + 1 + ROWS) if len(cells) > places[-1] + 1]
         pairs = [(cells[at].strip(), cells[at + 1].strip()) for cells in below for at in places]
         filled = [pair for pair in pairs if any(pair)]
-        fitting = [1 for words, amount in filled if _is_charge(words, amount)]
-        if filled and len(fitting) >= FILLED * len(filled):
+        fitting = [words for words, amount in filled if _is_charge(words, amount)]
+        if filled and len(fitting) >= FILLED * len(filled) and _speak_of_charges(names[0], fitting):
             return _Pairs(row, places, names)
     return None
+
+
+def _speak_of_charges(heading: str, words: Sequence[str]) -> bool:
+    """Whether such pairs are charges: by their heading, or by half of their words. Items sold have amounts too."""
+    distinct = {*words}
+    known = sum(vocabulary.charge(text)[0] is not None for text in distinct)
+    return "charge" in canonical(heading) or known >= len(distinct) / 2
 
 
 def _is_charge(words: str, amount: str) -> bool:

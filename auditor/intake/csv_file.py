@@ -58,8 +58,21 @@ def read(name: str, path: Path) -> Opened:
         )
         problems.append(Problem(name, f"row {len(rows) + bool(text)}", message, unread=True))
     grid = Grid(rows, places)
-    letters = (Letter(text),) if len(text) <= LONGEST_LETTER else ()
+    letters = () if len(text) > LONGEST_LETTER or _is_a_list(grid) else (Letter(text),)
     return Opened((Text((grid,), letters),), tuple(problems))
+
+
+LEAST_ROWS, LEAST_CELLS, ALIKE = 5, 3, 0.8
+"""From so many rows on, of which this share has the same number of cells, a text is a table and no letter."""
+
+
+def _is_a_list(grid: Grid) -> bool:
+    """Whether nearly all lines have one number of cells, as no letter's have, whose commas stand in sentences."""
+    widths = Counter(len(row) for row in grid.rows if any(map(str.strip, row)))
+    if widths.total() < LEAST_ROWS:
+        return False
+    [(width, count)] = widths.most_common(1)
+    return width >= LEAST_CELLS and count >= ALIKE * widths.total()
 
 
 def read_by_column(path: Path) -> by_column.Columns | None:

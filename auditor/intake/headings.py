@@ -255,13 +255,31 @@ def _spans(at: int, texts: Sequence[str], above: Sequence[str]) -> bool:
 
 
 def by_names(head: Head, kind: str) -> Fit:
-    """The fit of a row as headings of a kind by those that are names of its fields."""
+    """The fit of a row as headings of a kind by those that are names of its fields.
+
+    A heading of one letter is believed where its values bear it out, the sides of a size together: 'D' may be a depth,
+    a day or a description.
+    """
     columns: dict[str, tuple[int, Heading]] = {}
+    contradicted: set[str] = set()
     for position, text in enumerate(head.texts):
         found = vocabulary.meaning(text, kind)
-        if found and found[0] not in columns and not (found[0] == "description" and _numbers_rows(head, position)):
+        if not found or found[0] in columns or (found[0] == "description" and _numbers_rows(head, position)):
+            continue
+        if len(text.strip()) == 1 and not evidence.fits(found[0], kind, head.values(position)):
+            contradicted.add(found[0])
+        else:
             columns[found[0]] = position, Heading(text, found[1])
-    return with_charges(Fit(head, kind, columns))
+    return with_charges(Fit(head, kind, _without_lone_letters(columns, contradicted - columns.keys())))
+
+
+def _without_lone_letters(
+    columns: Mapping[str, tuple[int, Heading]], contradicted: set[str]
+) -> dict[str, tuple[int, Heading]]:
+    """The columns without sides named by a letter, where another side of the size is none by what it holds."""
+    prefixes = {one.removesuffix(side) for one in contradicted for side in SIDE_FIELDS if one.endswith(side)}
+    sides = {f"{prefix}{side}" for prefix in prefixes for side in SIDE_FIELDS}
+    return {one: at for one, at in columns.items() if one not in sides or len(at[1].text.strip()) > 1}
 
 
 def _numbers_rows(head: Head, position: int) -> bool:

@@ -517,11 +517,14 @@ def _without_headings(grid: Grid) -> str:
             f"This table has rows of more than {MOST_COLUMNS:,} cells, which no table that is known here has. Keep the "
             "columns that matter, and export it again."
         )
-    return "There is nothing in this table. Export it again, or leave it out."
+    first = next((row for row in grid.rows if any(map(str.strip, row))), ())
+    return _says_nothing(first) or "There is nothing in this table. Export it again, or leave it out."
 
 
 def _not_recognised(best: Fit, kind: str | None) -> str:
     headings = ", ".join(best.headings[:SHOWN_HEADINGS])
+    if kind is None and len(best.columns) < LIKE and (nothing := _says_nothing(best.headings)):
+        return nothing
     if kind is None and len(best.columns) < max(LIKE, len(best.missing)):
         known = ", ".join(vocabulary.KINDS)
         return (
@@ -534,6 +537,27 @@ def _not_recognised(best: Fit, kind: str | None) -> str:
         f"This looks like {vocabulary.CALLED[best.kind]}, but has no column for the "
         f"{' and the '.join(word for word, _ in lacking)}. Headings found: {headings}. {advice}"
     )
+
+
+def _says_nothing(texts: Sequence[str]) -> str:
+    """That a table has no headings, or ones of one letter, where that is so; with what to do."""
+    shown = ", ".join(list(filter(None, map(str.strip, texts)))[:SHOWN_HEADINGS])
+    such = "what each column is, such as 'Tracking number' or 'Amount', and run again; or leave the file out."
+    if shown and all(len(text.strip()) <= 1 for text in texts):
+        return (
+            f"The headings of this table are single letters ({shown}), which do not tell what stands below them, so "
+            f"nothing of it was read. Write {such}"
+        )
+    if any(map(VALUE.search, texts)):
+        return (
+            f"This table has no row of headings that is known here; it begins with: {shown}. Nothing of it was read. "
+            f"Put a row above it that says {such}"
+        )
+    return ""
+
+
+VALUE = re.compile(r"\d{3}|\d[.,]\d|\d ?x ?\d")
+"""What stands in the rows of a table, and hardly in its headings: a number of some length, an amount, a size."""
 
 
 def _lack(needed: str, fit: Fit) -> tuple[str, str]:
