@@ -167,8 +167,12 @@ class Prices:
 
     def fuel_ppm(self, service: str, day: int) -> int:
         """The fuel percentage in millionths; NONE when no table has it for that day."""
-        named = self.fuel_by_day.get((service,), []) or self.fuel_by_day.get(("",), [])
-        return NONE if day >= _end(named) else _in_force(named, day)
+        key = (service,) if self.fuel_by_day.get((service,)) else ("",)
+        return NONE if day >= self._fuel_end.get(key, day) else _in_force(self.fuel_by_day[key], day)
+
+    @cached_property
+    def _fuel_end(self) -> dict[tuple[str, ...], int]:
+        return {key: _end(values) for key, values in self.fuel_by_day.items()}
 
     def line(self, service: str, zone: str, day: int) -> int:
         """The line of `grid` for that service, zone and day, in the latest list begun by then; NONE if not there."""
