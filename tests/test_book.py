@@ -406,7 +406,7 @@ def test_a_step_is_recorded_and_a_copy_of_the_book_before_it_is_kept(old: Path, 
     opened(old, steps=GOOD).connection.close()
 
 
-@pytest.mark.parametrize("old", own_steps(), indirect=True)
+@pytest.mark.parametrize("old", [max(own_steps())], indirect=True)
 def test_a_step_that_fails_in_the_middle_leaves_the_book_as_it_was(old: Path) -> None:
     """Number and tables."""
     before = dump(old)
