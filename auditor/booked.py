@@ -510,13 +510,15 @@ def keyed(audit: Audit) -> tuple[pd.DataFrame, pd.DataFrame]:
     lines = lines.assign(statement=lines["statement"].fillna(""), month=_months(lines, audit.shipments))
     lines["number"] = bare(lines["recorded"].fillna(lines["tracking"]))
     worth = {name: one.standing.claim_cents for name, one in audit.workings.findings.items()}
+    # A finding about all labels of a statement has no lines of its own; it stands in the month of the first.
+    of_statement = lines.drop_duplicates("statement").set_index("statement")["month"]
     findings = findings.assign(
         statement=findings["statement"].fillna(""),
         about=_about(findings),
         worth_cents=findings["finding"].map(worth).astype("Int64"),
         month=looked_up(
             findings["finding"], lines.dropna(subset="finding").drop_duplicates("finding").set_index("finding")["month"]
-        ),
+        ).fillna(looked_up(findings["statement"].fillna(""), of_statement)),
         number=bare(findings["shipment_tracking"].fillna(findings["tracking"])),
     )
     by_finding = findings.set_index("finding")["about"]

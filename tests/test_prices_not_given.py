@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 import auditor
+from auditor import booked
 from auditor.audit import Audit
 from tests import small_book
 from tests.shops import Rise, month, write
@@ -34,6 +35,13 @@ def test_without_tables_right_charges_are_put_down_to_what_was_measured_and_none
     assert "strong" not in set(found["dispute"])
     assert set(found["price_basis"]) == {"learned"}
     assert not found["explanation"].str.contains("your table|your price", regex=True).any()
+
+
+def test_a_book_keeps_a_rise_like_any_other_finding(tmp_path: Path) -> None:
+    """It is about no parcel and no line, and stands in its statement's month."""
+    folder = write(tmp_path / "month", month(7, 160, rise=RISE), tables=ALL)
+    done = booked.reconcile([folder], book=tmp_path / "book.sqlite")
+    assert done.audit.findings["charges"].eq("prices").sum() == 2
 
 
 @pytest.mark.parametrize("tables", [ALL, ("rates.csv",)], ids=["all tables", "rates alone"])
