@@ -152,7 +152,7 @@ def test_past_the_last_day_all_commands_say_so(march: Path, tmp_path: Path) -> N
     assert run("disputes", "sent", "NP3", "--on", "2026-05-01", *JUNE).stderr == ""
     assert "with 0 last days." in run("disputes", "calendar", tmp_path / "days.ics", *JUNE).stdout
     ran = run("reconcile", march, "--out", tmp_path / "out", *JUNE)
-    assert "worth disputing $29.00." in ran.stdout  # what was sent
+    assert "Worth disputing: $29.00." in ran.stdout  # what was sent
     assert "2 charges worth $14.50 can no longer be disputed: the last day has passed" in ran.stdout
     page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
     assert "too late, since it could be disputed until 2026-05-01" in page

@@ -242,9 +242,9 @@ def test_cutting_to_more_than_it_is_and_unknown_cartons_are_refused() -> None:
 
 
 def test_nothing_recorded_is_refused_with_what_is_needed() -> None:
-    """No ship date, no size: nothing to reprice."""
+    """A day before the first rules: nothing to reprice."""
     with pytest.raises(RefusedError, match="No recorded parcel has a service, a ship date, a size and a weight"):
-        scene(shipments(shipped("long tube", "49 x 6 x 6", 5, "2031-01-01")))
+        scene(shipments(shipped("long tube", "49 x 6 x 6", 5, "2019-01-01")))
 
 
 def test_parcels_without_a_price_on_either_side_are_counted_and_left_out() -> None:
