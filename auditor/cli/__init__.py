@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 from typing import Any
@@ -88,11 +89,16 @@ ONE_THREAD = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 """What products of matrices are told to keep to. Ours are many and small: several threads, which mostly wait for one
 another, took ten times the processor's time of one."""
 
+OBJECTS = 50_000
+"""New objects after which Python looks for rings of dead ones. Libraries make many when they are loaded, none of which
+dies: the usual 700 took a twentieth of a month's time."""
+
 
 def main() -> None:
     """Run the command line. Whatever does not come to its end is told in a sentence, without traceback."""
     from auditor.cli import endings
 
+    gc.set_threshold(OBJECTS)
     for name in ONE_THREAD:
         os.environ.setdefault(name, "1")
     endings.run(group.main)
