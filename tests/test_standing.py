@@ -54,5 +54,6 @@ def test_money_back_is_taken_for_the_strong_part() -> None:
 )
 def test_a_tag_says_of_which_dollars_it_speaks(dispute: str, asked: int, strong: int, words: str) -> None:
     """Unless it speaks of the whole difference."""
-    row = {"dispute": dispute, "disputable_cents": asked, "strong_cents": strong, "difference_cents": 4550}
+    row = {"dispute": dispute, "dispute_reason": "", "difference_cents": 4550}
+    row |= {"disputable_cents": asked, "strong_cents": strong}
     assert verdict(row) == words
