@@ -55,6 +55,8 @@ TOO_LATE = "too late"
 def as_of(audit: Audit, today: date, states: Mapping[str, str]) -> Audit:
     """The Audit as it stands on a day: what can be disputed no longer is told so, and is not worth disputing.
 
+    How strong a case it was stays: a contract may give more days than the rules do.
+
     Args:
         audit: of any statements.
         today: the day.
@@ -72,7 +74,7 @@ def as_of(audit: Audit, today: date, states: Mapping[str, str]) -> Audit:
         reason = reason.mask(out & (state == one), why)
     closed = late | out
     nothing = {name: table[name].mask(closed, 0) for name in ("disputable_cents", "strong_cents")}
-    findings = table.assign(dispute=table["dispute"].mask(closed, "none"), dispute_reason=reason, **nothing)
+    findings = table.assign(dispute=table["dispute"].mask(out, "none"), dispute_reason=reason, **nothing)
     return replace(audit, findings=findings, disputable_cents=int(findings["disputable_cents"].sum()))
 
 

@@ -74,14 +74,14 @@ def test_no_reminder_lies_in_the_past(left: int, ahead: int | None) -> None:
 
 
 def test_past_its_last_day_nothing_is_worth_disputing_and_that_is_said() -> None:
-    """With what it was, and how much; on the day itself it still is."""
+    """With what it was, how strong and how much; on the day itself it still is."""
     whole = audit()
     assert deadlines.as_of(whole, LAST, {}).disputable_cents == whole.disputable_cents
     assert list(deadlines.too_late(whole, deadlines.as_of(whole, LAST, {}))) == []
     late = deadlines.as_of(whole, JUNE, {})
     assert late.disputable_cents == int(late.findings["disputable_cents"].sum()) == 0
     assert late.difference_cents == whole.difference_cents
-    assert set(late.findings["dispute"]) == {"none"}
+    assert late.findings["dispute"].equals(whole.findings["dispute"])
     reasons = late.findings.loc[(whole.findings["disputable_cents"] > 0).fillna(value=False), "dispute_reason"]
     assert reasons.str.startswith("too late, since it could be disputed until 2026-05-0").all()
     [said] = deadlines.too_late(whole, late)
