@@ -33,7 +33,7 @@ from auditor.money import dollars
 from auditor.outliers import outliers
 from auditor.raised import more_by_statement
 from auditor.reckoned import Found, reckoned
-from auditor.tables import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, rows
+from auditor.tables import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, looked_up, rows
 from auditor.tariff import Prices, Rulebook, opened
 from auditor.telling import Telling
 from auditor.working import Part, Step, Workings
@@ -214,7 +214,8 @@ def _with_shipments(rows: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame
         rows = rows.assign(order=pd.Series(pd.NA, index=rows.index, dtype="str"))
     found = match(rows, shipments).set_index("tracking")
     joins = {
-        column: rows["tracking"].map(found[column]) for column in ("shipment", "match", "confidence", "match_reason")
+        column: looked_up(rows["tracking"], found[column])
+        for column in ("shipment", "match", "confidence", "match_reason")
     }
     joined = rows.assign(**joins).astype({"shipment": "Int64", "confidence": "Float64"})
     return joined.assign(recorded=joined["shipment"].map(shipments["tracking"]).astype("str"))

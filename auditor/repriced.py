@@ -19,10 +19,10 @@ def repriced(read: pd.DataFrame, by_before: pd.DataFrame, book: Rulebook, prices
     """
     fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
     priced = price(read, book, prices, detail=True)
-    by_figures = priced["total_cents"] - priced[fees].sum(axis=1) - priced[addresses].sum(axis=1)
+    by_figures = priced["total_cents"] - sum(priced[column] for column in (*fees, *addresses))
     raised = (by_figures - by_before["total_cents"]).clip(lower=0).fillna(0).astype(np.int64)
     if book.takes_of_correction:
         priced = price(read.assign(correction_cents=raised), book, prices, detail=True)
-    unfounded = priced[fees].sum(axis=1).where(raised == 0, 0)
+    unfounded = sum(priced[column].where(raised == 0, 0) for column in fees)
     due = {column: priced[column].where(raised > 0, 0) for column in fees}
     return priced.assign(total_cents=priced["total_cents"] - unfounded, **due)

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from rapidfuzz.distance import OSA
 
+import auditor
 from auditor.match import match
 from auditor.match.misreading import in_words
 from auditor.match.nearby import within
 from auditor.match.numbers import bare
 from auditor.match.pairing import paired
 from auditor.tables import LINES, SHIPMENTS, conform
+from tests import bad_files
 from tests.evaluation.matching import outcomes, score
 
 
@@ -193,3 +197,10 @@ def test_one_number_in_twenty_misread_is_found_nearly_always_and_wrongly_next_to
 def test_words_for_numbers_that_are_the_same() -> None:
     """As joined by order reference."""
     assert in_words("A1", "A1") == "the number is the same"
+
+
+def test_a_statement_without_any_number_of_a_parcel_is_audited(tmp_path: Path) -> None:
+    """All its charges are about no parcel; nothing is joined to one."""
+    statement = "Statement,Statement date,Tracking number,Charge,Amount\nS-1,2026-03-31,,Pickup service,12.00\n"
+    findings = auditor.reconcile([bad_files.write(tmp_path, "statement.csv", statement)]).findings
+    assert findings[["match", "billed_cents"]].to_numpy().tolist() == [["none", 1200]]

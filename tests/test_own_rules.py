@@ -12,6 +12,7 @@ from auditor import units
 from auditor.cli import group
 from auditor.tariff import RuleError, load, price
 from auditor.tariff.checks import doubts
+from tests import small_book
 from tests.parcels import FEE_CENTS, parcel, prices, table
 
 MINE = """\
@@ -153,3 +154,16 @@ def test_list_and_compare_show_tariffs_and_days() -> None:
     assert "Not covered: charges of the airport" in later
     before = CliRunner().invoke(group, ["rules", "show", "air-iata", "--on", "1990-01-01"]).output
     assert "The rules air-iata are known only from 2010-01-01 on, not for 1990-01-01." in before
+
+
+@pytest.mark.parametrize("name", ["air-iata", "express-volumetric", "us-postal"])
+def test_a_month_is_audited_by_each_shipped_tariff(name: str, tmp_path: Path) -> None:
+    """Also by one without a fee for corrections; every amount comes out to the cent."""
+    wrong = small_book.MARCH.replace(
+        "NP1,2026-03-04,Ground,5,Freight,12,15.00", "NP1,2026-03-04,Ground,5,Freight,12,19.00"
+    )
+    folder = small_book.march(tmp_path / "march")
+    small_book.file(folder, "march.csv", wrong)
+    call = ["reconcile", str(folder), "--no-book", "--rules", name, "--out", str(tmp_path / "out")]
+    assert CliRunner().invoke(group, call, catch_exceptions=False).exit_code in {0, 1}
+    assert "Total" in (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
