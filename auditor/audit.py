@@ -9,12 +9,11 @@ from pathlib import Path
 
 import pandas as pd
 
-from auditor import intake, progress
-from auditor.attribute import attribute
-from auditor.believed import contradicted, likened
-from auditor.believed import told as disbelieved_names
-from auditor.cases import FIGURES, Cases
-from auditor.doubts import (
+from auditor import intake
+from auditor.charges.attribution import attribute
+from auditor.charges.charge_words import contradicted, likened
+from auditor.charges.charge_words import told as disbelieved_names
+from auditor.charges.checks import (
     beyond_rules,
     foreign,
     forgotten,
@@ -24,19 +23,21 @@ from auditor.doubts import (
     without_label,
     without_price,
 )
-from auditor.explain import NotAudited, Told
-from auditor.findings import Finding, of_account_charges, of_cases, of_risen_prices, of_unknown_parcels
+from auditor.charges.learned.older_tables import more_by_statement
+from auditor.charges.outliers import outliers
+from auditor.charges.reckoning import Found, reckoned
+from auditor.charges.schema import FIGURES, Cases
+from auditor.core import progress
+from auditor.core.money import dollars
+from auditor.core.schemas import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, looked_up, rows
+from auditor.findings.assembly import Finding, of_account_charges, of_cases, of_risen_prices, of_unknown_parcels
+from auditor.findings.facts import Telling
+from auditor.findings.sentences import NotAudited, Told
+from auditor.findings.working import Part, Step, Workings
 from auditor.habits import Habits, study
 from auditor.match import match
 from auditor.match.strangers import signs
-from auditor.money import dollars
-from auditor.outliers import outliers
-from auditor.raised import more_by_statement
-from auditor.reckoned import Found, reckoned
-from auditor.tables import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, looked_up, rows
 from auditor.tariff import Prices, Rulebook, opened
-from auditor.telling import Telling
-from auditor.working import Part, Step, Workings
 
 __all__ = ["Audit", "Limit", "Part", "Step", "audited", "reconcile"]
 
@@ -51,7 +52,7 @@ class Limit:
 
 @dataclass(frozen=True)
 class Audit:
-    """What one run found. Every table's columns and units are in `auditor.tables` and docs/tables.md.
+    """What one run found. Every table's columns and units are in `auditor.core.schemas` and docs/tables.md.
 
     `shipments`, `cartons`, `lines`, `statements`, `readings`, `findings`: tables of the schemas of those names; `lines`
     has more columns: `shipment` (its row of shipments), `recorded` (its number there), `match`, `confidence`,

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from auditor.tables import FEES, FUEL, RATES, conform
+from auditor.core.schemas import FEES, FUEL, RATES, conform
 from auditor.tariff import Prices, load, price
 from auditor.tariff.loading import folder
 from auditor.tariff.price import FLAGS, column_of

@@ -8,11 +8,11 @@ from typing import Any, cast
 
 import pandas as pd
 
-from auditor import tables, units
 from auditor.audit import Audit, Limit, Step
-from auditor.tables import Problem
+from auditor.core import schemas, units
+from auditor.core.schemas import Problem
+from auditor.findings.working import Workings
 from auditor.tariff import Prices, opened
-from auditor.working import Workings
 
 Row = dict[str, Any]
 
@@ -26,7 +26,7 @@ LIMITS = (
 )
 
 
-NO_PRICES = Prices(*(tables.empty(schema) for schema in (tables.RATES, tables.FEES, tables.FUEL)))
+NO_PRICES = Prices(*(schemas.empty(schema) for schema in (schemas.RATES, schemas.FEES, schemas.FUEL)))
 
 
 def inch(value: str | float) -> int:
@@ -39,9 +39,9 @@ def pound(value: str | float) -> int:
     return units.small(Decimal(str(value)), "lb", "weight")
 
 
-def table(rows: list[Row], schema: tables.Schema) -> pd.DataFrame:
+def table(rows: list[Row], schema: schemas.Schema) -> pd.DataFrame:
     """The rows as a table of that schema."""
-    return tables.conform(pd.DataFrame(rows), schema) if rows else tables.empty(schema)
+    return schemas.conform(pd.DataFrame(rows), schema) if rows else schemas.empty(schema)
 
 
 def finding(number: int, tracking: str, cause: str | None, billed: int, expected: int | None, **more: object) -> Row:
@@ -62,7 +62,7 @@ def finding(number: int, tracking: str, cause: str | None, billed: int, expected
         "expected_cents": expected,
         "difference_cents": difference,
         "cause": cause,
-        **{f"{name}_cents": None if difference is None else 0 for name in tables.SHARES},
+        **{f"{name}_cents": None if difference is None else 0 for name in schemas.SHARES},
         f"{share.get(cause or '', cause if cause == 'rounding' else 'other')}_cents": difference,
         "price_basis": "table",
         "dispute": "none",
@@ -450,11 +450,11 @@ WORKINGS = {
 }
 
 
-JOINED: tables.Schema = (
-    *tables.LINES,
-    tables.Column("shipment", tables.WHOLE, "row of the shipments"),
-    tables.Column("recorded", tables.TEXT, "the number there"),
-    tables.Column("finding", tables.TEXT, "the finding about it"),
+JOINED: schemas.Schema = (
+    *schemas.LINES,
+    schemas.Column("shipment", schemas.WHOLE, "row of the shipments"),
+    schemas.Column("recorded", schemas.TEXT, "the number there"),
+    schemas.Column("finding", schemas.TEXT, "the finding about it"),
 )
 """A statement line as an Audit holds it."""
 
@@ -490,14 +490,14 @@ REPLACED = [
 def month() -> Audit:
     """A month with findings of most causes, a statement that is out, problems, and hostile text."""
     return Audit(
-        shipments=table(SHIPMENTS, tables.SHIPMENTS),
-        cartons=tables.empty(tables.CARTONS),
+        shipments=table(SHIPMENTS, schemas.SHIPMENTS),
+        cartons=schemas.empty(schemas.CARTONS),
         lines=table([joined(row) for row in LINES], JOINED),
-        statements=table(STATEMENTS, tables.STATEMENTS),
-        readings=table(READINGS, tables.READINGS),
-        findings=table(FINDINGS, tables.FINDINGS),
-        never_billed=table(NEVER_BILLED, tables.SHIPMENTS),
-        voided_billed=table(VOIDED_BILLED, tables.SHIPMENTS),
+        statements=table(STATEMENTS, schemas.STATEMENTS),
+        readings=table(READINGS, schemas.READINGS),
+        findings=table(FINDINGS, schemas.FINDINGS),
+        never_billed=table(NEVER_BILLED, schemas.SHIPMENTS),
+        voided_billed=table(VOIDED_BILLED, schemas.SHIPMENTS),
         problems=PROBLEMS,
         rules_name="us-ground-common",
         rules_version="2026-01",
@@ -511,21 +511,21 @@ def month() -> Audit:
         not_audited_cents=4375,
         disputable_cents=8939,
         workings=cast("Workings", WORKINGS),
-        replaced=table(REPLACED, tables.REPLACED),
+        replaced=table(REPLACED, schemas.REPLACED),
     )
 
 
 def nothing() -> Audit:
     """A run that read nothing."""
     return Audit(
-        shipments=tables.empty(tables.SHIPMENTS),
-        cartons=tables.empty(tables.CARTONS),
-        lines=tables.empty(JOINED),
-        statements=tables.empty(tables.STATEMENTS),
-        readings=tables.empty(tables.READINGS),
-        findings=tables.empty(tables.FINDINGS),
-        never_billed=tables.empty(tables.SHIPMENTS),
-        voided_billed=tables.empty(tables.SHIPMENTS),
+        shipments=schemas.empty(schemas.SHIPMENTS),
+        cartons=schemas.empty(schemas.CARTONS),
+        lines=schemas.empty(JOINED),
+        statements=schemas.empty(schemas.STATEMENTS),
+        readings=schemas.empty(schemas.READINGS),
+        findings=schemas.empty(schemas.FINDINGS),
+        never_billed=schemas.empty(schemas.SHIPMENTS),
+        voided_billed=schemas.empty(schemas.SHIPMENTS),
         problems=(),
         rules_name="us-ground-common",
         rules_version="2026-01",

@@ -14,8 +14,9 @@ from typing import Any
 
 import pytest
 
-from auditor import booked, intake, recall
+from auditor import intake
 from auditor.audit import Audit, audited
+from auditor.book import accounting, kept_audit
 from auditor.tariff import Rulebook
 from tests import small_book
 
@@ -38,8 +39,8 @@ def audited_once() -> Iterator[None]:
         return AUDITS[key]
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(booked, "audited", once)
-        patch.setattr(recall, "audited", once)
+        patch.setattr(accounting, "audited", once)
+        patch.setattr(kept_audit, "audited", once)
         yield
 
 
@@ -62,5 +63,5 @@ def _march(today: date) -> Path:
 
 def reckoned(book: Path, paths: Sequence[Path], today: date = TODAY, **more: Any) -> Path:
     """The book's path, after a run."""
-    booked.reconcile(paths, book=book, today=today, **more)
+    accounting.reconcile(paths, book=book, today=today, **more)
     return book

@@ -13,10 +13,10 @@ from email.message import EmailMessage
 from pathlib import Path
 
 from auditor import intake
-from auditor.tables import Problem
+from auditor.core.schemas import Problem
 from tests import bad_files
-from tests.test_month import SAMPLE
-from tests.test_xml_invoices import cii, ubl
+from tests.intake.test_xml_invoices import cii, ubl
+from tests.run.test_month import SAMPLE
 
 TABLE = "".join(
     f"<tr>{''.join(f'<td>{cell}</td>' for cell in row)}</tr>" for row in bad_files.csv_rows(bad_files.STATEMENT)

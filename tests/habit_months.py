@@ -10,8 +10,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.habits.alike import FIGURES
-from auditor.tables import CARTONS, FINDINGS, LINES, READINGS, SHIPMENTS, conform, empty
+from auditor.core.schemas import CARTONS, FINDINGS, LINES, READINGS, SHIPMENTS, conform, empty
+from auditor.habits.readings.alike import FIGURES
 from auditor.tariff import Prices, Rulebook, opened, price
 from auditor.tariff.price import SIDES
 from tests.parcels import FEE_CENTS, inches, pounds, prices

@@ -18,14 +18,15 @@ from multiprocessing.context import ForkServerContext
 from pathlib import Path
 from typing import Any
 
-from auditor import booked, intake
-from auditor.book import opened, reading_out
-from auditor.book.check import check
-from auditor.book.documents import digest_of
-from auditor.book.taking_in import Document, take_in
+from auditor import intake
+from auditor.book import accounting
+from auditor.book.ledger import opened, reading_out
+from auditor.book.ledger.check import check
+from auditor.book.ledger.documents import digest_of
+from auditor.book.ledger.taking_in import Document, take_in
 from tests import small_book
 
-MODULES = ["auditor.booked"]
+MODULES = ["auditor.book.accounting"]
 DAY = date(2026, 6, 2)
 
 
@@ -47,7 +48,7 @@ def take_all(book: Path, documents: list[Document]) -> None:
 
 def reconcile(book: Path, paths: list[Path]) -> None:
     """A whole run."""
-    booked.reconcile(paths, book=book, today=DAY)
+    accounting.reconcile(paths, book=book, today=DAY)
 
 
 def documents_of(paths: list[Path]) -> list[Document]:
@@ -111,7 +112,7 @@ def main() -> None:
             book = folder / f"book{turn // 10}.sqlite"
             killed += killed_after(chance.uniform(0, longest), reconcile, book, everything)
             with opened(book) as held:
-                health = booked.checked(held)
+                health = accounting.checked(held)
                 assert health.faults == (), health.faults
         killed_after(600, reconcile, book, everything)
         assert _figures(book) == _figures(whole)

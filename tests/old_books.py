@@ -9,9 +9,9 @@ import tempfile
 from datetime import date
 from pathlib import Path
 
-from auditor import booked
-from auditor.book import copies, opened
-from auditor.book.opening import own_steps
+from auditor.book import accounting
+from auditor.book.ledger import copies, opened
+from auditor.book.ledger.opening import own_steps
 from tests import small_book
 
 FOLDER = Path(__file__).parent / "fixtures" / "books"
@@ -22,10 +22,10 @@ def main() -> None:
     target = FOLDER / f"form-{max(own_steps())}.sqlite"
     with tempfile.TemporaryDirectory() as name:
         path = Path(name, "book.sqlite")
-        booked.reconcile([small_book.march(Path(name, "march"))], book=path, today=date(2026, 4, 2))
+        accounting.reconcile([small_book.march(Path(name, "march"))], book=path, today=date(2026, 4, 2))
         with opened(path) as book:
-            how = booked.Mark("sent", date(2026, 4, 3), reference="C-1")
-            booked.mark(book, ["NP3"], how, today=date(2026, 4, 3))
+            how = accounting.Mark("sent", date(2026, 4, 3), reference="C-1")
+            accounting.mark(book, ["NP3"], how, today=date(2026, 4, 3))
             copies.backup(book, target)
 
 

@@ -7,8 +7,8 @@ from typing import Any
 
 import pandas as pd
 
-from auditor import units
-from auditor.tables import FEES, FUEL, RATES, conform
+from auditor.core import units
+from auditor.core.schemas import FEES, FUEL, RATES, conform
 from auditor.tariff import Prices
 
 

@@ -8,12 +8,12 @@ from typing import Any, cast
 import numpy as np
 import pandas as pd
 
-from auditor.habits.bounds import Parcels
-from auditor.habits.cartons import of_shipments
-from auditor.habits.excess import Excess, Fitted
+from auditor.core.schemas import CARTONS, SHIPMENTS, conform, empty
+from auditor.habits.bench.precheck import WORD
 from auditor.habits.history import History
-from auditor.habits.precheck import WORD
-from auditor.tables import CARTONS, SHIPMENTS, conform, empty
+from auditor.habits.readings.bounds import Parcels
+from auditor.habits.readings.excess import Excess, Fitted
+from auditor.habits.same_carton import of_shipments
 from tests.parcels import inches, parcel, pounds
 
 SURE = 1_000

@@ -10,7 +10,7 @@ import pytest
 from auditor.audit import Audit
 from auditor.cli import options
 from auditor.habits.history import History
-from tests.test_month import SAMPLE
+from tests.run.test_month import SAMPLE
 
 read, fitted = options.audit_of, options.history_of
 

@@ -39,7 +39,7 @@ class Commands(click.Group):
         del ctx
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = importlib.import_module(f"auditor.cli.{cmd_name}").command
+        command: click.Command = importlib.import_module(f"auditor.cli.commands.{cmd_name}").command
         return _with_examples(command)
 
     def invoke(self, ctx: click.Context) -> Any:

@@ -15,12 +15,12 @@ from auditor.cli.terminal import say
 
 if TYPE_CHECKING:
     from auditor.audit import Audit
-    from auditor.booked import Booked
+    from auditor.book.accounting import Booked
+    from auditor.book.kept_audit import Recalled
+    from auditor.core.schemas import Problem
     from auditor.habits.history import History
     from auditor.intake.headings import Doubt
     from auditor.intake.readings import Reading
-    from auditor.recall import Recalled
-    from auditor.tables import Problem
     from auditor.tariff import Prices, Rulebook
 
 TODAY = click.DateTime(["%Y-%m-%d"])
@@ -99,7 +99,7 @@ def originals(paths: Sequence[Path], given: Sequence[str]) -> dict[str, Path]:
 
 def book_path(chosen: Path | None) -> Path:
     """The book: the chosen one, the one that the command before it chose, or the user's own."""
-    from auditor.book.whereabouts import usual
+    from auditor.book.ledger.whereabouts import usual
 
     parent = click.get_current_context().parent
     return chosen or (parent.params.get("book") if parent else None) or usual()
@@ -117,9 +117,9 @@ def wrong_use() -> Iterator[None]:
     Where nothing could be read of what was given, each file's reason stands before it. A disk that is full or fails is
     nobody's wrong use: it exits with 74.
     """
-    from auditor.book import BookError
-    from auditor.claims import ClaimError
+    from auditor.book.ledger import BookError
     from auditor.cli.endings import NoRoom, is_of_the_disk
+    from auditor.disputes.life import ClaimError
     from auditor.intake import NothingReadError
     from auditor.tariff import RuleError
 
@@ -159,7 +159,7 @@ def booked_of(
 ) -> Booked:
     """Run the audit with a book; with `ask`, close calls between columns are asked about. Wrong use exits with 2."""
     named = _by_kind(given)
-    from auditor.booked import reconcile
+    from auditor.book.accounting import reconcile
     from auditor.cli import questions
 
     folder = readings_folder(readings)
@@ -189,7 +189,7 @@ def source(paths: Sequence[Path], book: Path | None) -> str:
 
 def recalled_of(book: Path, rules: Sequence[str]) -> Recalled:
     """All that is in the book, reckoned again. Wrong use exits with 2."""
-    from auditor.recall import recalled
+    from auditor.book.kept_audit import recalled
 
     with wrong_use():
         return recalled(book, rules=_by_service(rules))
@@ -289,6 +289,6 @@ def say_problems(problems: Sequence[Problem], statements: Collection[str] = (), 
         statements: the files with statement lines in them.
         elsewhere: where the others are told of, in words that end before them; the report where left out.
     """
-    from auditor.report.problem_lines import lines
+    from auditor.report.lines.problems import lines
 
     say(*lines(problems, statements, elsewhere or "The report and summary.json also have"), err=True)

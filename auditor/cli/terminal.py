@@ -15,7 +15,7 @@ from typing import TextIO
 
 import click
 
-from auditor import progress
+from auditor.core import progress
 
 BREAK = re.compile(r"[\t-\r\x1c-\x1f\x85\u2028\u2029]+")
 """What begins a line of its own, or moves on in one."""

@@ -1,9 +1,12 @@
 """Which carton habit costs what, and what to change.
 
-In reading order: `alike`, `lot` and `cells`, which parcels and readings are billed alike; `bounds`, where each reading
-lies; `slips`, which parcels were sent otherwise than declared; `excess`, how far readings lie beyond the declared
-figure; `outlook`, what to expect of a parcel; `cartons` and `history`, the shop's own past; `rates`, `costs`, `trims`,
-`weights` and `changes`, what it means; `advice`, in words; `overview`, all of it.
+same_carton.py, known_cartons.py   which parcels went in one carton; the shop's list of them
+readings/        where the carrier's readings lie, and how far beyond the declared figure
+outlook.py, history.py   what to expect of a parcel, and the shop's own past
+rates.py, costs.py, changes.py, flat_charge.py   what it cost, and what buyers paid
+advice/          cuts, weights, sentences, cautions
+fit_shown.py, overview.py   all of it as tables
+what_if.py, bench/   months repriced with one change; the check before shipping
 """
 
 from auditor.habits.history import History, history

@@ -13,9 +13,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from auditor.habits.alike import FIGURES
+from auditor.core.schemas import HABIT_CHANGES, conform
 from auditor.habits.rates import newcombe
-from auditor.tables import HABIT_CHANGES, conform
+from auditor.habits.readings.alike import FIGURES
 
 LEAST = 5
 """So many parcels with each figure, before and after, make a habit."""

@@ -7,11 +7,11 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
-from auditor.habits.excess import Floats, ends
+from auditor.core.schemas import HABIT_CARTONS, HABIT_MONTHS, SHARES, conform
+from auditor.habits.advice.trims import with_ends
 from auditor.habits.history import History
 from auditor.habits.rates import newcombe, shrunk, wilson
-from auditor.habits.trims import with_ends
-from auditor.tables import HABIT_CARTONS, HABIT_MONTHS, SHARES, conform
+from auditor.habits.readings.excess import Floats, ends
 from auditor.tariff.price import SIDES
 
 BY_CAUSE = [f"{share}_cents" for share in SHARES]

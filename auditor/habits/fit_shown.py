@@ -8,11 +8,11 @@ import numpy as np
 import pandas as pd
 from scipy.special import ndtr
 
-from auditor.habits.alike import FIGURES
-from auditor.habits.excess import Excess
+from auditor.core.schemas import HABIT_EXCESS, HABIT_READINGS, conform, joined
+from auditor.habits.advice.trims import with_ends
 from auditor.habits.history import History
-from auditor.habits.trims import with_ends
-from auditor.tables import HABIT_EXCESS, HABIT_READINGS, conform, joined
+from auditor.habits.readings.alike import FIGURES
+from auditor.habits.readings.excess import Excess
 
 
 def excess_table(past: History) -> pd.DataFrame:

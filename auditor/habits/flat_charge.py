@@ -14,9 +14,9 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.special import bdtr
 
-from auditor.habits.cartons import of_shipments, plain_name
-from auditor.money import dollars
-from auditor.tables import FLAT_CHARGES, LEFT_OVER, PARCEL_COSTS, conform, empty, rows
+from auditor.core.money import dollars
+from auditor.core.schemas import FLAT_CHARGES, LEFT_OVER, PARCEL_COSTS, conform, empty, rows
+from auditor.habits.same_carton import of_shipments, plain_name
 
 COST_OF_STATE = {
     "label charge": "label_cents",

@@ -8,9 +8,9 @@ from typing import Any
 import pandas as pd
 from rapidfuzz import fuzz, process
 
-from auditor import units
-from auditor.habits.alike import FIGURES
-from auditor.tables import Problem, rows
+from auditor.core import units
+from auditor.core.schemas import Problem, rows
+from auditor.habits.readings.alike import FIGURES
 from auditor.tariff.price import SIDES
 from auditor.tariff.prices import plain
 

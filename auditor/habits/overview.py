@@ -10,30 +10,22 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from auditor.habits.advice import LEAST_PARCELS, about_length, about_side, about_slips, about_weight
-from auditor.habits.cartons import plain_name
-from auditor.habits.caveats import gaps, notes, untold
+from auditor.core.progress import each
+from auditor.core.schemas import HABIT_ADVICE, HABIT_CUTS, HABIT_WEIGHTS, HABIT_WEIGHTS_SEEN, Schema, conform, joined
+from auditor.core.units import PG_PER_POUND
+from auditor.habits.advice.best import LEAST_PARCELS, about_length, about_side, about_slips, about_weight
+from auditor.habits.advice.caveats import gaps, notes, untold
+from auditor.habits.advice.trims import back_charge, cuts, some_of
+from auditor.habits.advice.weights import Default, beyond_default, default_of, defaults
 from auditor.habits.changes import changes
 from auditor.habits.costs import OF_CARTON, by_carton, by_month, months_of, with_back_charges
-from auditor.habits.excess import Floats, fitted
 from auditor.habits.fit_shown import excess_table, readings_table
 from auditor.habits.history import History, history
-from auditor.habits.lot import Lot
-from auditor.habits.trims import back_charge, cuts, some_of
-from auditor.habits.weights import Default, beyond_default, default_of, defaults
-from auditor.progress import each
-from auditor.tables import (
-    HABIT_ADVICE,
-    HABIT_CUTS,
-    HABIT_WEIGHTS,
-    HABIT_WEIGHTS_SEEN,
-    Schema,
-    conform,
-    joined,
-)
+from auditor.habits.readings.excess import Floats, fitted
+from auditor.habits.readings.lot import Lot
+from auditor.habits.same_carton import plain_name
 from auditor.tariff import Prices, Rulebook
 from auditor.tariff.price import SIDES
-from auditor.units import PG_PER_POUND
 
 MOST_CARTONS = 40
 """Cuts and default weights are reckoned for so many cartons, those with the dearest back-charges first."""
@@ -41,7 +33,7 @@ MOST_CARTONS = 40
 
 @dataclass(frozen=True)
 class Habits:
-    """What the shop's cartons cost, and what to change. The tables' columns are in `auditor.tables` and docs/tables.md.
+    """What the shop's cartons cost, and what to change. Their columns are in `core/schemas.py` and docs/tables.md.
 
     `cartons` to `advice`: tables HABIT_CARTONS … HABIT_ADVICE. `notes`: what was assumed or joined, in sentences.
     `gaps`: what cannot be said yet, and what is needed for it. `history`: the fitted excess of every carton. `months`

@@ -15,18 +15,18 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor import units
-from auditor.cases import by_rules
-from auditor.habits.alike import FIGURES
-from auditor.habits.cartons import plain_name
-from auditor.habits.cautions import CUTTING
-from auditor.habits.excess import Excess, Floats, ends
+from auditor.charges.schema import by_rules
+from auditor.core import units
+from auditor.core.progress import each
+from auditor.core.schemas import WHAT_IF, conform, rows
+from auditor.habits.advice.cautions import CUTTING
+from auditor.habits.bench.precheck import expected_excess
 from auditor.habits.history import History
 from auditor.habits.known_cartons import unknown_carton
 from auditor.habits.outlook import Outlook, outlook
-from auditor.habits.precheck import expected_excess
-from auditor.progress import each
-from auditor.tables import WHAT_IF, conform, rows
+from auditor.habits.readings.alike import FIGURES
+from auditor.habits.readings.excess import Excess, Floats, ends
+from auditor.habits.same_carton import plain_name
 from auditor.tariff import Prices, Rulebook
 from auditor.tariff.price import SIDES, Whole
 from auditor.tariff.prices import plain

@@ -33,24 +33,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from auditor.intake import covers, evidence, notice, picture_file, proof, reissue_words, statement, vocabulary
-from auditor.intake.again import merged
-from auditor.intake.arrangement import parcels_apart
-from auditor.intake.currency import currencies_apart
-from auditor.intake.documents import Grid, Letter, Text, Unreadable, why
-from auditor.intake.files import File, base_name, gathered, readable
-from auditor.intake.headings import Doubt
-from auditor.intake.letter_table import lines_of
-from auditor.intake.misread import misread
-from auditor.intake.opening import opened
-from auditor.intake.readings import NOT_READ, Reading, checked, fields_of
-from auditor.intake.readings import saved as readings_in
-from auditor.intake.recognise import Sheet, recognised
-from auditor.intake.summable import summable
-from auditor.intake.tidy import complete, tidied
-from auditor.intake.twice import counted_once
-from auditor.progress import at, each
-from auditor.tables import (
+from auditor.core.progress import at, each
+from auditor.core.schemas import (
     CARTONS,
     FEES,
     FUEL,
@@ -68,6 +52,22 @@ from auditor.tables import (
     empty,
     joined,
 )
+from auditor.intake import covers, evidence, notice, picture_file, proof, reissue_words, statement, vocabulary
+from auditor.intake.again import merged
+from auditor.intake.arrangement import parcels_apart
+from auditor.intake.currency import currencies_apart
+from auditor.intake.documents import Grid, Letter, Text, Unreadable, why
+from auditor.intake.files import File, base_name, gathered, readable
+from auditor.intake.headings import Doubt
+from auditor.intake.letter_table import lines_of
+from auditor.intake.misread import misread
+from auditor.intake.opening import opened
+from auditor.intake.readings import NOT_READ, Reading, checked, fields_of
+from auditor.intake.readings import saved as readings_in
+from auditor.intake.recognise import Sheet, recognised
+from auditor.intake.summable import summable
+from auditor.intake.tidy import complete, tidied
+from auditor.intake.twice import counted_once
 
 __all__ = [
     "TABLES",
@@ -113,7 +113,7 @@ class NothingReadError(Exception):
 
 @dataclass(frozen=True)
 class Intake:
-    """All that was read: tables of the schemas of those names in `auditor.tables`, and what there is to say.
+    """All that was read: tables of the schemas of those names in `auditor.core.schemas`, and what there is to say.
 
     `replaced` are the statements that are not among the lines any more, as others were issued in their place.
     `doubts` are close calls between columns, which are among the problems too; whoever asks about them reads again with

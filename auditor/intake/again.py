@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from auditor.tables import Problem
+from auditor.core.schemas import Problem
 
 KEYS = {
     "shipments": ("tracking",),

@@ -9,14 +9,14 @@ from functools import lru_cache
 
 import pandas as pd
 
-from auditor import units
+from auditor.core import units
+from auditor.core.schemas import Problem
 from auditor.intake import vocabulary
 from auditor.intake.evidence import is_code
 from auditor.intake.recognise import Sheet
 from auditor.intake.texts import coded, distinct, spread
 from auditor.intake.wording import SUM
 from auditor.intake.words import canonical, tokens
-from auditor.tables import Problem
 
 MEASURED = {"size": "length", "length": "length", "width": "length", "height": "length", "weight": "weight"}
 """Words that a unit may belong to, and which kind of unit that is."""

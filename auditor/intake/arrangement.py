@@ -14,13 +14,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.money import dollars, most_in
+from auditor.core.schemas import Problem
 from auditor.intake import evidence, parsing, vocabulary, words
 from auditor.intake.headings import Heading
 from auditor.intake.parsing import parsed
 from auditor.intake.recognise import Sheet, own_name
 from auditor.intake.texts import distinct, where, where_no_number
-from auditor.money import dollars, most_in
-from auditor.tables import Problem
 
 MOST_TOLD = 20
 SHORTEST_NUMBER = 8

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 from itertools import islice
 from pathlib import Path
 
+from auditor.core.schemas import Problem
 from auditor.intake import by_column
 from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over
-from auditor.tables import Problem
 
 LARGEST = 300 * 2**20
 LONGEST_LETTER = 2**20

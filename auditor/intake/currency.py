@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
+from auditor.core.schemas import Problem
 from auditor.intake.by_column import Columns
 from auditor.intake.recognise import Column, Sheet
 from auditor.intake.tidy import shown
-from auditor.tables import Problem
 
 SIGNS = {"$": "$", "US$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY"}
 DOLLARS = {"USD", "CAD", "AUD", "NZD", "HKD", "SGD", "MXN"}

@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 import numpy.typing as npt
 
-from auditor.tables import Problem
+from auditor.core.schemas import Problem
 
 
 class Unreadable(Exception):  # noqa: N818 - it is about the user's file, not an error of the program

@@ -15,13 +15,13 @@ from typing import Any
 
 import pandas as pd
 
-from auditor.apart import said_by
+from auditor.core.sandbox import said_by
+from auditor.core.schemas import Problem
 from auditor.intake import vocabulary
 from auditor.intake.documents import Grid
 from auditor.intake.picture_file import OURS, listed
 from auditor.intake.readings import CHARGE
 from auditor.intake.recognise import Sheet
-from auditor.tables import Problem
 
 SCRIPT = Path(__file__).with_name("pdf_drawing.py")
 SECONDS_A_PAGE = 20.0

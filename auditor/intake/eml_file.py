@@ -11,11 +11,11 @@ from email import policy
 from email.message import EmailMessage, Message, MIMEPart
 from typing import Any
 
+from auditor.core.schemas import Problem
 from auditor.intake import html_file
 from auditor.intake.csv_file import decoded
 from auditor.intake.documents import Letter, Opened, Text, Unreadable, megabytes, refuse_over
 from auditor.intake.letter_text import day_in
-from auditor.tables import Problem
 
 LARGEST = 30 * 2**20
 LARGEST_MAILBOX = 200 * 2**20

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 
+from auditor.core.schemas import Problem
 from auditor.intake.readings import Reading
-from auditor.tables import Problem
 
 HIDDEN = (".", "~$")
 """Beginnings of the names of files that programs keep for themselves."""

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pandas as pd
 
+from auditor.core.schemas import Problem
 from auditor.intake.group_names import FIELDS, said
 from auditor.intake.headings import Heading
 from auditor.intake.recognise import Sheet
 from auditor.intake.texts import put
-from auditor.tables import Problem
 
 MOST_OVER = 4
 """So many rows before the first line may be its headings and the names of the first group."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from auditor import units
+from auditor.core import units
 from auditor.intake.evidence import is_code
 from auditor.intake.letter_words import SIDES, pattern
 from auditor.intake.words import canonical, tokens

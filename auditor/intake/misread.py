@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 import pandas as pd
 
+from auditor.core.schemas import Problem
 from auditor.intake.check_digits import checked
-from auditor.tables import Problem
 
 SAMPLE = 200
 """So many distinct numbers are looked at to tell whether a table's numbers have a check digit at all."""

@@ -7,11 +7,11 @@ from itertools import islice
 
 import pandas as pd
 
+from auditor.core.money import text
 from auditor.intake import parsing
 from auditor.intake.headings import MONEY, Head
 from auditor.intake.texts import coded, spread
 from auditor.intake.words import canonical, tokens
-from auditor.money import text
 
 ROWS = 400
 """So many rows are looked at."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
+from auditor.core.schemas import NOTICES, Problem, conform
 from auditor.intake import vocabulary
 from auditor.intake.check_digits import checked
 from auditor.intake.documents import Letter, Unreadable
@@ -22,7 +23,6 @@ from auditor.intake.letter_text import Unit, carriers_own, units
 from auditor.intake.letter_words import NUMBERS, pattern
 from auditor.intake.recognise import Sheet
 from auditor.intake.tidy import complete, shown, tidied
-from auditor.tables import NOTICES, Problem, conform
 
 FIGURES = ["declared_length_nm", "declared_weight_pg", "read_length_nm", "read_weight_pg", "amount_cents"]
 SURE = 0.9

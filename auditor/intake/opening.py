@@ -6,9 +6,9 @@ import tempfile
 from dataclasses import replace
 from pathlib import Path
 
+from auditor.core.schemas import Problem
 from auditor.intake import csv_file, eml_file, html_file, pdf_file, picture_file, x12_file, xlsx_file, xml_invoice
 from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over, why
-from auditor.tables import Problem
 
 START = 8192
 ZIP, PDF = b"PK\x03\x04", b"%PDF"

@@ -16,9 +16,9 @@ from typing import TypeVar
 import numpy as np
 import pandas as pd
 
-from auditor import units
+from auditor.core import units
+from auditor.core.money import MOST_PRICE
 from auditor.intake.texts import as_they_stand, by_code, coded, spread
-from auditor.money import MOST_PRICE
 
 Value = TypeVar("Value")
 

@@ -12,7 +12,7 @@ import sys
 
 import pypdfium2
 
-from auditor.apart import limit_memory, say
+from auditor.core.sandbox import limit_memory, say
 
 MOST_MEMORY = 2 * 2**30
 MOST_FILES = 50

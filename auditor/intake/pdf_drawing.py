@@ -25,7 +25,7 @@ import pypdfium2
 from PIL import Image, ImageDraw, ImageFont
 from PIL.PngImagePlugin import PngInfo
 
-from auditor.apart import limit_memory, say
+from auditor.core.sandbox import limit_memory, say
 
 MOST_MEMORY = 2 * 2**30
 DOTS_A_POINT = 2.0

@@ -14,13 +14,13 @@ from typing import Any
 
 import numpy as np
 
-from auditor.apart import said_by
+from auditor.core.sandbox import said_by
+from auditor.core.schemas import Problem
 from auditor.intake import layout, pdf_pages, picture_file, vocabulary
 from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, WithoutText, refuse_over
 from auditor.intake.layout import Page
 from auditor.intake.pdf_pages import HUNDREDTHS
 from auditor.intake.placed import Numbers
-from auditor.tables import Problem
 
 LARGEST = 100 * 2**20
 MOST_PAGES = 2_000

@@ -21,7 +21,7 @@ from typing import Any
 import pypdfium2
 from pypdfium2 import raw
 
-from auditor.apart import limit_memory, say
+from auditor.core.sandbox import limit_memory, say
 
 MOST_MEMORY = 2 * 2**30
 MOST_CHARACTERS = 200_000

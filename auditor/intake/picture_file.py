@@ -20,12 +20,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.apart import said_by
+from auditor.core.money import dollars
+from auditor.core.sandbox import said_by
+from auditor.core.schemas import Problem
 from auditor.intake import layout
 from auditor.intake.documents import Grid, Letter, Opened, Unreadable, WithoutText, refuse_over
 from auditor.intake.layout import Page
-from auditor.money import dollars
-from auditor.tables import Problem
 
 LARGEST = 100 * 2**20
 MOST_DOTS = 80_000_000

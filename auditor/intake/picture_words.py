@@ -21,7 +21,7 @@ import pypdfium2
 from PIL import Image, ImageOps, ImageSequence, UnidentifiedImageError
 from rapidocr import RapidOCR
 
-from auditor.apart import limit_memory, say
+from auditor.core.sandbox import limit_memory, say
 
 MOST_MEMORY = 6 * 2**30
 DOTS_PER_INCH, POINTS_PER_INCH = 200, 72

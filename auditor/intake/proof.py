@@ -11,12 +11,12 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
+from auditor.core.money import dollars
+from auditor.core.schemas import Problem
 from auditor.intake import wording
 from auditor.intake.recognise import Sheet
 from auditor.intake.tidy import shown
 from auditor.intake.words import canonical
-from auditor.money import dollars
-from auditor.tables import Problem
 
 OPENING = re.compile(r".*\b(?:brought|previous|opening|b/f\w*|vienen?|anterior)\b", re.IGNORECASE)
 COUNT_FIRST = re.compile(

@@ -23,10 +23,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from auditor.core.schemas import Problem
+from auditor.core.whole_files import write_whole
 from auditor.intake import vocabulary
 from auditor.intake.words import tokens
-from auditor.tables import Problem
-from auditor.whole_files import write_whole
 
 NOT_READ = "not read"
 CHARGE = "charge"

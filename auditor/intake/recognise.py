@@ -18,7 +18,8 @@ import numpy.typing as npt
 import pandas as pd
 from rapidfuzz import fuzz, process
 
-from auditor import units
+from auditor.core import units
+from auditor.core.schemas import Problem
 from auditor.intake import covers, money_columns, typed_records, vocabulary, words
 from auditor.intake.assignment import LEAST, audited_as_billed, completed, score_of
 from auditor.intake.by_column import Columns, RowNumbers
@@ -48,7 +49,6 @@ from auditor.intake.labelled_cells import with_labels_apart
 from auditor.intake.readings import CHARGE, NOT_READ, Reading, fits
 from auditor.intake.texts import first_filled
 from auditor.intake.uneven import has_odd_rows, is_rearranged
-from auditor.tables import Problem
 
 FIGURES = re.compile(r"\d+")
 NEAR = 75.0

@@ -15,9 +15,9 @@ from pathlib import PurePath
 import numpy as np
 import pandas as pd
 
+from auditor.core.money import dollars
+from auditor.core.schemas import Problem
 from auditor.intake.reissue_words import CORRECTED, IN_NAME, REPLACED, REPLACES, numbers, plain
-from auditor.money import dollars
-from auditor.tables import Problem
 
 HALF = 0.5
 """From this share of its lines in another statement on, one may have been issued again as that."""

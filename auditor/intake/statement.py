@@ -11,6 +11,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from auditor.core.money import dollars
+from auditor.core.schemas import LINES, PRINTED_TOTALS, STATES, Problem, conform
 from auditor.intake import parsing, proof, vocabulary, wording
 from auditor.intake.around import with_codes_spelt, with_foot_apart
 from auditor.intake.arrangement import ACCOUNT, amounts, arranged
@@ -23,8 +25,6 @@ from auditor.intake.texts import at_places, by_code, carried, coded, distinct, k
 from auditor.intake.tidy import shown, tidied, writes_decimal_comma
 from auditor.intake.wording import COUNTED_TOTAL, FORWARD, SUM
 from auditor.intake.years import with_years
-from auditor.money import dollars
-from auditor.tables import LINES, PRINTED_TOTALS, STATES, Problem, conform
 
 ABOUT_LINE = ("tracking", "description", "amount_cents")
 MOST_TOLD = 20

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from auditor.money import dollars, most_in
-from auditor.tables import Problem, Schema
+from auditor.core.money import dollars, most_in
+from auditor.core.schemas import Problem, Schema
 
 
 def summable(table: pd.DataFrame, schema: Schema) -> tuple[pd.DataFrame, list[Problem]]:

@@ -15,14 +15,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from auditor import money
-from auditor.intake import parsing, vocabulary
-from auditor.intake.around import unit_noted
-from auditor.intake.parsing import parsed
-from auditor.intake.recognise import Sheet
-from auditor.intake.texts import distinct, repeated
-from auditor.money import MOST_PRICE, most_in
-from auditor.tables import (
+from auditor.core import money
+from auditor.core.money import MOST_PRICE, most_in
+from auditor.core.schemas import (
     CARTONS,
     FEES,
     FLAG,
@@ -36,6 +31,11 @@ from auditor.tables import (
     Schema,
     conform,
 )
+from auditor.intake import parsing, vocabulary
+from auditor.intake.around import unit_noted
+from auditor.intake.parsing import parsed
+from auditor.intake.recognise import Sheet
+from auditor.intake.texts import distinct, repeated
 
 SCHEMAS: dict[str, Schema] = {
     "shipments": SHIPMENTS,

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from auditor.core.schemas import REPLACED, Problem, conform, empty, rows
 from auditor.intake.reissues import Unit, Verdict, found, told
-from auditor.tables import REPLACED, Problem, conform, empty, rows
 
 SAME_LINES = "the same lines"
 """Why a statement is not counted that is there in another form."""

@@ -7,9 +7,9 @@ from typing import Any
 
 import pandas as pd
 
+from auditor.core.schemas import PARCELS, conform
 from auditor.intake import parsing
 from auditor.intake.tidy import SIDES, shown
-from auditor.tables import PARCELS, conform
 
 
 def typed(texts: Sequence[str], names: Collection[str] = ()) -> pd.DataFrame:

@@ -10,20 +10,7 @@ import numpy as np
 from auditor.intake import column_gaps, group_names
 from auditor.intake.column_gaps import ALIGNED, COLUMNS, Columns, Parts, parts_of
 from auditor.intake.heading_lines import MOST_GROUPS, runs, text_of, titles_of, under_one_heading
-from auditor.intake.placed import (
-    BOTTOM,
-    FAR,
-    TOP,
-    X0,
-    X1,
-    Flags,
-    Numbers,
-    Page,
-    Table,
-    Whole,
-    Words,
-    around_each,
-)
+from auditor.intake.placed import BOTTOM, FAR, TOP, X0, X1, Flags, Numbers, Page, Table, Whole, Words, around_each
 from auditor.intake.rulings import TOUCH, levels
 from auditor.intake.wording import SUM
 

@@ -14,9 +14,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from auditor.core.schemas import Problem
 from auditor.intake.csv_file import decoded
 from auditor.intake.documents import Grid, Opened, Unreadable, refuse_over
-from auditor.tables import Problem
 
 LARGEST = 50 * 2**20
 ISA_LENGTH, ISA_ELEMENTS = 106, 16

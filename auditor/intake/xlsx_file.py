@@ -11,8 +11,8 @@ from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
 
+from auditor.core.schemas import Problem
 from auditor.intake.documents import Grid, Opened, Unreadable, megabytes, refuse_over
-from auditor.tables import Problem
 
 LARGEST = 50 * 2**20
 LARGEST_UNPACKED = 200 * 2**20

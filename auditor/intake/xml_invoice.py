@@ -19,11 +19,11 @@ from typing import Any
 
 from lxml import etree
 
-from auditor.apart import said_by
+from auditor.core.sandbox import said_by
+from auditor.core.schemas import Problem
 from auditor.intake import pdf_attachments, vocabulary
 from auditor.intake.check_digits import checked
 from auditor.intake.documents import Grid, Opened, Unreadable, refuse_over
-from auditor.tables import Problem
 
 LARGEST = 20 * 2**20
 LARGEST_PDF = 100 * 2**20

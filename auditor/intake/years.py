@@ -8,10 +8,10 @@ from typing import Any
 
 import pandas as pd
 
+from auditor.core.schemas import Problem
 from auditor.intake import parsing
 from auditor.intake.recognise import Sheet
 from auditor.intake.texts import distinct
-from auditor.tables import Problem
 
 MOSTLY = 0.5
 """The share of days in a column that have no year where it is one of such days."""

@@ -12,10 +12,10 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from auditor.core.schemas import Column, Schema, conform
 from auditor.match.numbers import Numbers, bare, numbers
 from auditor.match.pairing import SURE
 from auditor.match.weighing import weighed
-from auditor.tables import Column, Schema, conform
 
 __all__ = ["MATCHES", "NOTHING_LIKE_IT", "bare", "likeliest", "match"]
 

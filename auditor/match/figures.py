@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.units import NM_PER_INCH, PG_PER_POUND
+from auditor.core.units import NM_PER_INCH, PG_PER_POUND
 
 FIGURES = ("shipped_on", "service", "zone", "label_cents", "size", "weight", "order")
 """Columns of the tables made here: a day, words, the label's cents, sides in whole inches, whole pounds, words."""

@@ -15,8 +15,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.units import NM_PER_INCH, shown
 from auditor.match.numbers import bare
-from auditor.units import NM_PER_INCH, shown
 
 ENOUGH = 20
 """From so many of the shop's own on, it says something that a parcel is unlike all of them (chosen)."""

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from auditor.audit import Audit
+from auditor.core.whole_files import write_together
 from auditor.report.csv_files import findings_csv, lines_csv
-from auditor.report.page import report_html
+from auditor.report.html.page import report_html
 from auditor.report.summary import summary_json
-from auditor.whole_files import write_together
 
 __all__ = ["write"]
 

@@ -10,14 +10,14 @@ from collections.abc import Callable
 
 import pandas as pd
 
-from auditor import money, tables, units
 from auditor.audit import Audit
-from auditor.csv_cells import inert, quoted
+from auditor.core import money, schemas, units
+from auditor.core.csv_cells import inert, quoted
 
-LINES: tables.Schema = (
-    *tables.LINES,
-    tables.Column("recorded", tables.TEXT, "the parcel's number as the seller recorded it"),
-    tables.Column("finding", tables.TEXT, "the finding it belongs to"),
+LINES: schemas.Schema = (
+    *schemas.LINES,
+    schemas.Column("recorded", schemas.TEXT, "the parcel's number as the seller recorded it"),
+    schemas.Column("finding", schemas.TEXT, "the finding it belongs to"),
 )
 """What lines.csv holds: a statement line, the parcel it was joined to, and the finding that is about it."""
 
@@ -27,7 +27,7 @@ RENAMED = {"recorded": "shipment_tracking"}
 
 def findings_csv(audit: Audit) -> str:
     """The findings, a row each, in their order."""
-    return csv_text(audit.findings, tables.FINDINGS)
+    return csv_text(audit.findings, schemas.FINDINGS)
 
 
 def lines_csv(audit: Audit) -> str:
@@ -49,15 +49,15 @@ BY_UNIT: dict[str, tuple[str, Callable[..., str]]] = {
     "_pg": ("_lb", _pounds),
 }
 BY_DTYPE: dict[str, Callable[..., str]] = {
-    tables.TEXT: inert,
-    tables.DATE: "{:%Y-%m-%d}".format,
-    tables.SHARE: "{:.3g}".format,
-    tables.WHOLE: str,
-    tables.FLAG: lambda yes: "yes" if yes else "no",
+    schemas.TEXT: inert,
+    schemas.DATE: "{:%Y-%m-%d}".format,
+    schemas.SHARE: "{:.3g}".format,
+    schemas.WHOLE: str,
+    schemas.FLAG: lambda yes: "yes" if yes else "no",
 }
 
 
-def _form(column: tables.Column) -> tuple[str, Callable[..., str]]:
+def _form(column: schemas.Column) -> tuple[str, Callable[..., str]]:
     for unit, (written_unit, write) in BY_UNIT.items():
         if column.name.endswith(unit):
             return column.name.removesuffix(unit) + written_unit, write
@@ -70,7 +70,7 @@ def _cells(values: pd.Series, write: Callable[..., str]) -> pd.Series:
     return values.astype(object).map(written).astype(object).fillna("")
 
 
-def csv_text(frame: pd.DataFrame, schema: tables.Schema) -> str:
+def csv_text(frame: pd.DataFrame, schema: schemas.Schema) -> str:
     """A table of that schema as CSV in plain units, safe to open in a spreadsheet."""
     forms = {column.name: _form(column) for column in schema}
     columns = [_cells(frame[source], write) for source, (_, write) in forms.items()]

@@ -6,8 +6,8 @@ import json
 
 import pandas as pd
 
-from auditor import money
 from auditor.audit import Audit
+from auditor.core import money
 from auditor.report.groups import by_carton, by_cause
 from auditor.report.plain import Row, plain_rows
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from auditor.audit import Audit
-from auditor.money import dollars
+from auditor.core.money import dollars
 from auditor.report import wording
 
 Part = tuple[int, str]

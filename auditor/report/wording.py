@@ -6,8 +6,8 @@ from datetime import date
 
 import pandas as pd
 
-from auditor import money, units
-from auditor.deadlines import TOO_LATE
+from auditor.core import money, units
+from auditor.disputes.deadlines import TOO_LATE
 from auditor.report.plain import Row
 from auditor.tariff import Tariff
 

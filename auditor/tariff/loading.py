@@ -12,7 +12,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any, get_args
 
-from auditor import units
+from auditor.core import units
 from auditor.tariff.prices import plain
 from auditor.tariff.rules import (
     KIND_OF_MEASURE,

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor import money, units
+from auditor.core import money, units
 from auditor.tariff.prices import ALWAYS, NONE, Prices, Sheet, day_numbers, plain
 from auditor.tariff.rulebook import Rulebook
 from auditor.tariff.rules import KIND_OF_MEASURE, Charge, Fee, Flag, Measure, Rounding, Rules, Scope, Tariff, Threshold

@@ -56,7 +56,7 @@ class Sheet:
 
 @dataclass(frozen=True)
 class Prices:
-    """Tables of the schemas RATES, FEES and FUEL of `auditor.tables`."""
+    """Tables of the schemas RATES, FEES and FUEL of `auditor.core.schemas`."""
 
     rates: pd.DataFrame
     fees: pd.DataFrame

@@ -11,9 +11,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor import units
-from auditor.attribute import shapley_shares
-from auditor.cases import FIGURES, LONGEST, OTHER_SIDES, PLAYERS, ROUNDING, WEIGHT, Cases
+from auditor.charges.attribution import shapley_shares
+from auditor.charges.schema import FIGURES, LONGEST, OTHER_SIDES, PLAYERS, ROUNDING, WEIGHT, Cases
+from auditor.core import units
 from auditor.tariff import Rulebook, load
 from tests.benchmarks.pricing import by_hand, parcels
 from tests.benchmarks.timing import peak_mb, ratio

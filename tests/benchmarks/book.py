@@ -11,11 +11,12 @@ import tempfile
 from itertools import count
 from pathlib import Path
 
-from auditor import booked, intake
-from auditor.book import opened
-from auditor.book.documents import digest_of
-from auditor.book.taking_in import Document, columns_of, plain_values, take_in
-from auditor.tables import LINES
+from auditor import intake
+from auditor.book import accounting
+from auditor.book.ledger import opened
+from auditor.book.ledger.documents import digest_of
+from auditor.book.ledger.taking_in import Document, columns_of, plain_values, take_in
+from auditor.core.schemas import LINES
 from tests.benchmarks.reading_csv import COUNT, write
 from tests.benchmarks.timing import peak_mb, ratio, seconds
 
@@ -66,7 +67,7 @@ def _taking_in(folder: Path, path: Path, total: int) -> None:
 
 def _whole(folder: Path, path: Path, total: int) -> None:
     def run() -> None:
-        found = booked.reconcile([path], book=folder / "book.sqlite")
+        found = accounting.reconcile([path], book=folder / "book.sqlite")
         assert (len(found.audit.lines), found.audit.billed_cents) == (COUNT, total)
 
     print(f"a whole run: {seconds(run):.1f} s; again, with the file in the book: {seconds(run):.1f} s")

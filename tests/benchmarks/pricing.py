@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor import units
+from auditor.core import units
 from auditor.tariff import load, price
 from tests.benchmarks.timing import peak_mb, ratio
 from tests.parcels import FEE_CENTS, prices

@@ -13,8 +13,8 @@ import numpy as np
 import pandas as pd
 
 from auditor.habits import history
-from auditor.habits.excess import Excess, ends
 from auditor.habits.outlook import outlook
+from auditor.habits.readings.excess import Excess, ends
 from tests.habit_months import UNIT, Kind, Shop, shop
 
 CARTONS = (

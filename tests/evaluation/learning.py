@@ -10,7 +10,7 @@ import pandas as pd
 
 import auditor
 from auditor.audit import Audit
-from auditor.units import PG_PER_POUND
+from auditor.core.units import PG_PER_POUND
 from tests.evaluation.held import markdown, percent, spread
 from tests.evaluation.measured import month, write_records
 from tests.months.make import STATEMENT_OF, STATEMENT_ON, make_month

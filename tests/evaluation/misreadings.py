@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.tables import LINES, SHIPMENTS, conform
-from auditor.units import NM_PER_INCH, PG_PER_POUND
+from auditor.core.schemas import LINES, SHIPMENTS, conform
+from auditor.core.units import NM_PER_INCH, PG_PER_POUND
 
 LOOKS = {"0": "OD", "1": "I7L", "2": "Z", "5": "S", "6": "G", "8": "B3", "3": "8", "7": "1", "9": "8", "4": "9"}
 CARTONS = ((44, 6, 6), (28, 12, 6), (48, 20, 8), (46, 18, 8), (12, 10, 8), (38, 16, 14))

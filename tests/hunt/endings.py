@@ -19,10 +19,11 @@ import pytest
 from click.testing import CliRunner, Result
 
 import auditor
-from auditor import audit, booked, habits, intake, recall
+from auditor import audit, habits, intake
+from auditor.book import accounting, kept_audit
 from auditor.cli import group
-from auditor.habits.excess import Seen, fitted
 from auditor.habits.history import history
+from auditor.habits.readings.excess import Seen, fitted
 from tests.hunt.cases import Case, Place, calls_of, files_of
 from tests.hunt.writing import write
 
@@ -156,7 +157,7 @@ def _reckoned_once() -> Iterator[None]:
         patch.setattr(intake, "part_of", _once(intake.part_of, lambda *given: given))
         for function in (fitted, Seen.fit, history):
             patch.setattr(function, "__kwdefaults__", {**(function.__kwdefaults__ or {}), "draws": DRAWS})
-        for module in (audit, booked, recall):
+        for module in (audit, accounting, kept_audit):
             patch.setattr(module, "audited", audited)
         for module in (audit, habits):
             patch.setattr(module, "study", studied)

@@ -17,16 +17,7 @@ from pathlib import Path
 import jinja2
 import openpyxl
 
-from tests.layouts.table_truth import (
-    CHARGES,
-    FIELDS,
-    STATEMENT,
-    STATEMENT_ON,
-    Line,
-    comma,
-    decimal,
-    total,
-)
+from tests.layouts.table_truth import CHARGES, FIELDS, STATEMENT, STATEMENT_ON, Line, comma, decimal, total
 
 ALL = FIELDS
 NO_SIZE = FIELDS[:9]

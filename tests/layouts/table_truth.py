@@ -10,7 +10,7 @@ from decimal import Decimal
 
 import pandas as pd
 
-from auditor import units
+from auditor.core import units
 from auditor.intake.check_digits import s10_digit
 
 STATEMENT, STATEMENT_ON = "QM-40817", date(2026, 4, 2)

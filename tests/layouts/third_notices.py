@@ -17,7 +17,7 @@ from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from auditor import units
+from auditor.core import units
 from tests.layouts.unseen_notices import SIDES, Notice, _mail
 
 CENTRAL = timezone(timedelta(hours=-5))

@@ -19,7 +19,7 @@ from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from auditor import units
+from auditor.core import units
 
 EASTERN = timezone(timedelta(hours=-4))
 SIDES = ("length", "width", "height")

@@ -23,8 +23,9 @@ from types import MappingProxyType
 import pandas as pd
 
 from auditor.audit import Audit
+from auditor.core.progress import each
+from auditor.core.whole_files import write_whole
 from auditor.intake.files import base_name
-from auditor.progress import each
 from auditor.report.evidence.choice import chosen, of_book
 from auditor.report.evidence.claim import Claim, Refused, claim
 from auditor.report.evidence.claims_csv import claims_csv
@@ -37,7 +38,6 @@ from auditor.report.evidence.photographs import SEVERAL, Photograph, photograph
 from auditor.report.evidence.shop import EXAMPLE, Shop, ShopError, read_shop
 from auditor.report.evidence.typesetting import Typesetter
 from auditor.report.plain import plain_rows
-from auditor.whole_files import write_whole
 
 __all__ = ["EXAMPLE", "Letter", "Shop", "ShopError", "TemplateError", "Written", "of_book", "read_shop", "write"]
 

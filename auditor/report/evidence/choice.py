@@ -13,12 +13,12 @@ import pandas as pd
 from rapidfuzz import process
 
 from auditor.audit import Audit
+from auditor.book.kept_audit import Recalled, originals
+from auditor.core.money import dollars
+from auditor.core.schemas import looked_up
 from auditor.match import bare
-from auditor.money import dollars
-from auditor.recall import Recalled, originals
 from auditor.report.evidence.claim import Refused
 from auditor.report.plain import plain_rows
-from auditor.tables import looked_up
 
 NEAR = 60.0
 """How alike two numbers are, of 100, for the one to be named where the other was not found."""

@@ -10,13 +10,13 @@ from typing import Any
 
 import pandas as pd
 
-from auditor import money
 from auditor.audit import Audit, Part, Step
-from auditor.cases import FIGURES, SIDES
-from auditor.dispute import RANK, Strength, standing
-from auditor.explain import Told, length, ranked, size, weight
-from auditor.findings import Finding
-from auditor.money import dollars
+from auditor.charges.schema import FIGURES, SIDES
+from auditor.core import money
+from auditor.core.money import dollars
+from auditor.findings.assembly import Finding
+from auditor.findings.sentences import Told, length, ranked, size, weight
+from auditor.findings.standing import RANK, Strength, standing
 from auditor.report import wording
 from auditor.report.evidence.reasons import Ground, figures_text, packed_figures, reason, request, supports_carrier
 from auditor.report.plain import plain_rows

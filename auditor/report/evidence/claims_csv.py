@@ -6,13 +6,13 @@ from collections.abc import Sequence
 
 import pandas as pd
 
-from auditor import tables
+from auditor.core import schemas
+from auditor.core.schemas import DATE, TEXT, WHOLE, Column
 from auditor.report.csv_files import csv_text
 from auditor.report.evidence.claim import Claim
 from auditor.report.evidence.shop import Shop
-from auditor.tables import DATE, TEXT, WHOLE, Column
 
-CLAIMS: tables.Schema = (
+CLAIMS: schemas.Schema = (
     Column("finding", TEXT, "the finding's number in this run"),
     Column("tracking", TEXT, "the parcel's number as billed; empty for a charge about no parcel"),
     Column("shipment_tracking", TEXT, "the number as the seller recorded it"),
@@ -54,4 +54,4 @@ def claims_csv(claims: Sequence[Claim], shop: Shop, stems: Sequence[str]) -> str
         }
         for claim, stem in zip(claims, stems, strict=True)
     ]
-    return csv_text(tables.conform(pd.DataFrame(rows), CLAIMS) if rows else tables.empty(CLAIMS), CLAIMS)
+    return csv_text(schemas.conform(pd.DataFrame(rows), CLAIMS) if rows else schemas.empty(CLAIMS), CLAIMS)

@@ -27,7 +27,7 @@ import numpy.typing as npt
 import pypdfium2
 from PIL import Image, ImageDraw
 
-from auditor.apart import limit_memory, say
+from auditor.core.sandbox import limit_memory, say
 
 MOST_MEMORY = 2 * 2**30
 DOTS_AN_INCH = 200

@@ -17,15 +17,15 @@ from typing import Any
 
 import pandas as pd
 
-from auditor import money
 from auditor.audit import Audit
+from auditor.core import money
+from auditor.core.units import SPELLINGS, shown
 from auditor.intake import vocabulary
 from auditor.intake.documents import Grid, Text, Unreadable
 from auditor.intake.opening import opened
 from auditor.intake.recognise import recognised
 from auditor.report.evidence.cut_lines import forms
 from auditor.report.wording import MONTHS
-from auditor.units import SPELLINGS, shown
 
 HIDDEN = "[…]"
 WORD = re.compile(r"[^\W_]+(?:['’.][^\W_]+)*")

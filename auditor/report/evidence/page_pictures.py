@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from auditor.apart import said_by
+from auditor.core.sandbox import said_by
 from auditor.intake import pdf_pages
 from auditor.report.evidence import cut_lines
 from auditor.report.evidence.masking import HEADING_WORDS

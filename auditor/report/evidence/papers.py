@@ -11,15 +11,15 @@ from typing import Any
 import jinja2
 
 from auditor.audit import Audit, Step
-from auditor.money import dollars
+from auditor.core.money import dollars
+from auditor.core.units import shown
 from auditor.report import wording
 from auditor.report.evidence.claim import MEASURED, Claim
 from auditor.report.evidence.masking import Masking
 from auditor.report.evidence.photographs import Photograph
 from auditor.report.evidence.shop import Carrier, Shop
+from auditor.report.html.ruler import ruler
 from auditor.report.plain import plain_rows
-from auditor.report.ruler import ruler
-from auditor.units import shown
 
 Texts = dict[str, Any]
 
@@ -222,7 +222,7 @@ def _carton(claim: Claim, audit: Audit) -> Texts | None:
 
 
 def _environment() -> jinja2.Environment:
-    folder = Path(__file__).parents[1]
+    folder = Path(__file__).parents[1] / "html"
     return jinja2.Environment(
         autoescape=True,
         undefined=jinja2.StrictUndefined,

@@ -9,10 +9,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from auditor.cases import FIGURES, ROUNDING, SIDES
-from auditor.dispute import FIGURES_OF
-from auditor.explain import Told, length, sides_of, size, weight
-from auditor.money import dollars
+from auditor.charges.schema import FIGURES, ROUNDING, SIDES
+from auditor.core.money import dollars
+from auditor.findings.sentences import Told, length, sides_of, size, weight
+from auditor.findings.standing import FIGURES_OF
 
 Row = Mapping[str, Any]
 

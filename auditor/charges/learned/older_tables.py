@@ -1,0 +1,220 @@
+"""The seller's own tables where the carrier's prices have changed since: brought up to what all labels show.
+
+Where every label of a time shows the same change (all prices higher by one percentage, one charge's amounts, another
+fuel percentage), the table is older than the prices. That is one thing to tell; no single parcel is wrong for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from auditor.charges.learned.fuel import fuel_seen, learned_fuel
+from auditor.charges.learned.rates import labels_seen
+from auditor.charges.learned.rises import LEAST_STEPS, STEPS, Rise, Whole, rises, since_when
+from auditor.charges.schema import Cases
+from auditor.core.money import half_up
+from auditor.core.schemas import FEES, FUEL, RATES, conform
+from auditor.tariff import Prices, Rulebook, price
+from auditor.tariff.price import sheet_of
+from auditor.tariff.prices import NONE, day_numbers, plain
+
+HALF = 0.5
+"""Where more labels than this share cost something else than the table says, it need not be the carrier's."""
+
+
+@dataclass(frozen=True)
+class Raised:
+    """The prices to reckon by; and where labels show the tables given to be older, how, and the prices as given.
+
+    `doubted`: the services, as they are compared, of which most labels cost neither what the table says nor one
+    percentage more.
+    """
+
+    prices: Prices
+    older: Prices | None = None
+    words: tuple[str, ...] = ()
+    doubted: frozenset[str] = frozenset()
+
+    @property
+    def doubted_names(self) -> list[str]:
+        """Those as the table spells them."""
+        names = _spelled(self.prices.rates["service"])
+        return sorted(names[service] for service in self.doubted)
+
+
+def raised(prices: Prices, lines: pd.DataFrame, shipments: pd.DataFrame, book: Rulebook) -> Raised:
+    """The prices with the seller's own tables brought up to what all labels show.
+
+    Args:
+        prices: the seller's tables, and learned ones in the place of those not given; these stay.
+        lines: LINES with `shipment`, of recorded parcels only.
+        shipments: SHIPMENTS.
+        book: the rules.
+    """
+    held = Raised(prices)
+    if "rates" not in prices.learned and len(prices.rates):
+        held = _with_rates(held, labels_seen(lines, shipments, prices, book))
+    if "fees" not in prices.learned and len(prices.fees):
+        held = _with_fees(held, lines)
+    if "fuel" not in prices.learned and len(prices.fuel):
+        held = _with_fuel(held, lines, shipments, book)
+    return replace(held, older=prices) if held.words else held
+
+
+def _with_rates(held: Raised, seen: pd.DataFrame) -> Raised:
+    """A further list from each day on which the prices of all labels rise by one percentage."""
+    found = rises(_steps(seen["service"], _listed(held.prices, seen), seen["cents"], seen["shipped_on"]))
+    rates, names = held.prices.rates, _spelled(held.prices.rates["service"])
+    for rise in found:
+        table = _in_force(rates, rates["service"], ["service"], rise)
+        further = _further(table, "price_cents", rise)
+        further = further.assign(price_cents=_as_shown(further, seen[seen["shipped_on"] >= rise.since]))
+        rates = conform(pd.concat([rates, further], ignore_index=True), RATES)
+    of = (f" of {names[rise.service]}" if rise.service else "" for rise in found)
+    words = tuple(
+        f"prices{service} {rise.percent} on {rise.since:%Y-%m-%d}, for all zones and weights alike"
+        for rise, service in zip(found, of, strict=True)
+    )
+    prices = Prices(rates, held.prices.fees, held.prices.fuel)
+    return replace(held, prices=prices, words=words, doubted=frozenset(_doubted(prices, seen)))
+
+
+def _with_fees(held: Raised, lines: pd.DataFrame) -> Raised:
+    """Further amounts from each day on which all lines of a charge are higher by one percentage."""
+    prices = held.prices
+    charged = lines[lines["charge"].notna() & lines["amount_cents"].gt(0).fillna(value=False)]
+    charged = charged[charged["shipped_on"].notna() & charged["state"].isin(["label charge", "adjustment", "fee"])]
+    keys = zip(charged["charge"], charged["zone"].map(plain), day_numbers(charged["shipped_on"]).tolist(), strict=True)
+    listed = pd.Series([prices.fee(*key) for key in keys], index=charged.index, dtype="Int64").fillna(0).astype("int64")
+    steps = _steps(charged["charge"], listed, charged["amount_cents"].astype("int64"), charged["shipped_on"])
+    found = [replace(rise, service=str(of)) for of, some in steps.groupby("service") for rise in rises(some)]
+    fees, names = prices.fees, _spelled(prices.fees["charge"])
+    for rise in found:
+        table = _in_force(fees, fees["charge"], ["charge", "zone"], rise)
+        fees = conform(pd.concat([fees, _further(table, "amount_cents", rise)], ignore_index=True), FEES)
+    words = (f"the amount of {names[rise.service]} {rise.percent} on {rise.since:%Y-%m-%d}" for rise in found)
+    return replace(held, prices=Prices(prices.rates, fees, prices.fuel), words=(*held.words, *words))
+
+
+def _with_fuel(held: Raised, lines: pd.DataFrame, shipments: pd.DataFrame, book: Rulebook) -> Raised:
+    """Other percentages from the day on from which nearly all labels of a service show them."""
+    prices = held.prices
+    learned = Prices(prices.rates, prices.fees, learned_fuel(lines, shipments, prices, book))
+    fuel, words = prices.fuel, dict.fromkeys(held.words)
+    for service, labels in fuel_seen(lines, shipments, book).groupby("service"):
+        name, days = plain(service), day_numbers(labels["on"])
+        given, shown = (
+            np.array([one.fuel_ppm(name, day) for day in days.tolist()], dtype=np.int64) for one in (prices, learned)
+        )
+        other = (_fuel(labels, shown) == labels["fuel_cents"]) & (_fuel(labels, given) != labels["fuel_cents"])
+        since = since_when(other & (given != NONE) & (shown != NONE), labels["on"])
+        if since is not None:
+            fuel = _other_fuel(fuel, learned.fuel, str(service), since)
+            day = int(day_numbers(pd.Series([since]))[0])
+            old, new = (one.fuel_ppm(name, day) / 10_000 for one in (prices, learned))
+            words[f"fuel is {new:g} % from {since:%Y-%m-%d} on, and your table says {old:g} %"] = None
+    return replace(held, prices=Prices(prices.rates, prices.fees, fuel), words=tuple(words))
+
+
+def _fuel(labels: pd.DataFrame, ppm: Whole) -> Whole:
+    return half_up(labels["carried_cents"].to_numpy(dtype=np.int64) * ppm, 1_000_000)
+
+
+def _other_fuel(fuel: pd.DataFrame, learned: pd.DataFrame, service: str, since: pd.Timestamp) -> pd.DataFrame:
+    """The fuel table with rows of its own for a service: those given until a day, those learned from then on."""
+    own = fuel[fuel["service"].map(plain) == plain(service)]
+    own = own if len(own) else fuel[fuel["service"].isna()]
+    shown = learned[learned["service"].isna() | (learned["service"].map(plain) == plain(service))]
+    before = own[own["effective_on"].isna() | (own["effective_on"] < since)]
+    begun = shown[shown["effective_on"] <= since].tail(1).assign(effective_on=since)
+    rows = pd.concat([before, begun, shown[shown["effective_on"] > since]]).assign(service=service)
+    others = fuel[fuel["service"].map(plain) != plain(service)]
+    return conform(pd.concat([others, rows], ignore_index=True), FUEL)
+
+
+def _steps(names: pd.Series, before: pd.Series, after: pd.Series, on: pd.Series) -> pd.DataFrame:
+    """A step from the table to each label, as `rises` takes them."""
+    always = pd.Series(pd.NaT, index=names.index, dtype="datetime64[s]")
+    columns = (names.map(plain), before, after, always, on)
+    return pd.DataFrame(dict(zip(STEPS, columns, strict=True)))
+
+
+def _listed(prices: Prices, seen: pd.DataFrame) -> pd.Series:
+    """The table's price of each label in cents; NONE where it has none."""
+    sheet, of = sheet_of(seen, prices)
+    return pd.Series(prices.freight_cents(sheet.row[of], seen["billable_pg"].to_numpy(dtype=np.int64)), seen.index)
+
+
+def _doubted(prices: Prices, seen: pd.DataFrame) -> Iterator[str]:
+    """The services of which most labels cost something else than the table says."""
+    listed = _listed(prices, seen)
+    off = (listed != seen["cents"])[listed != NONE]
+    for service, some in off.groupby(seen["service"].map(plain)):
+        if some.sum() >= LEAST_STEPS and some.mean() > HALF:
+            yield str(service)
+
+
+def _spelled(names: pd.Series) -> dict[str, str]:
+    """Names by how they are compared, as the table spells them."""
+    return {plain(name): str(name) for name in names.dropna().unique()}
+
+
+def _in_force(table: pd.DataFrame, names: pd.Series, keys: list[str], rise: Rise) -> pd.DataFrame:
+    """The rows in force on the day of a rise, of what it concerns."""
+    begun = pd.Series(day_numbers(table["effective_on"]), index=table.index)
+    mine = table[(begun <= int(day_numbers(pd.Series([rise.since]))[0])) & rise.covers(names.map(plain))]
+    by = [mine[key].map(plain) for key in keys]
+    return mine[begun.loc[mine.index] == begun.loc[mine.index].groupby(by).transform("max")]
+
+
+def _further(table: pd.DataFrame, amount: str, rise: Rise) -> pd.DataFrame:
+    """Those rows from the day of the rise on."""
+    words = f"; {rise.percent} on {rise.since:%Y-%m-%d}, as your labels show"
+    return table.assign(
+        **{amount: rise.of(table[amount].to_numpy(dtype=np.int64))},
+        effective_on=rise.since,
+        source_place=table["source_place"].fillna("") + words,
+    )
+
+
+def _as_shown(table: pd.DataFrame, seen: pd.DataFrame) -> pd.Series:
+    """The prices of a list, each that labels show within a cent as most of those show it."""
+    keys = ["service", "zone"]
+    listed = table.assign(row=table.index, **{key: table[key].map(plain) for key in keys}).sort_values("up_to_pg")
+    labels = seen.assign(**{key: seen[key].map(plain) for key in keys}).sort_values("billable_pg")
+    joined = pd.merge_asof(
+        labels.astype({"billable_pg": "int64"}),
+        listed.astype({"up_to_pg": "int64"})[["row", "up_to_pg", "price_cents", *keys]],
+        left_on="billable_pg",
+        right_on="up_to_pg",
+        by=keys,
+        direction="forward",
+    ).dropna(subset=["row"])
+    near = joined[(joined["cents"] - joined["price_cents"].astype("int64")).abs() <= 1]
+    count = near.groupby(["row", "cents"]).size().rename("labels").reset_index().sort_values("labels")
+    shown = count.drop_duplicates("row", keep="last").set_index("row")["cents"]
+    prices: pd.Series = table["price_cents"].where(~table.index.isin(shown.index), shown.reindex(table.index))
+    return prices.astype("int64")
+
+
+def more_by_statement(cases: Cases, held: Raised, book: Rulebook) -> pd.DataFrame:
+    """What labels cost by the prices reckoned by and by those of the tables as given, where that differs.
+
+    Returns:
+        A row for each statement: the case of its first such label, labels (their count), raised_cents and given_cents.
+    """
+    label = cases.before[cases.about["first"] & ~cases.about["voided"] & (held.older is not None)]
+    by_raised, by_given = (price(label, book, prices) for prices in (held.prices, held.older or held.prices))
+    both = pd.DataFrame({"given_cents": by_given["total_cents"], "raised_cents": by_raised["total_cents"]}).dropna()
+    both = both[both["given_cents"] != both["raised_cents"]].astype("int64")
+    summed = both.assign(case=both.index).groupby(cases.about["statement"].loc[both.index], dropna=False)
+    return summed.agg(
+        case=("case", "first"),
+        labels=("case", "size"),
+        raised_cents=("raised_cents", "sum"),
+        given_cents=("given_cents", "sum"),
+    )

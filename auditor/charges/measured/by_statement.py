@@ -1,0 +1,341 @@
+"""What the carrier read of each parcel, statement by statement, and which player moves each figure.
+
+Every parcel's first statement is read against the declared figures, its second against those by which the parcel stands
+billed after the first, and so on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from auditor.charges.measured.inferred import inferred
+from auditor.charges.measured.repriced import repriced
+from auditor.charges.schema import ADDRESS, FIGURES, FLAGS_OF_CARRIER, OWN_PLAYER, ROUNDING, SERVICE, SIDES, by_rules
+from auditor.tariff import Prices, Rounding, Rulebook, column_of, price
+from auditor.tariff.price import FLAGS, Whole, whole
+
+MOST_TURNS = 24
+"""So many statements about one parcel are held each against the one before; later ones against the last of those."""
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What statements and notices say of each case. Inference puts the readings it finds into `shown` and `amounts`.
+
+    `back`: money back by charge, as a part of `amounts["credit_cents"]`. `hidden`: no reading is shown; `mute`: a
+    correction shows no figure at all.
+    """
+
+    about: pd.DataFrame
+    shown: pd.DataFrame
+    raw: pd.DataFrame
+    amounts: pd.DataFrame
+    back: pd.DataFrame
+    hidden: pd.Series
+    mute: pd.Series
+    carton: pd.Series
+    book: Rulebook
+    prices: Prices
+
+    @property
+    def billed_columns(self) -> tuple[str, ...]:
+        """The columns of `amounts` for the charges of the rules."""
+        return ("freight_cents", *map(column_of, self.book.charges), "fuel_cents")
+
+
+class Turn(NamedTuple):
+    """The figures before, the figures read and the players of some cases, see `Cases`."""
+
+    before: pd.DataFrame
+    read: pd.DataFrame
+    players: pd.DataFrame
+
+    def of(self, rows: pd.Index) -> Turn:
+        """Those of fewer cases."""
+        return Turn(*(table.loc[rows] for table in self))
+
+
+def in_turn(seen: Seen, declared: pd.DataFrame) -> Turn:
+    """The figures before, those read, and the players: of each parcel's first statement, of its second, and so on."""
+    turns: list[Turn] = []
+    stands = _Standing(declared, pd.Series("", declared.index), pd.Series(0, declared.index))
+    for rows, previous in _turns(seen.about):
+        if previous is not None:
+            stands = _standing(seen, stands.of(previous), turns[-1].of(previous), declared).as_rows(rows)
+        first = seen.about.loc[rows, "first"]
+        before = stands.figures.loc[rows].mask(first, declared.loc[rows])
+        seen.about.loc[rows, "earlier"] = stands.earlier.loc[rows].mask(first, "")
+        turns.append(Turn(before, *_read_or_inferred(seen, before, turns)))
+    return Turn(*(pd.concat(tables).sort_index() for tables in zip(*turns, strict=True)))
+
+
+def _turns(about: pd.DataFrame) -> Iterator[tuple[pd.Index, pd.Index | None]]:
+    """The cases that are their parcels' first, second …, each with the cases before them (None for the first)."""
+    turn = about.groupby("shipment").cumcount()
+    yield turn.index[turn == 0], None
+    later = turn[turn > 0].clip(upper=MOST_TURNS)
+    for number, of in later.groupby(later):
+        yield of.index, of.index - (turn.loc[of.index] - int(str(number)) + 1).to_numpy()
+
+
+@dataclass(frozen=True)
+class _Standing:
+    """By which figures parcels stand billed, which statement corrected them so, and what corrections come to so far."""
+
+    figures: pd.DataFrame
+    earlier: pd.Series
+    net_cents: pd.Series
+
+    def of(self, rows: pd.Index) -> _Standing:
+        """Those of some cases."""
+        return _Standing(self.figures.loc[rows], self.earlier.loc[rows], self.net_cents.loc[rows])
+
+    def as_rows(self, rows: pd.Index) -> _Standing:
+        """The same handed on to the parcels' next cases."""
+        return _Standing(self.figures.set_axis(rows), self.earlier.set_axis(rows), self.net_cents.set_axis(rows))
+
+
+def _standing(seen: Seen, stood: _Standing, turn: Turn, declared: pd.DataFrame) -> _Standing:
+    """By which figures the parcels stand billed after these cases.
+
+    By those read, where the bill is nearer to them than to those before; by the declared ones, where money back has
+    undone all corrections.
+    """
+    before, read, players = turn
+    about, amounts = seen.about.loc[before.index], seen.amounts.loc[before.index]
+    by_before, by_read = (price(one, seen.book, seen.prices)["total_cents"] for one in (before, read))
+    on_this = amounts[list(seen.billed_columns)].sum(axis=1)
+    billed = on_this + by_before.mask(about["first"], 0)
+    takes = (players["active"] != 0) & ((billed - by_read).abs() <= (billed - by_before).abs()).fillna(value=True)
+    corrections = on_this - by_before.where(about["first"], 0) + amounts["repeated_cents"] + amounts["credit_cents"]
+    net = stood.net_cents + corrections.fillna(0).astype(np.int64)
+    undone = (amounts["credit_cents"] < 0) & (net <= 0)
+    figures = stood.figures.mask(takes, read).mask(undone, declared.loc[before.index])
+    return _Standing(
+        figures=figures.assign(**dict.fromkeys(FLAGS_OF_CARRIER, False)),
+        earlier=stood.earlier.mask(takes, about["statement"].fillna("without a number")).mask(undone, ""),
+        net_cents=net,
+    )
+
+
+def _read_or_inferred(seen: Seen, before: pd.DataFrame, turns: Sequence[Turn]) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The figures read and the players, where nothing is shown as the bill implies them."""
+    _put_together(seen, before)
+    read, players = _read(seen, before)
+    if _summed(seen, before, read, players):
+        read, players = _read(seen, before)
+    rows = before.index
+    hidden = (seen.hidden & (seen.amounts["credit_cents"] == 0) & ~seen.about["in_one_sum"]).loc[rows]
+    if not hidden.any():
+        return read, players
+    so_far = [pd.concat(tables) for tables in zip(*turns, (before, read, players), strict=True)]
+    readings = _seen_before(seen, *so_far)
+    _put_down(seen, _inferred(seen, before.loc[hidden], read.loc[hidden], readings))
+    left = hidden & seen.mute.loc[rows] & seen.about.loc[rows, "probability"].isna()
+    if left.any():
+        whole = _inferred(seen, before.loc[left], read.loc[left], readings, in_one_sum=True)
+        _put_down(seen, whole)
+        seen.about.loc[whole.index, "in_one_sum"] = True
+    return _read(seen, before)
+
+
+def _put_down(seen: Seen, guessed: pd.DataFrame) -> None:
+    """Put readings that were inferred, and the bill charge by charge as they give it, among what is seen."""
+    seen.about.loc[guessed.index, "probability"] = guessed["probability"]
+    seen.about.loc[guessed.index, "could_be"] = guessed["others"]
+    # A weight is put down as billed, not as read: it is known in whole steps only.
+    printed = {f"billed_{side}": guessed[side] for side in SIDES} | {"billed_weight_pg": guessed["billable_pg"]}
+    for column, values in printed.items():
+        seen.shown[column] = values.astype("Int64").reindex(seen.shown.index).fillna(seen.shown[column])
+    columns = list(seen.billed_columns)
+    seen.amounts.loc[guessed.index, columns] = guessed[columns]
+    lumps = ["unknown_cents", "otherwise_cents"]
+    seen.amounts.loc[guessed.index, lumps] = seen.amounts.loc[guessed.index, lumps].mask(guessed["lump_cents"] != 0, 0)
+
+
+def _put_together(seen: Seen, before: pd.DataFrame) -> None:
+    """Take money back for a part of a correction, where a charge that is due by the figures before gives way to others.
+
+    Of a parcel of which something was charged twice, it may be the second charge that is given back.
+    """
+    twice = seen.about.loc[seen.amounts["repeated_cents"] != 0, "shipment"]
+    rows = before.index[(seen.amounts["credit_cents"] < 0).loc[before.index]]
+    rows = rows[~seen.about.loc[rows, "shipment"].isin(twice)]
+    if rows.empty:
+        return
+    columns, first = list(seen.billed_columns), seen.about.loc[rows, "first"]
+    due = price(before.loc[rows], seen.book, seen.prices)[columns]
+    amounts, back = seen.amounts.loc[rows], seen.back.loc[rows]
+    taken = ((back[columns] < 0) & (back[columns] == -due)).any(axis=1)
+    made = (amounts[columns] - due.mask(~first, 0)).clip(lower=0).sum(axis=1)
+    made += amounts[["unknown_cents", "otherwise_cents"]].clip(lower=0).sum(axis=1)
+    one = rows[(taken & (made > 0)).to_numpy()]
+    seen.amounts.loc[one, [*columns, "unknown_cents"]] += seen.back.loc[one, [*columns, "unknown_cents"]]
+    seen.amounts.loc[one, "credit_cents"] = 0
+
+
+def _summed(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: pd.DataFrame) -> bool:
+    """Put down charge by charge what the carrier's figures explain in all, to the cent, whatever its words say.
+
+    With the fee for a correction, or without where a word taken for it stands for the whole.
+    """
+    rows = before.index[(players["active"] != 0).to_numpy()]
+    if rows.empty:
+        return False
+    columns, lumps = list(seen.billed_columns), ["unknown_cents", "otherwise_cents"]
+    first = seen.about.loc[rows, "first"]
+    by_before = price(before.loc[rows], seen.book, seen.prices)
+    amounts = seen.amounts.loc[rows]
+    billed = amounts[[*columns, *lumps]].sum(axis=1)
+    found = pd.Series(data=False, index=rows)
+    for figures in (read.loc[rows], read.loc[rows].assign(corrected=False)):
+        by_read = repriced(figures, by_before, seen.book, seen.prices)
+        due = by_read[columns] - by_before[columns].mask(first, 0)
+        known = by_before["unpriced"].isna() & by_read["unpriced"].isna()
+        other = (amounts[columns] != due).any(axis=1)
+        fits = rows[(known & other & ~found & (due.sum(axis=1) == billed)).to_numpy()]
+        seen.amounts.loc[fits, columns] = due.loc[fits].astype(np.int64)
+        seen.amounts.loc[fits, lumps] = 0
+        found[fits] = True
+    seen.about.loc[rows[found.to_numpy()], "in_one_sum"] = True
+    return bool(found.any())
+
+
+def _inferred(
+    seen: Seen, before: pd.DataFrame, read: pd.DataFrame, seen_before: pd.DataFrame, *, in_one_sum: bool = False
+) -> pd.DataFrame:
+    """Readings inferred from the bill alone, with the bill charge by charge as they give it where it was a lump.
+
+    `in_one_sum`: the bill is taken for a lump as a whole, whatever its words say.
+    """
+    rows, book, prices = before.index, seen.book, seen.prices
+    amounts, first = seen.amounts.loc[rows], seen.about.loc[rows, "first"]
+    parcels = before.assign(carton=seen.carton.loc[rows])
+    of_carrier = ["service", "zone", *FLAGS.values()]
+    parcels[of_carrier] = read[of_carrier]
+    columns = list(seen.billed_columns)
+    charged_before = price(before, book, prices)[columns].mask(first, 0)
+    lump = amounts["unknown_cents"] + amounts["otherwise_cents"]
+    if in_one_sum:
+        lump += amounts[columns].sum(axis=1)
+        amounts = amounts.assign(**dict.fromkeys(columns, 0))
+    weight = seen.shown.loc[rows, "billed_weight_pg"].mask(lump != 0)
+    billed = (amounts[columns] + charged_before).assign(lump_cents=lump, billed_weight_pg=weight)
+    guessed = inferred(parcels, billed, seen_before, book, prices)
+    if guessed.empty:
+        return guessed.assign(lump_cents=0, billable_pg=0, **dict.fromkeys(columns, 0))
+    as_read = price(parcels.loc[guessed.index].assign(**{name: guessed[name] for name in FIGURES}), book, prices)
+    charged = as_read[columns] - charged_before.loc[guessed.index]
+    return guessed.join(charged).assign(lump_cents=lump.loc[guessed.index], billable_pg=as_read["billable_pg"])
+
+
+def _seen_before(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: pd.DataFrame) -> pd.DataFrame:
+    """The steps by which the carrier's shown readings went beyond the figures before them, by carton.
+
+    A parcel of which a figure is not known tells nothing of how its figures move together.
+    """
+    frames = [pd.DataFrame({"carton": [], "longer": [], "wider": [], "higher": [], "heavier": []})]
+    for rules, rows in by_rules(seen.book, before):
+        known = rows[(~seen.hidden.loc[rows] & (players.loc[rows, list(FIGURES)] >= 0).any(axis=1)).to_numpy()]
+        steps = {
+            name: (rounding.steps(read.loc[known, figure]) - rounding.steps(before.loc[known, figure])).clip(lower=0)
+            for name, figure, rounding in zip(
+                ("longer", "wider", "higher", "heavier"),
+                FIGURES,
+                (rules.side_rounding, rules.side_rounding, rules.side_rounding, rules.weight_rounding),
+                strict=True,
+            )
+        }
+        frames.append(pd.DataFrame({"carton": seen.carton.loc[known], **steps}))
+    return pd.concat(frames, ignore_index=True).dropna(subset=["longer", "wider", "higher", "heavier"])
+
+
+def _read(seen: Seen, before: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The carrier's figures and the player that moves each."""
+    book, shown, raw, amounts = seen.book, *(one.loc[before.index] for one in (seen.shown, seen.raw, seen.amounts))
+    read = before.copy()
+    players = pd.DataFrame(-1, index=before.index, columns=list(FIGURES))
+    for rules, rows in by_rules(book, before):
+        for side in SIDES:
+            reading, near = _against(
+                before.loc[rows, side],
+                raw.loc[rows, side],
+                shown.loc[rows, f"billed_{side}"],
+                rules.side_rounding,
+                rules.side_tolerance_nm,
+            )
+            read.loc[rows, side] = reading
+            players.loc[rows, side] = _player(before.loc[rows, side], reading, near, side)
+    for column in ("service", "zone"):
+        read[column] = shown[column].fillna(before[column])
+    for word, column in FLAGS.items():
+        billed = amounts[[column_of(charge) for charge in book.called_by(word)]].gt(0).any(axis=1)
+        read[column] = before[column] | billed
+    scale = raw["weight_pg"].fillna(shown["read_weight_pg"])
+    told = _told_by_billed_weight(read, shown["billed_weight_pg"].mask(scale.notna()), book, seen.prices)
+    for rules, rows in by_rules(book, before):
+        reading, near = _against(
+            before.loc[rows, "weight_pg"],
+            scale.loc[rows],
+            told.loc[rows],
+            rules.weight_rounding,
+            rules.weight_tolerance.at(whole(scale.loc[rows].fillna(told.loc[rows]))),
+        )
+        read.loc[rows, "weight_pg"] = reading
+        players.loc[rows, "weight_pg"] = _player(before.loc[rows, "weight_pg"], reading, near, "weight_pg")
+    players["active"] = _active(before, read, players)
+    return read, players
+
+
+def _against(
+    declared: pd.Series, raw: pd.Series, printed: pd.Series, rounding: Rounding, tolerance: int | Whole
+) -> tuple[pd.Series, pd.Series]:
+    """The carrier's figure where it rounds to another step than the declared one, and whether it lies within tolerance.
+
+    A printed figure that is whole steps may stand for any reading that rounds to it, so it is the nearest of those that
+    is held against the declared figure.
+    """
+    reading = raw.fillna(printed)
+    differs = (rounding.steps(reading) != rounding.steps(declared)).fillna(value=False) & reading.notna()
+    low, high = rounding.span(reading)
+    low = low.mask(raw.notna() | (reading % rounding.step != 0), reading)
+    high = high.mask(raw.notna() | (reading % rounding.step != 0), reading)
+    distance = (low - declared).clip(lower=0) + (declared - high).clip(lower=0)
+    return reading.where(differs, declared), (distance <= tolerance).fillna(value=False)
+
+
+def _player(declared: pd.Series, reading: pd.Series, near: pd.Series, figure: str) -> pd.Series:
+    differs = (declared != reading).fillna(value=True)
+    return near.map({True: ROUNDING, False: OWN_PLAYER[figure]}).where(differs, -1).astype(np.int64)
+
+
+def _told_by_billed_weight(read: pd.DataFrame, billed: pd.Series, book: Rulebook, prices: Prices) -> pd.Series:
+    """What a billed weight says of the scale's reading: nothing where the sides and the declared weight explain it.
+
+    Nor where it lies below what the sides alone come to: then it does not follow from the carrier's own figures.
+    """
+    priced = price(read.assign(**dict.fromkeys(FLAGS_OF_CARRIER, False)), book, prices, detail=True)
+    by_sides = priced[["dimensional_weight_pg", "least_billable_pg"]].max(axis=1)
+    silent = (billed == priced["billable_pg"]) | (billed < by_sides)
+    return billed.mask(silent.fillna(value=True))
+
+
+def _active(declared: pd.DataFrame, read: pd.DataFrame, players: pd.DataFrame) -> pd.Series:
+    """A bit for each player that moves something."""
+    address = (read["residential"] != declared["residential"]) | read["address_corrected"]
+    service = _plain_differs(declared["service"], read["service"]) | _plain_differs(declared["zone"], read["zone"])
+    bits = np.where(address, 1 << ADDRESS, 0) | np.where(service, 1 << SERVICE, 0)
+    for figure in FIGURES:
+        player = players[figure].to_numpy(dtype=np.int64)
+        bits |= np.where(player < 0, 0, 1 << np.maximum(player, 0))
+    return pd.Series(bits, index=declared.index)
+
+
+def _plain_differs(one: pd.Series, other: pd.Series) -> pd.Series:
+    differs: pd.Series = one.str.casefold().str.strip() != other.str.casefold().str.strip()
+    return differs & one.notna() & other.notna()

@@ -1,0 +1,175 @@
+"""`auditor columns`: what a file was understood to be, and how to put that right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from auditor.cli import endings, options, questions
+from auditor.cli.questions import short
+from auditor.cli.terminal import say
+from auditor.core.money import dollars
+
+if TYPE_CHECKING:
+    from auditor.core.schemas import Problem
+    from auditor.intake import Intake, Understood
+    from auditor.intake.recognise import Sheet
+
+WIDEST, LONGEST_SAMPLE = 28, 24
+
+
+@click.command("columns", no_args_is_help=True)
+@click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
+@click.option(
+    "--set",
+    "corrections",
+    multiple=True,
+    metavar="HEADING=FIELD",
+    help='What a column means; "not read" leaves it out, "charge" makes it a charge of its own.',
+)
+@click.option("--as", "kind", type=click.Choice(options.KINDS), help="Read the file as that kind.")
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Draw each page of a PDF into that folder, with the rows, columns and totals that were found.",
+)
+@click.option("--save", is_flag=True, help="Keep this reading for every file of the same headings.")
+@options.readings
+@options.asking
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: Path,
+    corrections: tuple[str, ...],
+    kind: str | None,
+    readings: Path | None,
+    picture: Path | None,
+    *,
+    save: bool,
+    ask: bool,
+) -> None:
+    r"""Show what each column of FILE was taken for, how surely, and what was skipped.
+
+    Below stand the statement's total held against its lines, and what there is to say. Exits with 1 when FILE could not
+    be read or does not tie out.
+
+    \b
+    For example:
+      auditor columns statement.csv
+      auditor columns statement.csv --set "Wgt basis=billed_weight_pg" --save
+      auditor columns statement.pdf --picture pages
+    """
+    from auditor import intake
+
+    _refuse_without_pages(file, picture)
+    folder = options.readings_folder(readings)
+    try:
+        found = intake.understood(file, kind=kind, readings=folder, corrections=_pairs(corrections))
+    except ValueError as error:
+        raise click.BadParameter(f"{error}.", param_hint="--set") from error
+    answers = questions.answered(found.taken.doubts) if ask and not corrections else []
+    if answers:
+        found = intake.understood(file, kind=kind, readings=folder, answers=answers)
+    sheets, taken = found.sheets, found.taken
+    _refuse_unknown_headings(sheets, corrections)
+    for sheet in sheets:
+        say(*_table(sheet))
+    ties = list(_totals(taken))
+    say(*(line for line, _ in ties), *map(_said, taken.problems))
+    say(*(_drawn(file, found, picture) if picture else ()))
+    for sheet in sheets if save else ():
+        say(f"Saved: {_saved(folder, sheet)}")
+    if answers and not save:
+        questions.offer_to_save(answers, folder)
+    unread = not sheets or any(problem.unread for problem in taken.problems)
+    ctx.exit(1 if unread or any(tied is False for _, tied in ties) else 0)
+
+
+def _said(problem: Problem) -> str:
+    kind = "Note" if problem.note else "Problem"
+    return f"{kind}: {', '.join(filter(None, (problem.place, problem.message)))}"
+
+
+def _refuse_without_pages(file: Path, picture: Path | None) -> None:
+    with file.open("rb") as opened:
+        if picture and b"%PDF" not in opened.read(1024):
+            raise click.BadParameter(f"{file} is no PDF, so it has no pages to draw.", param_hint="--picture")
+
+
+def _drawn(file: Path, found: Understood, folder: Path) -> Iterator[str]:
+    """Draw the pages; which files were written, and what was left out."""
+    from auditor.intake import TABLES
+    from auditor.intake.drawn_pages import draw
+
+    rows = [getattr(found.taken, name) for name in TABLES if name not in {"printed_totals", "reissues"}]
+    totals = found.taken.printed_totals
+    with endings.writing_to(folder, "The pictures", "--picture"):
+        drawn = draw(file, folder, sheets=found.sheets, strange=found.strange, rows=rows, totals=totals)
+    if drawn.files:
+        others = f" to {drawn.files[-1].name}" if len(drawn.files) > 1 else ""
+        yield f"Drawn: {drawn.files[0]}{others}"
+    yield from map(_said, drawn.problems)
+
+
+def _pairs(corrections: Sequence[str]) -> dict[str, str]:
+    pairs = {}
+    for text in corrections:
+        heading, equals, name = text.rpartition("=")
+        if not equals or not heading.strip() or not name.strip():
+            raise click.BadParameter(f"{text!r} is not HEADING=FIELD.", param_hint="--set")
+        pairs[" ".join(heading.split())] = " ".join(name.split())
+    return pairs
+
+
+def _refuse_unknown_headings(sheets: Sequence[Sheet], corrections: Sequence[str]) -> None:
+    """A correction of a heading that the file does not have would do nothing."""
+    there = [column.heading for sheet in sheets for column in sheet.columns if column.heading]
+    for heading in _pairs(corrections):
+        if there and heading not in there:
+            raise click.BadParameter(
+                f"no column is called {heading!r}. There are: {', '.join(there)}.", param_hint="--set"
+            )
+
+
+def _table(sheet: Sheet) -> Iterator[str]:
+    from auditor.intake.vocabulary import CALLED
+
+    place = str(sheet.places.iloc[0]) if len(sheet.places) else ""
+    yield f"{sheet.file}: {CALLED[sheet.kind]}, {len(sheet.places):,} rows from {place} on"
+    yield f"  {'column':<{WIDEST}}  {'read as':<{WIDEST}}  score  values"
+    for column in sheet.columns:
+        samples = " | ".join(short(text, LONGEST_SAMPLE) for text in column.samples)
+        heading = short(column.heading or "(no heading)", WIDEST)
+        read_as = short(column.field or "–", WIDEST)
+        score = f"{column.score:5.2f}" if column.field else "     "
+        yield f"  {heading:<{WIDEST}}  {read_as:<{WIDEST}}  {score}  {samples}"
+        if column.why:
+            yield f"  {'':<{WIDEST}}  {column.why}"
+    yield ""
+
+
+def _totals(taken: Intake) -> Iterator[tuple[str, bool | None]]:
+    """Each statement's lines against its printed total: a sentence, and whether they agree (None: none is printed)."""
+    printed = taken.printed_totals.drop_duplicates("statement").set_index("statement")["printed_total_cents"]
+    for statement, lines in taken.lines.groupby("statement", sort=False):
+        total = int(lines["amount_cents"].sum())
+        said = f"Statement {statement}: {len(lines):,} lines, {dollars(total)}"
+        if statement not in printed.index:
+            yield f"{said}; no printed total was found to hold that against.", None
+        elif (of := int(printed[statement])) == total and lines["amount_cents"].notna().all():
+            yield f"{said}, ties out to its own total.", True
+        else:
+            yield f"{said}; it prints {dollars(of)}, {dollars(total - of)} apart.", False
+
+
+def _saved(folder: Path, sheet: Sheet) -> Path:
+    from auditor.intake.readings import NOT_READ, Reading, digest
+
+    columns = {column.heading: column.field for column in sheet.columns if column.heading and column.field}
+    left_out = {column.heading: NOT_READ for column in sheet.columns if column.left_out}
+    layout = digest([column.heading for column in sheet.columns])
+    return questions.saved(folder, Reading(sheet.kind, layout, columns | left_out))

@@ -1,0 +1,111 @@
+"""Everything that the words about a case are made of, put together for the cases that need words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import pandas as pd
+
+from auditor.charges.attribution import Attribution
+from auditor.charges.carrier_errors import Charged, Named, named
+from auditor.charges.schema import Cases
+from auditor.core.schemas import rows
+from auditor.findings.sentences import NotAudited, Row, Told
+from auditor.tariff import Priced, Prices, Rulebook, Rules, Unpriced, column_of, priced
+from auditor.tariff.prices import plain
+
+
+@dataclass(frozen=True)
+class Telling:
+    """The cases, what was found of them, the outliers among them, and the prices they were reckoned by.
+
+    `doubted`: services of which most labels cost something else than the seller's table says, see `raised.Raised`.
+    """
+
+    cases: Cases
+    found: Attribution
+    unlike: pd.DataFrame
+    book: Rulebook
+    prices: Prices
+    doubted: frozenset[str] = frozenset()
+
+    def of(self, labels: pd.Index) -> Iterator[Told | NotAudited]:
+        """For each of the cases."""
+        cases, found = self.cases, self.found
+        tables = {
+            "before": cases.before,
+            "read": cases.read,
+            "by_before": found.by_before,
+            "by_read": found.by_read,
+            "players": cases.players,
+            "shares": found.shares,
+            "undone": found.undone,
+            "billed": cases.billed,
+            "elsewhere": found.elsewhere,
+            "again": found.again,
+            "apart": cases.apart,
+            "about": cases.about,
+        }
+        everything = zip(*(rows(table.loc[labels]) for table in tables.values()), strict=True)
+        for label, one in zip(labels.tolist(), everything, strict=True):
+            yield self._told(label, dict(zip(tables, one, strict=True)))
+
+    def _told(self, label: int, one: Mapping[str, Any]) -> Told | NotAudited:
+        service, shipped = one["before"]["service"], one["before"]["shipped_on"]
+        rules = None if pd.isna(shipped) else self.book.on(service, shipped.date())
+        by_before, by_read = priced(one["by_before"]), priced(one["by_read"])
+        if rules is None or isinstance(by_before, Unpriced) or isinstance(by_read, Unpriced):
+            billed, earlier = int(self.found.billed[label]), str(one["about"]["earlier"])
+            return NotAudited(one["before"], one["read"], by_before, by_read, rules, billed, earlier)
+        told = Told(
+            **{**one, "by_before": by_before, "by_read": by_read},
+            rules=rules,
+            unlike=self._unlike.get(label),
+            credits=self._credits.get(label, ()),
+            by_likeness=str(self.found.by_likeness[label]),
+            learned=frozenset(self._rests_on(rules, by_before, by_read)),
+            doubted=plain(one["read"]["service"]) in self.doubted,
+        )
+        off = told.own["rate"] or told.own["carrier arithmetic"]
+        return Told(**{**vars(told), "wrong": self._wrong(told)}) if off else told
+
+    def _rests_on(self, rules: Rules, *amounts: Priced) -> Iterator[str]:
+        """Which learned tables the amounts of a parcel rest on."""
+        charges = [column_of(charge.name) for charge in rules.charges]
+        used = {
+            "rates": True,
+            "fees": any(priced[column] for priced in amounts for column in charges),
+            "fuel": rules.fuel_ppm is None and any(priced["fuel_ppm"] for priced in amounts),
+        }
+        yield from (table for table in self.prices.learned if used[table])
+
+    @cached_property
+    def _own(self) -> Prices:
+        """The tables that the seller gave: a wrong charge is named by no other."""
+        tables = {"rates": self.prices.rates, "fees": self.prices.fees, "fuel": self.prices.fuel}
+        return Prices(**{name: table[:0] if name in self.prices.learned else table for name, table in tables.items()})
+
+    def _wrong(self, told: Told) -> tuple[Named, ...]:
+        before = None if told.about["first"] else told.by_before
+        cents = {
+            column: int(billed + told.elsewhere[column] - told.again[column]) + (int(before[column]) if before else 0)
+            for column, billed in told.billed.items()
+        }
+        tariff = self.book.of(told.read["service"])
+        return named(Charged(told.read, told.by_read, before, cents, told.rules, tariff), self._own)
+
+    @cached_property
+    def _unlike(self) -> dict[int, Row]:
+        return dict(zip(self.unlike.index.tolist(), rows(self.unlike), strict=True))
+
+    @cached_property
+    def _credits(self) -> dict[int, tuple[Row, ...]]:
+        table = self.cases.credits
+        statement = self.cases.about["statement"].loc[table["charged_case"]].to_numpy()
+        found: dict[int, tuple[Row, ...]] = {}
+        for row in rows(table.assign(statement=statement)):
+            found[row["case"]] = (*found.get(row["case"], ()), row)
+        return found

@@ -1,0 +1,148 @@
+"""Every combination of readings that matters for some parcels, with its chance and what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import ndtr
+
+from auditor.habits.readings.alike import FIGURES, NO_PRICE, Whole
+from auditor.habits.readings.cells import edges, width
+from auditor.habits.readings.excess import HIGH, LOW, Excess, Floats
+from auditor.habits.readings.lot import Lot
+from auditor.tariff import Rules
+
+Yes = npt.NDArray[np.bool_]
+
+TAIL = 0.001
+"""Readings further out than all but this share of them are counted in the outermost cell."""
+
+TAILS, FEWER = 5.0, 4
+"""They are looked for within so many standard deviations of the widest draws, by every fourth draw."""
+
+BELOW = 2
+"""Cells below the declared figure that are told apart; what is read smaller still counts in the lowest of them."""
+
+MOST = 1 << 19
+"""Prices reckoned at a time."""
+
+
+@dataclass(frozen=True)
+class Cells:
+    """The cells of one figure of n parcels: a reading inside each (n, cells), and their chances (n, cells, D).
+
+    `between` (n, cells - 1): where they meet, less the declared figure. Each is by distinct declared figure, and
+    `of_row` says which of them a parcel has. With `shared`, all parcels have the same cells.
+    """
+
+    inside: Whole
+    chance: Floats
+    between: Floats
+    of_row: Whole
+    shared: bool = False
+
+    @classmethod
+    def of(cls, declared: Whole, excess: Excess | None, figure: str, rules: Rules, *, shared: bool) -> Cells:
+        """Cells from a little below each declared figure to where readings become rare.
+
+        With `shared`, all parcels have the same cells. Without an excess the declared figure is the only reading.
+        """
+        distinct, of_row = np.unique(declared, return_inverse=True)
+        if excess is None:
+            return cls(distinct[:, None], np.ones((len(distinct), 1, 1)), np.zeros((len(distinct), 0)), of_row)
+        lowest, highest = _window(excess, width(figure, rules))
+        ends = edges(figure, int(distinct[0]) + lowest, int(distinct[-1]) + highest, rules)
+        if not shared:
+            first = np.searchsorted(ends, distinct + lowest, side="right") - 1
+            count = int((np.searchsorted(ends, distinct + highest) - first).max())
+            ends = ends[np.minimum(first[:, None] + np.arange(count + 1), len(ends) - 1)]
+        between = np.atleast_2d(ends)[:, 1:-1] - distinct[:, None]
+        below = ndtr((between[:, :, None] - excess.mean) / excess.spread)
+        inside = np.broadcast_to(
+            np.maximum((ends[..., :-1] + ends[..., 1:]) // 2, 1), (len(distinct), ends.shape[-1] - 1)
+        )
+        return cls(inside, np.diff(below, axis=1, prepend=0.0, append=1.0), between.astype(np.float64), of_row, shared)
+
+    @property
+    def count(self) -> int:
+        """How many cells there are."""
+        return int(self.inside.shape[1])
+
+    def rows(self, rows: slice | Whole) -> Cells:
+        """Those of some parcels."""
+        of_row = self.of_row[rows]
+        own = self.inside[of_row], self.chance[of_row], self.between[of_row]
+        return Cells(*own, np.arange(len(of_row)), self.shared)
+
+
+def _window(excess: Excess, step: int) -> tuple[int, int]:
+    """How far below and above the declared figure readings are told apart."""
+    mean, spread = excess.mean[::FEWER], excess.spread[::FEWER]
+    far = max(float(np.quantile(mean + TAILS * spread, HIGH)), 0.0)
+    ends = np.linspace(0, far, 32)
+    beyond = ndtr((mean - ends[:, None]) / spread).mean(axis=1)
+    lowest = np.quantile(mean - TAILS * spread, LOW)
+    return min(max(int(lowest), -BELOW * step), 0), int(ends[np.argmax(beyond < TAIL)]) + step
+
+
+def blocks(
+    lot: Lot, some: Whole, excess: Mapping[str, Excess], rules: Rules
+) -> Iterator[tuple[Whole, Whole, dict[str, Cells]]]:
+    """Some kinds of a lot, as many as can be priced at a time, their families, and the cells of each figure.
+
+    Kinds of a family differ in one figure only and share its cells, which stand first. The figure is the one that
+    leaves the fewest prices to reckon.
+    """
+
+    def cells(figure: str, *, shared: bool) -> Cells:
+        return Cells.of(lot.figures[figure][some], excess.get(figure), figure, rules, shared=shared)
+
+    def prices_of(ways: dict[str, Cells]) -> int:
+        return int(np.prod([one.count for one in ways.values()]))
+
+    own = {figure: cells(figure, shared=False) for figure in FIGURES}
+    families, ways = {"": np.arange(len(some))}, {"": own}
+    for figure in excess:
+        if np.ptp(lot.figures[figure][some]):
+            families[figure] = lot.families(some, figure)
+            # The figure that they differ in stands first.
+            ways[figure] = {figure: cells(figure, shared=True), **{one: own[one] for one in FIGURES if one != figure}}
+    best = min(families, key=lambda figure: (int(families[figure].max()) + 1) * prices_of(ways[figure]))
+    order = np.argsort(families[best], kind="stable")
+    at_once = max(MOST // prices_of(ways[best]), 1)
+    for start in range(0, len(some), at_once):
+        now = order[start : start + at_once]
+        family = np.unique(families[best][now], return_inverse=True)[1]
+        yield some[now], family, {figure: one.rows(now) for figure, one in ways[best].items()}
+
+
+def totals_of(lot: Lot, some: Whole, family: Whole, cells: Mapping[str, Cells]) -> tuple[Whole, Yes]:
+    """What each combination of cells costs, (families, cells of each figure …), and which have no price.
+
+    Without a price stands the dearest other combination.
+    """
+    first = np.unique(family, return_index=True)[1]
+    shape = (len(first), *(one.count for one in cells.values()))
+    read = {}
+    for axis, (figure, one) in enumerate(cells.items(), 1):
+        along = [len(first), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
+        read[figure] = one.inside[first].reshape(along)
+    totals = lot.cents(some[first].reshape(-1, *[1] * len(FIGURES)), read)
+    dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
+    return np.where(totals == NO_PRICE, dearest, totals), totals == NO_PRICE
+
+
+def mean_over(values: Floats, one: Floats, two: Floats, three: Floats) -> Floats:
+    """The mean of values (n, cells of each figure …) over the chances of all figures but the first (n, cells, D).
+
+    Returns:
+        (n, cells of the first figure, D).
+    """
+    count, of_own, of_one = values.shape[:3]
+    # Two figures together, so that one product of matrices does most of the work.
+    together = (two[:, :, None] * three[:, None]).reshape(count, -1, max(two.shape[-1], three.shape[-1]))
+    mean = values.reshape(count, of_own * of_one, -1) @ together
+    return np.asarray((mean.reshape(count, of_own, of_one, -1) * one[:, None]).sum(axis=2))

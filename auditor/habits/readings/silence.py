@@ -1,0 +1,86 @@
+"""What it says that a parcel was not corrected, when its figures are looked at together.
+
+A longer reading alone may not raise the charge, and with a wider one it does; or a side read smaller makes up for it.
+So the chance of no correction is found for each step that one figure's reading may lie in, given how the others are
+read as far as is known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import ndtr
+
+from auditor.habits.readings.alike import FIGURES, Whole
+from auditor.habits.readings.combinations import Cells, mean_over, totals_of
+from auditor.habits.readings.excess import Excess, Floats, Silence
+from auditor.habits.readings.lot import Lot
+
+MOST_KINDS = 48
+"""The commonest kinds of a carton's parcels stand for all.
+
+Parcels of the same rules and service that are declared alike are corrected at the same readings, in whatever zone.
+"""
+
+
+@dataclass(frozen=True)
+class Silent:
+    """Parcels of one carton without a correction, n kinds of them: `count` (n) of each.
+
+    `quiet` (n, steps of each of the FIGURES …): whether readings in those steps leave the charge as it is. `between`:
+    by figure where its steps meet, less the declared figure (n, steps - 1).
+    """
+
+    count: Floats
+    quiet: Floats
+    between: Mapping[str, Floats]
+
+    def says(self, figure: str, excess: Mapping[str, Excess]) -> list[Silence]:
+        """What they say of one figure, the others being read as by each draw of their `excess`."""
+        others = [other for other in FIGURES if other != figure]
+        chances = [_chances(self.between[other], excess[other]) for other in others]
+        own_first = np.moveaxis(self.quiet, FIGURES.index(figure) + 1, 1)
+        quiet = mean_over(own_first, *chances)
+        return [
+            Silence(ends, chance, float(count))
+            for ends, chance, count in zip(self.between[figure], quiet, self.count, strict=True)
+        ]
+
+
+def _chances(between: Floats, excess: Excess) -> Floats:
+    """The chance of each step (n, steps, D)."""
+    below = ndtr((between[:, :, None] - excess.mean) / excess.spread)
+    return np.diff(below, axis=1, prepend=0.0, append=1.0)
+
+
+def silent(lot: Lot, kind: Whole, excess: Mapping[str, Excess]) -> list[Silent]:
+    """Parcels of one carton that were not corrected, by the rules they fall under.
+
+    Args:
+        lot: parcels with the declared figures.
+        kind: of which of its kinds each of those parcels is.
+        excess: of that carton, about, for each of the FIGURES: how far steps need to be told apart.
+    """
+    found = []
+    for rules, some in lot.stretches(np.unique(kind)):
+        own = np.stack([lot.service[lot.row[some]], *(lot.figures[figure][some] for figure in FIGURES)])
+        _, first, of = np.unique(own, axis=1, return_index=True, return_inverse=True)
+        count = np.bincount(of.ravel(), np.bincount(kind)[some])
+        common = np.argsort(-count, kind="stable")[:MOST_KINDS]
+        kinds, stands_for = some[first[common]], count.sum() / count[common].sum()
+        cells = {
+            figure: Cells.of(lot.figures[figure][kinds], excess[figure], figure, rules, shared=False)
+            for figure in FIGURES
+        }
+        between = {figure: one.between[one.of_row] for figure, one in cells.items()}
+        found.append(Silent(count[common] * stands_for, _quiet(lot, kinds, cells), between))
+    return found
+
+
+def _quiet(lot: Lot, kinds: Whole, cells: Mapping[str, Cells]) -> Floats:
+    every = {figure: one.rows(slice(None)) for figure, one in cells.items()}
+    totals, refused = totals_of(lot, kinds, np.arange(len(kinds)), every)
+    declared = lot.cents(kinds).reshape(-1, *[1] * len(cells))
+    return np.asarray((totals <= declared) & ~refused, dtype=np.float64)

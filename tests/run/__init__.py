@@ -1,0 +1,1 @@
+"""Tests of the whole run, and of what is written about it."""

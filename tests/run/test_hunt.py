@@ -1,0 +1,97 @@
+"""The hunt for unforeseen ends: a short run of it, and that it finds, tells and reduces what it is for."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable
+from dataclasses import replace
+
+import click
+import pytest
+
+from auditor.cli.commands import cartons
+from tests.hunt.cases import Case, case_of, files_of
+from tests.hunt.endings import Ending, ending_of
+from tests.hunt.reducing import smallest
+
+NUMBERS = range(1, 25)
+CASE = replace(case_of(0), months=1, parcels=1, changes=(), commands=(("cartons", 0),))
+
+
+@pytest.mark.parametrize("number", NUMBERS)
+def test_every_case_of_a_short_hunt_ends_as_foreseen(number: int) -> None:
+    """`python -m tests.hunt --seed NUMBER --runs 1 --traces` says more of one that does not."""
+    assert ending_of(case_of(number)) is None
+
+
+def test_a_case_follows_from_its_number() -> None:
+    """So that whoever is told a number sees the same."""
+    assert case_of(7) == case_of(7) != case_of(8)
+    assert files_of(case_of(7)) == files_of(case_of(7))
+
+
+def ending_where(does: Callable[[], None], monkeypatch: pytest.MonkeyPatch, longest: int = 0) -> Ending | None:
+    """How a case ends whose command does that."""
+    monkeypatch.setattr(cartons.command, "callback", lambda **_: does())
+    return ending_of(CASE, longest)
+
+
+def test_an_error_that_nobody_foresaw_is_told_with_its_call(monkeypatch: pytest.MonkeyPatch) -> None:
+    """And files and folders by what they are in the case."""
+
+    def fail() -> None:
+        raise ZeroDivisionError("no parcels")
+
+    ending = ending_where(fail, monkeypatch)
+    assert ending
+    assert (ending.what, ending.call) == ("ZeroDivisionError: no parcels", "cartons …/files")
+    assert "raise ZeroDivisionError" in ending.trace
+
+
+@pytest.mark.parametrize("word", ["nan", "NaT", "<NA>", "inf"])
+def test_a_number_that_is_none_is_an_unforeseen_end(word: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Wherever a person would read it."""
+    ending = ending_where(lambda: click.echo(f"{word} parcels"), monkeypatch)
+    assert ending
+    assert ending.what == f"no number is shown: {word}"
+
+
+def test_an_exit_code_that_is_not_documented_is_an_unforeseen_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """0, 1 and 2 are."""
+    ending = ending_where(lambda: click.get_current_context().exit(3), monkeypatch)
+    assert ending
+    assert ending.what == "exit code: 3"
+
+
+@pytest.mark.skipif(not hasattr(signal, "alarm"), reason="there are no alarms on this system")
+def test_a_call_without_an_end_is_an_unforeseen_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It waits for something that never comes."""
+    ending = ending_where(signal.pause, monkeypatch, longest=1)
+    assert ending
+    assert (ending.what, ending.where) == ("no end in 1 s", "cartons")
+
+
+def test_what_ends_as_foreseen_is_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nor the words that only look like it."""
+    assert ending_where(lambda: click.echo("Banana information, 12 parcels"), monkeypatch) is None
+
+
+def test_a_case_is_told_without_all_that_its_end_does_not_need() -> None:
+    """Here one change and one command, whatever the shop."""
+    ending = Ending("", "KeyError: 'zone'", "price.py, priced")
+
+    def run(case: Case) -> Ending | None:
+        needed = ("rows cut", 5) in case.changes and ("explain", 3) in case.commands
+        return ending if needed else None
+
+    whole = Case(
+        seed=9,
+        months=12,
+        parcels=24,
+        carriers=2,
+        with_book=False,
+        changes=(("no prices", 1), ("rows cut", 5), ("file twice", 2)),
+        commands=(("explain", 3), ("cartons", 4)),
+    )
+    found = replace(whole, months=1, parcels=1, carriers=1, changes=(("rows cut", 5),), commands=(("explain", 3),))
+    assert smallest(whole, ending, run) == (found, ending)
