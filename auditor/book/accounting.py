@@ -35,7 +35,7 @@ from auditor.core.money import dollars
 from auditor.core.schemas import EVENTS, LINES, Problem, conform, joined, looked_up, rows
 from auditor.disputes import life
 from auditor.intake.files import base_name
-from auditor.intake.headings import Doubt
+from auditor.intake.headings import CloseCall
 from auditor.intake.readings import Reading
 from auditor.match import bare
 from auditor.tariff import Rulebook
@@ -72,7 +72,7 @@ def reconcile(
     given: Mapping[str, Sequence[Path]] | None = None,
     readings: Path | None = None,
     today: date | None = None,
-    answer: Callable[[Sequence[Doubt]], Sequence[Reading]] | None = None,
+    answer: Callable[[Sequence[CloseCall]], Sequence[Reading]] | None = None,
 ) -> Booked:
     """Take files into the book, and account for every line of their statements by all that the book knows.
 
@@ -165,7 +165,7 @@ def disputes(book: Book) -> pd.DataFrame:
 def _taken(
     book: Book,
     files: Sequence[intake.File],
-    answer: Callable[[Sequence[Doubt]], Sequence[Reading]],
+    answer: Callable[[Sequence[CloseCall]], Sequence[Reading]],
     parts: Mapping[Path, intake.Part],
 ) -> tuple[list[str], list[Problem]]:
     """Take each file in that is not there yet, photographs last; the digests of all, and what was not taken in.
@@ -186,7 +186,7 @@ def _taken(
             file = replace(file, kind=file.kind or before.kind)  # noqa: PLW2901 - read as the user said the last time
             problems += _told_again(file, before)
         part, reading = _read(book, file, before, parts.get(file.path))
-        if part and part.doubts and (answers := answer(part.doubts)):
+        if part and part.close_calls and (answers := answer(part.close_calls)):
             part = intake.part_of(replace(file, readings=(*answers, *file.readings)))
         if part is None:
             with plainly(book.path):

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from auditor.book.kept_audit import Recalled
     from auditor.core.schemas import Problem
     from auditor.habits.history import History
-    from auditor.intake.headings import Doubt
+    from auditor.intake.headings import CloseCall
     from auditor.intake.readings import Reading
     from auditor.tariff import Prices, Rulebook
 
@@ -164,8 +164,8 @@ def booked_of(
 
     folder = readings_folder(readings)
 
-    def answer(doubts: Sequence[Doubt]) -> list[Reading]:
-        return questions.answered_and_kept(doubts, folder) if ask else []
+    def answer(close_calls: Sequence[CloseCall]) -> list[Reading]:
+        return questions.answered_and_kept(close_calls, folder) if ask else []
 
     with wrong_use():
         named_rules = _by_service(rules)
@@ -215,7 +215,7 @@ def audit_of(
         taken = intake.read(paths, given=named, charges=book.charges, readings=folder)
         if paths and taken.empty:
             raise intake.NothingReadError(taken.problems)
-    if ask and (answers := questions.answered_and_kept(taken.doubts, folder)):
+    if ask and (answers := questions.answered_and_kept(taken.close_calls, folder)):
         taken = intake.read(paths, given=named, charges=book.charges, readings=folder, answers=answers)
     return audited(taken, book)
 

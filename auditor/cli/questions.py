@@ -11,7 +11,7 @@ import click
 from auditor.cli.terminal import agreed, asked, at_terminal, harmless, say
 
 if TYPE_CHECKING:
-    from auditor.intake.headings import Doubt, Meaning
+    from auditor.intake.headings import CloseCall, Meaning
     from auditor.intake.readings import Reading
 
 KEEP = "keep"
@@ -19,61 +19,61 @@ MOST_ASKED = 10
 LONGEST_SAMPLE, LONGEST_HEADING = 24, 40
 
 
-def answered(doubts: Sequence[Doubt]) -> list[Reading]:
+def answered(close_calls: Sequence[CloseCall]) -> list[Reading]:
     """Ask about close calls, once a layout; the readings that the answers make, none where there is no terminal."""
-    open_ = list(_worth_asking(doubts))
+    open_ = list(_worth_asking(close_calls))
     if not open_ or not at_terminal():
         return []
     from auditor.intake.readings import Reading, digest
 
     columns: dict[tuple[str, str], dict[str, str]] = {}
-    for doubt in open_[:MOST_ASKED]:
-        known = columns.setdefault((doubt.kind, digest(doubt.headings)), {})
-        if not _settled(doubt, known):
-            meant = _asked(doubt)
+    for call in open_[:MOST_ASKED]:
+        known = columns.setdefault((call.kind, digest(call.headings)), {})
+        if not _settled(call, known):
+            meant = _asked(call)
             known[meant.heading] = meant.field
     if more := open_[MOST_ASKED:]:
         say(f"{len(more)} more such questions are left to the notes below.", err=True)
     return [Reading(kind, layout, known) for (kind, layout), known in columns.items()]
 
 
-def _worth_asking(doubts: Sequence[Doubt]) -> Iterator[Doubt]:
+def _worth_asking(close_calls: Sequence[CloseCall]) -> Iterator[CloseCall]:
     """Those that an answer can settle, once for all files of one layout."""
     seen = set()
-    for doubt in doubts:
-        key = (doubt.headings, doubt.taken.heading, doubt.taken.field, doubt.other.heading, doubt.other.field)
-        if doubt.open and key not in seen:
+    for call in close_calls:
+        key = (call.headings, call.taken.heading, call.taken.field, call.other.heading, call.other.field)
+        if call.open and key not in seen:
             seen.add(key)
-            yield doubt
+            yield call
 
 
-def _settled(doubt: Doubt, known: dict[str, str]) -> bool:
+def _settled(call: CloseCall, known: dict[str, str]) -> bool:
     """Whether an answer to an earlier question changed one of the two columns, or gave one of the two fields away."""
-    taken, other = doubt.taken, doubt.other
+    taken, other = call.taken, call.other
     changed = {heading: name for heading, name in known.items() if (heading, name) != (taken.heading, taken.field)}
     return bool({taken.heading, other.heading} & changed.keys() or {taken.field, other.field} & {*changed.values()})
 
 
-def _asked(doubt: Doubt) -> Meaning:
-    say(*_question(doubt), err=True)
+def _asked(call: CloseCall) -> Meaning:
+    say(*_question(call), err=True)
     choice = asked(f"Type 1 or 2, or '{KEEP}' to leave it as it is", ("1", "2", KEEP), KEEP)
-    return doubt.other if choice == "2" else doubt.taken
+    return call.other if choice == "2" else call.taken
 
 
-def _question(doubt: Doubt) -> Iterator[str]:
+def _question(call: CloseCall) -> Iterator[str]:
     from auditor.intake.vocabulary import KINDS, called
 
-    taken, other = doubt.taken, doubt.other
-    one, another = (called(meaning.field, doubt.kind) for meaning in (taken, other))
+    taken, other = call.taken, call.other
+    one, another = (called(meaning.field, call.kind) for meaning in (taken, other))
     yield ""
-    file = short(doubt.file, LONGEST_HEADING)
+    file = short(call.file, LONGEST_HEADING)
     if taken.heading == other.heading:
-        yield f"{file}: what does column '{short(taken.heading, LONGEST_HEADING)}' of {KINDS[doubt.kind]} say?"
+        yield f"{file}: what does column '{short(taken.heading, LONGEST_HEADING)}' of {KINDS[call.kind]} say?"
         yield f"  Some of its values: {_values(taken)}"
         yield f"  1  the {one} (so it was read)"
         yield f"  2  the {another}"
         return
-    yield f"{file}: which column of {KINDS[doubt.kind]} is the {one}?"
+    yield f"{file}: which column of {KINDS[call.kind]} is the {one}?"
     yield f"  1  '{short(taken.heading, LONGEST_HEADING)}' (so it was read): {_values(taken)}"
     yield f"  2  '{short(other.heading, LONGEST_HEADING)}': {_values(other)}"
 
@@ -82,9 +82,9 @@ def _values(meaning: Meaning) -> str:
     return " | ".join(short(text, LONGEST_SAMPLE) for text in meaning.samples) or "none"
 
 
-def answered_and_kept(doubts: Sequence[Doubt], folder: Path) -> list[Reading]:
+def answered_and_kept(close_calls: Sequence[CloseCall], folder: Path) -> list[Reading]:
     """`answered`; and the answers are saved in the folder if they are to hold from now on."""
-    answers = answered(doubts)
+    answers = answered(close_calls)
     if answers:
         offer_to_save(answers, folder)
     return answers

@@ -58,7 +58,7 @@ from auditor.intake.arrangement import parcels_apart
 from auditor.intake.currency import currencies_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable, why
 from auditor.intake.files import File, base_name, gathered, readable
-from auditor.intake.headings import Doubt
+from auditor.intake.headings import CloseCall
 from auditor.intake.letter_table import lines_of
 from auditor.intake.misread import misread
 from auditor.intake.opening import opened
@@ -116,8 +116,8 @@ class Intake:
     """All that was read: tables of the schemas of those names in `auditor.core.schemas`, and what there is to say.
 
     `replaced` are the statements that are not among the lines any more, as others were issued in their place.
-    `doubts` are close calls between columns, which are among the problems too; whoever asks about them reads again with
-    the `answers`.
+    `close_calls` are columns that could mean two things, which are among the problems too; whoever asks about them
+    reads again with the `answers`.
     """
 
     shipments: pd.DataFrame
@@ -130,7 +130,7 @@ class Intake:
     reissues: pd.DataFrame
     notices: pd.DataFrame
     problems: tuple[Problem, ...]
-    doubts: tuple[Doubt, ...] = ()
+    close_calls: tuple[CloseCall, ...] = ()
     replaced: pd.DataFrame = field(default_factory=lambda: empty(REPLACED))
 
     @property
@@ -155,9 +155,9 @@ class Part:
     strange: tuple[Grid, ...] = ()
 
     @property
-    def doubts(self) -> tuple[Doubt, ...]:
+    def close_calls(self) -> tuple[CloseCall, ...]:
         """The close calls between its columns."""
-        return tuple(doubt for sheet in self.sheets for doubt in sheet.doubts)
+        return tuple(call for sheet in self.sheets for call in sheet.close_calls)
 
 
 @dataclass(frozen=True)
@@ -270,10 +270,10 @@ def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Se
     once = counted_once(tables["lines"], tables["printed_totals"], tables["reissues"])
     tables |= {"lines": once.lines, "printed_totals": once.totals}
     told += [*once.problems, *_recorded_twice(tables["shipments"])]
-    told += [doubt for name in ("shipments", "lines") for doubt in misread(tables[name])]
+    told += [problem for name in ("shipments", "lines") for problem in misread(tables[name])]
     told += currencies_apart([sheet for part in parts for sheet in part.sheets if sheet.kind == "statement"])
-    doubts = tuple(doubt for part in parts for doubt in part.doubts)
-    return Intake(**tables, problems=tuple(told), doubts=doubts, replaced=once.replaced)
+    close_calls = tuple(call for part in parts for call in part.close_calls)
+    return Intake(**tables, problems=tuple(told), close_calls=close_calls, replaced=once.replaced)
 
 
 def _joined_tables(found: Sequence[Mapping[str, pd.DataFrame]]) -> dict[str, pd.DataFrame]:
@@ -325,7 +325,7 @@ def understood(
     part = part_of(file)
     tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
     tables["lines"] = statement.named(tables["lines"], ())
-    held = Intake(**tables, problems=(*faults, *part.problems), doubts=part.doubts)
+    held = Intake(**tables, problems=(*faults, *part.problems), close_calls=part.close_calls)
     return Understood(part.sheets, part.strange, held)
 
 

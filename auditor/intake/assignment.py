@@ -10,7 +10,7 @@ from itertools import islice, pairwise
 import numpy as np
 
 from auditor.intake import evidence, money_columns, vocabulary
-from auditor.intake.headings import SIDE_FIELDS, Doubt, Fit, Heading, Meaning, with_charges
+from auditor.intake.headings import SIDE_FIELDS, CloseCall, Fit, Heading, Meaning, with_charges
 from auditor.intake.words import canonical, tokens
 
 LEAST = 0.55
@@ -43,7 +43,7 @@ def completed(fit: Fit) -> Fit:
         unit = unit or vocabulary.unit_named(fit.head.texts[at], one)
         columns[one], found[one] = (at, Heading(fit.head.texts[at], unit)), scores[row][column]
     whole = replace(fit, columns=columns, scores=found)
-    whole = replace(whole, close=tuple(_close_calls(whole, positions, fields, scores, chosen)))
+    whole = replace(whole, close_calls=tuple(_close_calls(whole, positions, fields, scores, chosen)))
     return _with_charges_column(whole if fit.charges else with_charges(whole))
 
 
@@ -226,7 +226,7 @@ def _close_calls(
     fields: Sequence[str],
     scores: Sequence[Sequence[float]],
     chosen: Sequence[tuple[int, int]],
-) -> Iterator[Doubt]:
+) -> Iterator[CloseCall]:
     """Columns that were taken for one thing and might nearly as well be another that no column was taken for."""
     taken_fields, taken_rows = {column for _, column in chosen}, {row for row, _ in chosen}
 
@@ -239,10 +239,10 @@ def _close_calls(
         others += [(other, column) for other in range(len(positions)) if other not in taken_rows]
         for other in others:
             if scores[other[0]][other[1]] >= least:
-                yield _doubt(fit, meant(row, column), meant(*other))
+                yield _close_call(fit, meant(row, column), meant(*other))
 
 
-def _doubt(fit: Fit, taken: tuple[int, str, float], other: tuple[int, str, float]) -> Doubt:
+def _close_call(fit: Fit, taken: tuple[int, str, float], other: tuple[int, str, float]) -> CloseCall:
     texts = fit.head.texts
     without = {name: column for name, column in fit.columns.items() if name != taken[1]}
     instead = replace(fit, columns={**without, other[1]: (other[0], Heading(texts[other[0]]))})
@@ -250,4 +250,4 @@ def _doubt(fit: Fit, taken: tuple[int, str, float], other: tuple[int, str, float
     one, another = (
         Meaning(texts[at], name, score, fit.head.values(at).texts[:SAMPLES]) for at, name, score in (taken, other)
     )
-    return Doubt("", fit.kind, texts, one, another, open=told_apart and not instead.missing)
+    return CloseCall("", fit.kind, texts, one, another, open=told_apart and not instead.missing)

@@ -92,7 +92,7 @@ class Meaning:
 
 
 @dataclass(frozen=True)
-class Doubt:
+class CloseCall:
     """A close call: one meaning was taken, and another nearly as good was not.
 
     The two are about one column, which may be one field or the other; or about one field, which may stand in one column
@@ -108,7 +108,7 @@ class Doubt:
     open: bool
 
     @property
-    def told(self) -> str:
+    def sentence(self) -> str:
         """The close call in a sentence, and how to settle it."""
         taken, other = self.taken, self.other
         called, meant = (vocabulary.called(one.field, self.kind) for one in (taken, other))
@@ -134,7 +134,7 @@ class Fit:
     scores: Mapping[str, float] = field(default_factory=dict)
     charges: tuple[int, ...] = ()
     skipped: Collection[int] = ()
-    close: tuple[Doubt, ...] = ()
+    close_calls: tuple[CloseCall, ...] = ()
 
     @cached_property
     def headings(self) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ from auditor.intake.headings import (
     LIKE,
     MOST_COLUMNS,
     SIDE_FIELDS,
-    Doubt,
+    CloseCall,
     Fit,
     Head,
     Heading,
@@ -82,7 +82,7 @@ class Sheet:
     the same index; blank rows and repeated headings are gone. `charges` and `sums` have the texts of columns that hold
     one charge each, or sums of a row, where the table is of that arrangement. `totals` has the texts of a column that
     repeats the statement's total on each of its rows; it is empty where there is none. `columns` tells of every column.
-    `grid` is what it was recognised in, `doubts` are close calls between columns.
+    `grid` is what it was recognised in, `close_calls` are columns that could mean two things.
     """
 
     file: str
@@ -97,7 +97,7 @@ class Sheet:
     totals: pd.Series = field(default_factory=lambda: pd.Series(dtype="str"))
     columns: tuple[Column, ...] = ()
     grid: Grid = Grid((), ())  # noqa: RUF009 - it does not change
-    doubts: tuple[Doubt, ...] = ()
+    close_calls: tuple[CloseCall, ...] = ()
 
     def where(self, kept: pd.Series) -> Sheet:
         """The sheet with those rows alone, numbered anew."""
@@ -228,7 +228,7 @@ def _likenesses(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
     if guessed:
         message = f"Columns were told by likeness: {', '.join(guessed)}. 'auditor columns' shows and corrects that."
         yield Problem(name, place, message, note=True)
-    yield from (Problem(name, place, doubt.told, note=True) for doubt in fit.close)
+    yield from (Problem(name, place, call.sentence, note=True) for call in fit.close_calls)
 
 
 def _told_of_reading(name: str, reading: Reading) -> Iterator[Problem]:
@@ -258,7 +258,7 @@ def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
         totals=pd.Series(dtype="str") if (total := _total(fit)) is None else texts(total),
         columns=tuple(_columns(fit)),
         grid=grid,
-        doubts=tuple(replace(doubt, file=name) for doubt in fit.close),
+        close_calls=tuple(replace(call, file=name) for call in fit.close_calls),
     )
 
 

@@ -10,7 +10,7 @@ from auditor.tariff.price import limit_words
 from auditor.tariff.rules import Rules, Tariff
 
 
-def doubts(tariff: Tariff) -> list[tuple[str, str]]:
+def doubtful_facts(tariff: Tariff) -> list[tuple[str, str]]:
     """What is doubtful in a tariff that loads, as (fact, sentence), once each."""
     found: dict[tuple[str, str], None] = {}
     for rules in tariff.by_period.values():

@@ -18,7 +18,7 @@ from auditor.cli import group, questions
 from auditor.intake import assignment, readings
 from auditor.intake.assignment import completed
 from auditor.intake.documents import Grid
-from auditor.intake.headings import Doubt, Meaning, by_names, heads
+from auditor.intake.headings import CloseCall, Meaning, by_names, heads
 from tests import bad_files
 from tests.parcels import pounds
 
@@ -141,24 +141,24 @@ def test_nobody_is_asked_who_does_not_wish_it(tmp_path: Path) -> None:
     assert "what does column" not in run(tmp_path, "columns", "--set", "Fee type=description").output
 
 
-def doubt(other: Meaning, *, settled: bool = True) -> Doubt:
-    """A doubt about column A."""
-    return Doubt("s.csv", "statement", ("A", "B"), Meaning("A", "zone", 0.7, ("1",)), other, open=settled)
+def call(other: Meaning, *, settled: bool = True) -> CloseCall:
+    """A close call about column A."""
+    return CloseCall("s.csv", "statement", ("A", "B"), Meaning("A", "zone", 0.7, ("1",)), other, open=settled)
 
 
 @pytest.mark.usefixtures("terminal")
 def test_only_what_an_answer_can_settle_is_asked_and_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The same doubt in two files is one; one that a former answer settled is none any more."""
-    asked: list[Doubt] = []
+    """The same one in two files is one; one that a former answer settled is none any more."""
+    asked: list[CloseCall] = []
 
-    def other(one: Doubt) -> Meaning:
+    def other(one: CloseCall) -> Meaning:
         asked.append(one)
         return one.other
 
     monkeypatch.setattr(questions, "_asked", other)
     service, order = (Meaning("A", name, 0.7, ("1",)) for name in ("service", "order"))
-    doubts = [doubt(service, settled=False), doubt(order), doubt(order), doubt(service)]
-    [reading] = questions.answered(doubts)
+    close_calls = [call(service, settled=False), call(order), call(order), call(service)]
+    [reading] = questions.answered(close_calls)
     assert (len(asked), reading.columns) == (1, {"A": "order"})
 
 
@@ -167,7 +167,7 @@ def test_ten_questions_are_enough(monkeypatch: pytest.MonkeyPatch, capsys: pytes
     """The rest stays in the notes."""
     monkeypatch.setattr(questions, "_asked", lambda one: one.taken)
     others = [Meaning(f"B{number}", "zone", 0.7, ()) for number in range(12)]
-    questions.answered([doubt(other) for other in others])
+    questions.answered([call(other) for other in others])
     assert "2 more such questions are left to the notes below." in capsys.readouterr().err
 
 
@@ -175,7 +175,7 @@ def test_two_columns_of_one_heading_cannot_be_told_apart_by_an_answer(tmp_path: 
     """So there is a note and no question."""
     content = TWO_COLUMNS.replace("Lordo", "Imponibile")
     taken = intake.read([bad_files.write(tmp_path, "s.csv", content)])
-    assert [one.open for one in taken.doubts] == [False]
+    assert [one.open for one in taken.close_calls] == [False]
 
 
 def test_an_answer_that_would_leave_a_table_without_what_it_needs_is_not_offered() -> None:
@@ -183,7 +183,7 @@ def test_an_answer_that_would_leave_a_table_without_what_it_needs_is_not_offered
     rows = [["Waybill", "Charge", "Value", "Zone"], ["NP44100261", "Freight", "2.00", "5"]]
     fit = completed(by_names(next(heads(Grid(rows, ["row 1", "row 2"]))), "statement"))
     told = [
-        assignment._doubt(fit, (at, field, 0.9), (at, "order", 0.85)).open  # noqa: SLF001 - no heading known makes one
+        assignment._close_call(fit, (at, field, 0.9), (at, "order", 0.85)).open  # noqa: SLF001 - no heading known makes one
         for at, field in ((2, "amount_cents"), (3, "zone"))
     ]
     assert told == [False, True]
@@ -191,7 +191,7 @@ def test_an_answer_that_would_leave_a_table_without_what_it_needs_is_not_offered
 
 def test_control_characters_of_a_heading_do_not_reach_the_terminal() -> None:
     """They could clear it, or write over what stands there."""
-    hostile = Doubt(
+    hostile = CloseCall(
         "s\x1b[2J.csv",
         "statement",
         ("A",),

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from auditor.cli import group
 from auditor.core import units
 from auditor.tariff import RuleError, load, price
-from auditor.tariff.checks import doubts
+from auditor.tariff.checks import doubtful_facts
 from tests import small_book
 from tests.parcels import FEE_CENTS, parcel, prices, table
 
@@ -122,7 +122,7 @@ source = "invented"
 def test_a_limit_that_can_never_be_reached_is_doubted(tmp_path: Path) -> None:
     """Over 108 in a parcel is not accepted, so a charge over 108 in is never made."""
     file = own(tmp_path, MINE + UNREACHABLE)
-    assert [fact for fact, _ in doubts(load(file))] == ["charges.large parcel.limits.longest side"]
+    assert [fact for fact, _ in doubtful_facts(load(file))] == ["charges.large parcel.limits.longest side"]
     checked = CliRunner().invoke(group, ["rules", "check", str(file)])
     assert checked.exit_code == 1
     assert "longest side over 108 in can never be reached" in checked.output
@@ -131,7 +131,7 @@ def test_a_limit_that_can_never_be_reached_is_doubted(tmp_path: Path) -> None:
 def test_shipped_tariffs_raise_no_doubts() -> None:
     """Every shipped limit can be reached, and every dated value changes something."""
     for name in ("air-iata", "express-volumetric", "us-ground-common", "us-postal"):
-        assert doubts(load(name)) == []
+        assert doubtful_facts(load(name)) == []
 
 
 def test_list_and_compare_show_tariffs_and_days() -> None:

@@ -71,7 +71,7 @@ def command(
         found = intake.understood(file, kind=kind, readings=folder, corrections=_pairs(corrections))
     except ValueError as error:
         raise click.BadParameter(f"{error}.", param_hint="--set") from error
-    answers = questions.answered(found.taken.doubts) if ask and not corrections else []
+    answers = questions.answered(found.taken.close_calls) if ask and not corrections else []
     if answers:
         found = intake.understood(file, kind=kind, readings=folder, answers=answers)
     sheets, taken = found.sheets, found.taken

@@ -87,10 +87,10 @@ def compare(name: str, other: str | None, on: datetime | None, then: datetime | 
 @click.pass_context
 def check(ctx: click.Context, file: str) -> None:
     """Check a rule FILE: exits with 0 when it can be used, 1 when something in it is doubtful, 2 when it cannot be."""
-    from auditor.tariff.checks import doubts
+    from auditor.tariff.checks import doubtful_facts
 
     tariff = _loaded(file)
-    found = doubts(tariff)
+    found = doubtful_facts(tariff)
     for fact, doubt in found:
         say(f"{file}: {fact}: {doubt}.", err=True)
     own = [(fact, value) for fact, values in tariff.facts.items() for value in values if value.own]
