@@ -58,7 +58,8 @@ written from `auditor/core/schemas.py` (`python -m tests.written_docs`).
 
 A column's name carries its unit: `_nm` whole nanometres (25,400,000 to the inch), `_pg` whole picograms
 (453,592,370,000,000 to the pound), `_cents` whole cents, `_ppm` whole millionths, `_on` a day.
-`auditor.core.units.shown` writes lengths and weights for people. **Bold** columns are needed: a row without one is of no use.
+`auditor.core.units.shown` writes lengths and weights for people. **Bold** columns are needed: a row without one is of
+no use.
 """
 
 
