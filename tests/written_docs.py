@@ -54,7 +54,7 @@ SHOWN = {
 HEAD = """# Tables
 
 What `auditor.reconcile([...])` gives a notebook, and what every part of the program hands to the next. This page is
-written from `auditor/core/schemas.py` (`python -m tests.written_docs`).
+written from `auditor/core/schemas/` (`python -m tests.written_docs`).
 
 A column's name carries its unit: `_nm` whole nanometres (25,400,000 to the inch), `_pg` whole picograms
 (453,592,370,000,000 to the pound), `_cents` whole cents, `_ppm` whole millionths, `_on` a day.

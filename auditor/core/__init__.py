@@ -1,6 +1,6 @@
 """What every room stands on, and nothing of ours below it.
 
-schemas.py      the schema of every table that flows, and how a table is made to fit one
+schemas/        the schema of every table that flows, and how a table is made to fit one
 units.py        lengths in whole nanometres, weights in whole picograms
 money.py        whole cents, and every way of splitting them
 sandbox.py      work on a stranger's file in a process of its own, with bounded memory and time

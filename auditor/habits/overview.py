@@ -33,7 +33,7 @@ MOST_CARTONS = 40
 
 @dataclass(frozen=True)
 class Habits:
-    """What the shop's cartons cost, and what to change. Their columns are in `core/schemas.py` and docs/tables.md.
+    """What the shop's cartons cost, and what to change. Their columns are in `core/schemas/` and docs/tables.md.
 
     `cartons` to `advice`: tables HABIT_CARTONS … HABIT_ADVICE. `notes`: what was assumed or joined, in sentences.
     `gaps`: what cannot be said yet, and what is needed for it. `history`: the fitted excess of every carton. `months`

@@ -1,6 +1,6 @@
 """The words people and carriers use: headings → columns of our tables, and charges → the words of the rules.
 
-A field is a column of the kind's schema (see core/schemas.py), or a size: three sides in one text. The first spelling
+A field is a column of the kind's schema (see core/schemas/), or a size: three sides in one text. The first spelling
 of a field is the one that messages use. Spellings are compared as `plain` leaves them; a heading that is none of them
 is compared word by word, in the one word of the trade that words.py has for each (see `likeness`).
 """
