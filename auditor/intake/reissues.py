@@ -18,13 +18,16 @@ import pandas as pd
 from auditor.core.money import dollars
 from auditor.core.schemas import Problem
 from auditor.intake.reissue_words import CORRECTED, IN_NAME, REPLACED, REPLACES, numbers, plain
+from auditor.intake.vocabulary import FEES
 
 HALF = 0.5
 """From this share of its lines in another statement on, one may have been issued again as that."""
 NEARLY = 0.9
 """From this share of both on, two are nearly the same; chosen."""
 FEW = 3
-"""Statements of fewer lines say nothing by being alike: a charge made twice looks the same. Chosen."""
+"""Statements with fewer labels in common say nothing by being alike: a charge made twice looks the same. Chosen."""
+LATER = ("adjustment", "credit")
+"""States of lines that a parcel may have on a later statement, and on one after that again; so are fees."""
 NEAR = 4
 """A line that stands in many statements is held against the next four of them."""
 SUFFIX = re.compile(r"[A-Z]{1,3}\d{0,2}|(?:V|R|REV|COR|CORR)\d{1,2}")
@@ -76,12 +79,16 @@ class Unit:
 
 @dataclass(frozen=True)
 class Pair:
-    """Two units, the old one first: how many of the old one's lines stand in the new one, and as they were."""
+    """Two units, the old one first: how many of the old one's lines stand in the new one, and as they were.
+
+    `parcels` are those whose label both charge.
+    """
 
     old: Unit
     new: Unit
     alike: int
     same: int
+    parcels: int = 0
     taken_back: int = 0
 
     @property
@@ -106,9 +113,9 @@ class Pair:
 
     @property
     def nearly_all(self) -> bool:
-        """Whether nearly all of both is in the other, and at least half as it was."""
+        """Whether nearly all of both is in the other, labels with it, and at least half as it was."""
         more, fewer = max(self.old.lines, self.new.lines), min(self.old.lines, self.new.lines)
-        return fewer >= FEW and self.alike >= NEARLY * more and self.same >= HALF * fewer
+        return self.parcels >= FEW and self.alike >= NEARLY * more and self.same >= HALF * fewer
 
     @property
     def mostly_as_it_was(self) -> bool:
@@ -166,7 +173,7 @@ def _verdict(pair: Pair) -> Verdict | None:
     if pair.one_number:
         return _of_one_number(pair)
     likely = next((found for one in ways if (found := _of_another_number(one))), None)
-    return likely or (_in_order(pair) if pair.nearly_all else None)
+    return likely or (_in_order(pair) if pair.nearly_all and pair.old.file != pair.new.file else None)
 
 
 def _of_another_number(pair: Pair) -> Verdict | None:
@@ -212,14 +219,25 @@ def told(verdict: Verdict, final: Unit) -> Problem:
     sums = f"{dollars(pair.old.cents)} there, {dollars(final.cents)} {'here' if final is new else f'in {final.file}'}"
     why = verdict.why if sure or new.ties != pair.old.ties else f"one had to be, and {verdict.why}"
     chosen = (
-        f"This one is in its place ({why}), so {pair.old.file} was not counted ({sums}). If that is wrong,"
+        f"This one is in its place ({why}), so {_called(pair.old, new)} was not counted ({sums}). If that is wrong,"
         if sure
         else f"Which of the two is the final one cannot be told for certain; this one was counted, since {why} ({sums})"
         ". Look, and if it is the other,"
     )
-    out = f"take {new.file} out (in a book: auditor book set-aside '{new.file}') and run again."
+    out = _taken_out(new, pair.old)
     both = "" if sure or pair.one_number else " If the carrier wants both of them paid, dispute the whole of one."
     return Problem(new.file, "", f"{_stands(pair)} {chosen} {out}{both}", note=sure)
+
+
+def _called(unit: Unit, other: Unit) -> str:
+    return unit.file if unit.file != other.file else f"statement {unit.statement}"
+
+
+def _taken_out(unit: Unit, other: Unit) -> str:
+    """What to do for one of two not to be counted."""
+    if unit.file == other.file:
+        return f"take the rows of statement {unit.statement} out of a copy of this file and run again with that."
+    return f"take {unit.file} out (in a book: auditor book set-aside '{unit.file}') and run again."
 
 
 def _stands(pair: Pair) -> str:
@@ -241,23 +259,29 @@ def _doubts(pair: Pair) -> Iterator[Problem]:
         old, new, text = way.old, way.new, way.words or way.new.names(way.old, CORRECTED)
         message = (
             f"Statement {new.statement} says of statement {old.statement}: '{text}'. But only {way.alike:,} of the "
-            f"{old.lines:,} lines of that one stand in it, so both were counted. If it is in the place of it, take "
-            f"{old.file} out (in a book: auditor book set-aside '{old.file}') and run again."
+            f"{old.lines:,} lines of that one stand in it, so both were counted. If it is in the place of it, "
+            f"{_taken_out(old, new)}"
         )
         yield Problem(new.file, "", message)
-    elif pair.same >= max(HALF * fewer, FEW) or (pair.one_number and pair.alike >= max(HALF * fewer, FEW)):
-        old, new = (pair.old, pair.new) if _day(pair.old) <= _day(pair.new) else (pair.new, pair.old)
+    elif later := _nearly_replaced(pair):
+        old, new = later.old, later.new
         message = (
             f"Statement {new.statement} has {pair.alike:,} of its {new.lines:,} lines in common with statement "
             f"{old.statement} in {old.file}, {pair.same:,} at the same amount. Both were counted, and what is billed "
-            f"twice is told as that. If this one was issued in the place of the other, take {old.file} out (in a book: "
-            f"auditor book set-aside '{old.file}') and run again."
+            f"twice is told as that. If this one was issued in the place of the other, {_taken_out(old, new)}"
         )
         yield Problem(new.file, "", message)
 
 
-def _day(unit: Unit) -> pd.Timestamp:
-    return pd.Timestamp.min if unit.on is None else unit.on
+def _nearly_replaced(pair: Pair) -> Pair | None:
+    """The pair, the later one last, where that might be in the place of the other: it bills the labels of that anew."""
+    days = [pd.Timestamp.min if unit.on is None else unit.on for unit in (pair.old, pair.new)]
+    ways = [pair] * (days[0] <= days[1]) + [pair.turned] * (days[1] <= days[0])
+    if pair.one_number:
+        ways = ways if pair.alike >= max(HALF * min(pair.old.lines, pair.new.lines), FEW) else []
+    else:
+        ways = [one for one in ways if pair.parcels >= FEW and one.mostly_as_it_was]
+    return ways[0] if ways else None
 
 
 def _pairs(units: Mapping[int, Unit], lines: pd.DataFrame) -> Iterator[Pair]:
@@ -265,6 +289,8 @@ def _pairs(units: Mapping[int, Unit], lines: pd.DataFrame) -> Iterator[Pair]:
     key = ["number", "charge", "state"]
     alike = _shared(lines, key)
     same = _shared(lines, [*key, "cents"])
+    labels = lines[~(lines["state"].isin(LATER) | lines["charge"].isin(FEES))].drop_duplicates(["number", "unit"])
+    parcels = _shared(labels, ["number"])
     named = {
         (min(at, other), max(at, other)): 0
         for at, unit in units.items()
@@ -273,7 +299,7 @@ def _pairs(units: Mapping[int, Unit], lines: pd.DataFrame) -> Iterator[Pair]:
         if other != at and unit.names(one, re.compile(""))
     }
     for (one, other), count in {**named, **alike}.items():
-        pair = Pair(units[one], units[other], count, same.get((one, other), 0))
+        pair = Pair(units[one], units[other], count, same.get((one, other), 0), parcels.get((one, other), 0))
         yield replace(pair, taken_back=_taken_back(lines, one, other)) if count else pair
 
 

@@ -66,7 +66,7 @@ def test_a_statement_that_does_not_tie_out_exits_with_1(tmp_path: Path, folder: 
 
 
 def test_a_correction_is_tried_and_kept_and_used_by_reconcile(statement: Path, folder: Path, tmp_path: Path) -> None:
-    """For the next statement with the same headings, which says so in a note."""
+    """For the next statement with the same headings, which says so in a note; the terminal says where that is."""
     tried = run(statement, folder, "--set", "Basis=billed_weight_pg")
     assert "Basis billed_weight_pg 1.00" in " ".join(tried.output.split())
     assert not folder.exists()
@@ -80,7 +80,8 @@ def test_a_correction_is_tried_and_kept_and_used_by_reconcile(statement: Path, f
     assert note in [problem.message for problem in taken.problems]
     out = tmp_path / "report"
     told = CliRunner().invoke(reconcile, [str(following), "--out", str(out), "--readings", str(folder)])
-    assert note in told.output
+    assert "The report and summary.json also have 2 choices made while reading." in told.output
+    assert note in (out / "summary.json").read_text(encoding="utf-8")
 
 
 def test_a_saved_reading_is_a_small_file_to_be_read_and_edited(statement: Path, folder: Path) -> None:

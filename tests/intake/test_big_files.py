@@ -119,7 +119,7 @@ def test_a_plain_statement_is_not_turned_to_rows(tmp_path: Path, monkeypatch: py
 
 def test_what_is_no_table_by_column_is_tried_by_row(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """And told as such when it is none either way."""
-    by_row, by_col = both_ways(bad_files.write(tmp_path, "other.csv", "a,b\n" + "1,2\n" * 500), monkeypatch)
+    by_row, by_col = both_ways(bad_files.write(tmp_path, "other.csv", "Colour,Shape\n" + "1,2\n" * 500), monkeypatch)
     assert by_row.problems == by_col.problems
     assert "could not be told from its headings" in by_col.problems[0].message
 

@@ -162,6 +162,50 @@ def test_what_looks_like_it_but_is_not_certain_is_said(tmp_path: Path) -> None:
     assert "Statement S-4 has 4 of its 12 lines in common with statement S-3 in a.csv" in messages(lines)
 
 
+def later_lines(statement: str, numbers: str, *charges: str) -> str:
+    """A statement with no more than later charges for parcels."""
+    rows = [f"{statement},NP{number},{charge}\n" for number in numbers for charge in charges]
+    return HEAD + "".join(rows)
+
+
+CORRECTIONS = ("Freight adjustment,3.01", "Additional handling adjustment,29.50", "Correction fee,1.35")
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        (  # corrected again, and one that is given back, of a long statement
+            written(OLD, MARCH) + later_lines(OLD, "123", *CORRECTIONS).removeprefix(HEAD),
+            later_lines("S-4,2026-05-01", "12", *CORRECTIONS) + "S-4,2026-05-01,NP3,Credit - freight,-3.01\n",
+        ),
+        (  # all corrections of a statement that has no more than those made once more
+            later_lines("S-4,2026-05-01", "1", *CORRECTIONS),
+            later_lines("S-5,2026-06-01", "1", *CORRECTIONS),
+        ),
+        (later_lines("S-4,2026-05-01", "1234", *CORRECTIONS), later_lines("S-5,2026-06-01", "1234", *CORRECTIONS)),
+        (written(OLD, MARCH), written("S-4,2026-05-01", {"NP1": "10.00", "NP2": "11.00"})),  # two labels twice
+    ],
+)
+def test_corrections_credits_and_charges_made_again_are_no_statement_issued_again(
+    first: str, second: str, tmp_path: Path
+) -> None:
+    """Under another number: both count, and nothing is said of one in the place of the other."""
+    read = taken(tmp_path, a=first, b=second)
+    assert counted(read) == {"a.csv", "b.csv"}
+    assert "in common" not in messages(read)
+
+
+def test_two_statements_in_one_file_both_count_unless_one_says_otherwise(tmp_path: Path) -> None:
+    """The carrier gave both; what is in doubt is told with what can be done within one file."""
+    both = written(OLD, MARCH) + written("S-4,2026-05-01", MARCH).removeprefix(HEAD)
+    read = taken(tmp_path, a=both)
+    assert set(read.lines["statement"]) == {"S-3", "S-4"}
+    assert (
+        "Both were counted, and what is billed twice is told as that. If this one was issued in the place of the "
+        "other, take the rows of statement S-3 out of a copy of this file and run again with that." in messages(read)
+    )
+
+
 def test_parts_that_come_to_the_printed_total_together_are_parts(tmp_path: Path) -> None:
     """Though they have lines in common."""
     one = written(OLD, MARCH)
