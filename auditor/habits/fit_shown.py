@@ -45,18 +45,19 @@ def _of_figure(past: History, figure: str) -> pd.DataFrame:
     table = known.rename("parcels").reset_index()
     if table.empty:
         return joined([], HABIT_READINGS)
-    table = table.assign(figure=figure, **with_ends("fitted", _expected(past, figure, table)))
-    fitted = ["fitted", "fitted_low", "fitted_high"]
-    table[fitted] = table[fitted].mask(table["kind"].isin(["exact", "slip"]))
+    fitted = table[table["kind"] != "slip"]
+    if len(fitted):  # of slips alone there is no fit
+        expected = pd.DataFrame(with_ends("fitted", _expected(past, figure, fitted)), index=fitted.index)
+        table = table.join(expected[fitted["kind"] != "exact"])
+    table = table.assign(figure=figure)
     ends = {end: table[end].where(np.isfinite(table[end])).round().astype("Int64") for end in ("low", "high")}
     return conform(table.assign(**ends), HABIT_READINGS)
 
 
 def _expected(past: History, figure: str, table: pd.DataFrame) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
-    """How many of all the carton's parcels that are no slips the fit expects between the ends of each row (rows, D)."""
+    """How many of all the carton's parcels in the table the fit expects between the ends of each row (rows, D)."""
     fit = past.fits[figure].of_carton
-    fitted = table["parcels"].where(table["kind"] != "slip", 0)
-    parcels = fitted.groupby(table["carton"]).transform("sum").to_numpy(dtype=np.float64)
+    parcels = table["parcels"].groupby(table["carton"]).transform("sum").to_numpy(dtype=np.float64)
     mean = np.stack([fit[carton].mean for carton in table["carton"]])
     spread = np.stack([fit[carton].spread for carton in table["carton"]])
     low, high = (ndtr((table[end].to_numpy()[:, None] - mean) / spread) for end in ("low", "high"))

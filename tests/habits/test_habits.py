@@ -18,6 +18,7 @@ from auditor.core import schemas
 from auditor.core.schemas import LINES, READINGS, conform, joined, names
 from auditor.core.units import NM_PER_INCH
 from auditor.habits import Habits, study
+from auditor.habits.fit_shown import readings_table
 from auditor.tariff import Prices
 from tests.habit_months import Kind, Shop, shop, usual
 from tests.parcels import inches
@@ -136,8 +137,13 @@ def test_the_fee_for_a_correction_is_no_part_of_a_label_and_may_be_unknown() -> 
         )
     )
     assert made.readings["read_weight_pg"].gt(made.readings["declared_weight_pg"]).all()
-    for table in ("cuts", "weights", "advice"):
+    for table in ("cuts", "weights"):
         pd.testing.assert_frame_equal(getattr(without, table), getattr(free, table))
+    left_out = ", without the fee for a correction, which is not known"
+    said, said_free = (
+        one.advice.loc[one.advice["about"] == "weight_pg", "sentence"].iloc[0] for one in (without, free)
+    )
+    assert said == said_free + left_out
     assert without.cuts["parcel_cents"].notna().all()
     told = "No fee for a correction is known, from your fees table or from the statements, so none is counted in what "
     told += "back-charges are expected to cost. If your carrier takes one, put it into your fees table."
@@ -227,6 +233,17 @@ def test_parcels_sent_uncut_are_told_and_counted() -> None:
     assert seen.loc[seen["kind"] == "slip", "fitted"].isna().all()
     spread = found.history.excess_of("keyboard box")["length_nm"].spread / NM_PER_INCH
     assert spread.mean() < 0.6  # as parcels sent as declared scatter, by 0.3 in
+
+
+def test_a_figure_of_which_nothing_but_slips_was_read_has_no_fit_and_is_shown() -> None:
+    """The readings stand in the table, and nothing was expected of them."""
+    past = studied(shop([Kind("keyboard box", (46, 18, 8), 13.5, 12, usual((0.2, 0.3)))], 5)).history
+    fits = {figure: fit for figure, fit in past.fits.items() if figure != "length_nm"}
+    alone = replace(past, slipped=pd.Series(data=True, index=past.slipped.index), fits=fits)
+    shown = readings_table(alone)
+    lengths = shown[shown["figure"] == "length_nm"]
+    assert set(lengths["kind"]) == {"slip"}
+    assert lengths["fitted"].isna().all()
 
 
 def test_a_rising_share_is_told() -> None:

@@ -12,6 +12,9 @@ from tests.hunt.cases import case_of
 from tests.hunt.endings import LONGEST, ending_of
 from tests.hunt.reducing import smallest
 
+EACH = 25
+"""After so many cases it says how far it is, so that a run which is stopped can be counted."""
+
 
 @click.command()
 @click.option("--seed", default=0, show_default=True, help="The number of the first case.")
@@ -22,7 +25,9 @@ def main(seed: int, runs: int, *, traces: bool) -> None:
     run = partial(ending_of, longest=LONGEST)
     seen: dict[tuple[str, str], int] = {}
     begun = time.process_time()
-    for number in range(seed, seed + runs):
+    for gone, number in enumerate(range(seed, seed + runs)):
+        if gone and gone % EACH == 0:
+            click.echo(f"{gone} cases from {seed} on, {sum(seen.values())} unforeseen ends so far.")
         case = case_of(number)
         ending = run(case)
         if ending is None:

@@ -8,8 +8,10 @@ from dataclasses import replace
 
 import click
 import pytest
+from click.testing import CliRunner
 
 from auditor.cli.commands import cartons
+from tests.hunt import __main__ as hunt
 from tests.hunt.cases import Case, case_of, files_of
 from tests.hunt.endings import Ending, ending_of
 from tests.hunt.reducing import smallest
@@ -74,6 +76,14 @@ def test_a_call_without_an_end_is_an_unforeseen_end(monkeypatch: pytest.MonkeyPa
 def test_what_ends_as_foreseen_is_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nor the words that only look like it."""
     assert ending_where(lambda: click.echo("Banana information, 12 parcels"), monkeypatch) is None
+
+
+def test_a_hunt_that_is_stopped_has_said_how_far_it_came(monkeypatch: pytest.MonkeyPatch) -> None:
+    """After each 25 cases, and at the end."""
+    monkeypatch.setattr(hunt, "ending_of", lambda case, longest: None)
+    said = CliRunner().invoke(hunt.main, ["--seed", "400", "--runs", "60"]).output.splitlines()
+    assert said[:2] == [f"{count} cases from 400 on, 0 unforeseen ends so far." for count in (25, 50)]
+    assert said[2].startswith("60 cases from 400 on, 0 unforeseen ends, ")
 
 
 def test_a_case_is_told_without_all_that_its_end_does_not_need() -> None:

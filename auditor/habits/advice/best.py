@@ -25,6 +25,7 @@ WORTH_CENTS = 100
 
 SAVING = ("saving_cents", "saving_cents_low", "saving_cents_high")
 COSTS = f"costs over ${COSTLY_CENTS // 100} in back-charges"
+NO_FEE = ", without the fee for a correction, which is not known"
 IF_ROOM = "if what you pack leaves half an inch of air"
 NAMES = {"length_nm": "length", "width_nm": "width", "height_nm": "height"}
 QUARTERS = {1: "¼", 2: "½", 3: "¾"}
@@ -159,6 +160,7 @@ def about_weight(found: Default, unit: str) -> Iterator[dict[str, Any]]:
     weighing, default = _quantiles(found.weighing_saving), _quantiles(found.saving)
     about = {"about": "weight_pg", "now": found.now_pg, "then": pd.NA}
     covers = f"{typed} covers {now['covered']:.0%}"
+    no_fee = "" if found.fee_known else NO_FEE
     if max(*map(abs, weighing), *map(abs, default)) < WORTH_CENTS:
         yield {**about, "sentence": f"its typed weight of {typed} hardly matters: it is billed by its size"}
         return
@@ -172,11 +174,11 @@ def about_weight(found: Default, unit: str) -> Iterator[dict[str, Any]]:
     else:
         words = (
             f"where you do not weigh, type {on_scale(found.then_pg, unit)}: it covers {found.share:.0%} of the parcels "
-            f"({covers}), for {saved(*default)}"
+            f"({covers}), for {saved(*default)}{no_fee}"
         )
         yield {**about, "then": found.then_pg, **dict(zip(SAVING, default, strict=True)), "sentence": words}
     if weighing[1] > 0 and weighing[0] >= max(WORTH_CENTS, default[0]):
-        words = f"weighing each parcel beats any default: {saved(*weighing)}"
+        words = f"weighing each parcel beats any default: {saved(*weighing)}{no_fee}"
         about = {"about": "weighing", "now": pd.NA, "then": pd.NA}
         yield {**about, **dict(zip(SAVING, weighing, strict=True)), "sentence": words}
 

@@ -2,8 +2,9 @@
 
 A default too low costs corrections, one too high costs postage on every parcel. Which share of parcels it should cover
 is the newsvendor's question (Arrow, Harris and Marschak, Econometrica 19 (1951), 250-272): short / (short + over). Here
-a parcel short costs the correction fee, the postage being due either way, and a step over costs its postage. As nobody
-is to declare less than was measured, a default covers at least the share chosen, and none is advised below what is
+a parcel short costs the correction fee, the postage being due either way, and a step over costs its postage; where that
+fee is not known, so is not the share it asks for, and what is reckoned says that it leaves the fee out. As nobody is to
+declare less than was measured, a default covers at least the share chosen, and none is advised below what is
 typed now unless the seller's own scale showed lighter parcels.
 """
 
@@ -67,7 +68,7 @@ class Default:
     `table`: columns of HABIT_WEIGHTS without the carton. `then_pg`: the default that covers `share` of the parcels, not
     below what was measured; None when none within reach does. In draws (D) and cents a month: `saving`, less than now
     with `then_pg`; `weighing_saving`, less than now if each parcel were weighed; `over`, paid now for weight that is
-    not there; `short`, back-charged now for weight, by the fit.
+    not there; `short`, back-charged now for weight, by the fit. `fee_known`: whether they hold the fee for a correction.
     """
 
     table: pd.DataFrame
@@ -78,6 +79,7 @@ class Default:
     weighing_saving: Floats
     over: Floats
     short: Floats
+    fee_known: bool
 
 
 def defaults(
@@ -113,11 +115,12 @@ def defaults(
     typed, read = _priced(sample, tried, book, prices), _priced(sample, (ends[:-1] + ends[1:]) // 2, book, prices)
     fee = _fee(sample, book, prices)
     short = np.maximum(read[:, None, :] - typed[:, :, None], 0.0)
-    expected = (short + fee * (short > 0)).mean(axis=0) @ chance
+    expected = (short + (fee or 0) * (short > 0)).mean(axis=0) @ chance
     cost, at = typed.mean(axis=0)[:, None] + expected, tried.index(now_pg)
 
     covered = ndtr((np.array(tried)[:, None] - now_pg - beyond.mean) / beyond.spread)
-    share = min(max(cover, critical_ratio(fee, float(np.diff(typed.mean(axis=0)).mean()))), MOST_COVERED)
+    asked = 0.0 if fee is None else critical_ratio(fee, float(np.diff(typed.mean(axis=0)).mean()))
+    share = min(max(cover, asked), MOST_COVERED)
     least = _floor(now_pg, packed.dropna().astype("float64"), share)
     enough = [place for place, weight in enumerate(tried) if weight >= least and covered[place].mean() >= share]
     columns: dict[str, object] = {"weight_pg": tried, "now": [weight == now_pg for weight in tried]}
@@ -132,6 +135,7 @@ def defaults(
         weighing_saving=(cost[at] - read.mean(axis=0) @ chance) * a_month,
         over=np.maximum(typed[:, [at]] - read, 0).mean(axis=0) @ chance * a_month,
         short=expected[at] * a_month,
+        fee_known=fee is not None,
     )
 
 
@@ -143,13 +147,14 @@ def _priced(sample: pd.DataFrame, weights: Sequence[int] | Whole, book: Rulebook
     return np.where(np.isnan(cents), np.nanmax(cents, axis=1, keepdims=True), cents)
 
 
-def _fee(sample: pd.DataFrame, book: Rulebook, prices: Prices) -> float:
-    """What correcting one parcel costs beside the postage, in cents on average."""
+def _fee(sample: pd.DataFrame, book: Rulebook, prices: Prices) -> float | None:
+    """What correcting one parcel costs beside the postage, in cents on average; None where that of some is not known."""
     with_fee, without = (
         price(sample.assign(corrected=corrected), book, prices)["total_cents"].astype("float64")
         for corrected in (True, False)
     )
-    return float((with_fee - without).fillna(0).mean())
+    fees = (with_fee - without)[without.notna()]
+    return None if fees.empty or fees.isna().any() else float(fees.mean())
 
 
 def _floor(now_pg: int, weighed: pd.Series, share: float) -> float:
