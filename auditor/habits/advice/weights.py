@@ -68,7 +68,7 @@ class Default:
     `table`: columns of HABIT_WEIGHTS without the carton. `then_pg`: the default that covers `share` of the parcels, not
     below what was measured; None when none within reach does. In draws (D) and cents a month: `saving`, less than now
     with `then_pg`; `weighing_saving`, less than now if each parcel were weighed; `over`, paid now for weight that is
-    not there; `short`, back-charged now for weight, by the fit. `fee_known`: whether they hold the fee for a correction.
+    not there; `short`, back-charged now for weight, by the fit. `fee_known`: whether a correction's fee is in them.
     """
 
     table: pd.DataFrame
@@ -148,7 +148,7 @@ def _priced(sample: pd.DataFrame, weights: Sequence[int] | Whole, book: Rulebook
 
 
 def _fee(sample: pd.DataFrame, book: Rulebook, prices: Prices) -> float | None:
-    """What correcting one parcel costs beside the postage, in cents on average; None where that of some is not known."""
+    """What correcting one parcel costs beside the postage, in cents on average; None where it is not known of all."""
     with_fee, without = (
         price(sample.assign(corrected=corrected), book, prices)["total_cents"].astype("float64")
         for corrected in (True, False)
