@@ -26,10 +26,11 @@ from auditor.charges.checks import (
 from auditor.charges.learned.older_tables import more_by_statement
 from auditor.charges.outliers import outliers
 from auditor.charges.reckoning import Found, reckoned
-from auditor.charges.schema import FIGURES, Cases
+from auditor.charges.schema import Cases
 from auditor.core import progress
 from auditor.core.money import dollars
 from auditor.core.schemas import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, looked_up, rows
+from auditor.core.sides import FIGURES
 from auditor.findings.assembly import Finding, of_account_charges, of_cases, of_risen_prices, of_unknown_parcels
 from auditor.findings.facts import Telling
 from auditor.findings.sentences import NotAudited, Told

@@ -11,9 +11,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.core.schemas import CARTONS, FINDINGS, LINES, READINGS, SHIPMENTS, conform, empty
-from auditor.habits.readings.alike import FIGURES
+from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff import Prices, Rulebook, opened, price
-from auditor.tariff.price import SIDES
 from tests.parcels import FEE_CENTS, inches, pounds, prices
 
 UNIT = {figure: inches(1) if figure in SIDES else pounds(1) for figure in FIGURES}

@@ -16,15 +16,15 @@ import pandas as pd
 
 from auditor.charges.credits import after_credits
 from auditor.charges.measured.repriced import repriced
-from auditor.charges.schema import ADDRESS, FIGURES, PLAYERS, SERVICE, Cases, by_rules
+from auditor.charges.schema import ADDRESS, PLAYERS, SERVICE, Cases, by_rules
 from auditor.charges.shapley import shapley
 from auditor.core import money
+from auditor.core.arrays import Whole
 from auditor.core.schemas import CAUSES
+from auditor.core.sides import FIGURES
 from auditor.tariff import Prices, Rulebook, column_of, price
 from auditor.tariff.price import Figures, Terms, sheet_of, whole
 from auditor.tariff.prices import NONE
-
-Whole = npt.NDArray[np.int64]
 
 CAUSE_OF_PLAYER = dict(
     zip(

@@ -6,15 +6,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from auditor.core import money
+from auditor.core.arrays import Whole
 
 MOST_STATEMENTS = 24
 """Money back is held against the charges on so many statements of a parcel; on later ones it is only counted."""
 
-Whole = npt.NDArray[np.int64]
 
 CREDITS = ("case", "charge", "given_cents", "charged_cents", "charged_case")
 

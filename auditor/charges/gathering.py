@@ -9,8 +9,9 @@ from auditor.charges.charge_words import amending
 from auditor.charges.credits import answered
 from auditor.charges.duplicates import at_another_amount, made_on, put_in_place, repeats
 from auditor.charges.measured.by_statement import Seen, in_turn
-from auditor.charges.schema import FIGURES, FLAGS_OF_CARRIER, SIDES, Cases
+from auditor.charges.schema import FLAGS_OF_CARRIER, Cases
 from auditor.charges.taxes import doubtful
+from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff import Prices, Rulebook, column_of
 
 

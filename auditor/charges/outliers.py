@@ -15,7 +15,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.charges.schema import SIDES, Cases, by_rules
+from auditor.charges.schema import Cases, by_rules
+from auditor.core.sides import SIDES
 from auditor.tariff import Rulebook
 from auditor.tariff.prices import plain
 

@@ -12,22 +12,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.sides import FIGURES
 from auditor.tariff import Rulebook, Rules
 
-SIDES = ("length_nm", "width_nm", "height_nm")
-FIGURES = (*SIDES, "weight_pg")
 PLAYERS = ("rounding", "longest side", "other sides", "weight", "address", "service or zone")
 ROUNDING, LONGEST, OTHER_SIDES, WEIGHT, ADDRESS, SERVICE = range(len(PLAYERS))
 OWN_PLAYER = dict(zip(FIGURES, (LONGEST, OTHER_SIDES, OTHER_SIDES, WEIGHT), strict=True))
 
 FLAGS_OF_CARRIER = ("address_corrected", "corrected", "size_wrong")
 """Flags that only the carrier sets: they are no in what the seller declares."""
-
-Whole = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,9 @@ from __future__ import annotations
 from math import factorial
 
 import numpy as np
-import numpy.typing as npt
 
-Whole = npt.NDArray[np.int64]
+from auditor.core.arrays import Whole
+from auditor.core.money import largest_remainder
 
 
 def shapley(values: Whole) -> Whole:
@@ -25,7 +25,7 @@ def shapley(values: Whole) -> Whole:
     """
     count = values.shape[1].bit_length() - 1
     weights = np.array([[_weight(set_, player, count) for player in range(count)] for set_ in range(1 << count)])
-    return _largest_remainder(values @ weights.reshape(-1, count), factorial(count))
+    return largest_remainder(values @ weights.reshape(-1, count), factorial(count))
 
 
 def _weight(set_: int, player: int, count: int) -> int:
@@ -34,11 +34,3 @@ def _weight(set_: int, player: int, count: int) -> int:
     if set_ >> player & 1:
         return factorial(size - 1) * factorial(count - size)
     return -factorial(size) * factorial(count - size - 1)
-
-
-def _largest_remainder(exact: Whole, denominator: int) -> Whole:
-    """Rows of numerators over one denominator, rounded to whole numbers with the same sum."""
-    whole, rest = np.divmod(exact, denominator)
-    left = rest.sum(axis=1) // denominator
-    rank = np.argsort(np.argsort(-rest, axis=1, kind="stable"), axis=1, kind="stable")
-    return np.asarray(whole + (rank < left[:, None]), dtype=np.int64)

@@ -9,7 +9,8 @@ from typing import Any
 
 import click
 
-from auditor.cli.terminal import harmless, showing_progress
+from auditor.cli.terminal import showing_progress
+from auditor.core.characters import harmless
 
 COMMANDS = {
     "reconcile": "Account for every line of a month's statements and say what each adjustment is.",

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from auditor.cli.terminal import agreed, asked, at_terminal, harmless, say
+from auditor.cli.terminal import agreed, asked, at_terminal, say
+from auditor.core.characters import harmless
 
 if TYPE_CHECKING:
     from auditor.intake.headings import CloseCall, Meaning

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 import os
-import re
 import sys
 import time
 import unicodedata
@@ -16,23 +14,7 @@ from typing import TextIO
 import click
 
 from auditor.core import progress
-
-BREAK = re.compile(r"[\t-\r\x1c-\x1f\x85\u2028\u2029]+")
-"""What begins a line of its own, or moves on in one."""
-
-
-def harmless(text: str) -> str:
-    r"""The text on one line, with nothing in it that steers a terminal.
-
-    Breaks of lines become blanks. Control characters, escape sequences, and what turns the direction of writing or is
-    not seen are shown as their code, as JSON writes it: ESC as \u001b.
-    """
-    return text if text.isprintable() else "".join(map(_shown, BREAK.sub(" ", text)))
-
-
-def _shown(letter: str) -> str:
-    is_blank = unicodedata.category(letter) == "Zs"
-    return letter if letter.isprintable() or is_blank else json.dumps(letter)[1:-1]
+from auditor.core.characters import harmless
 
 
 def say(*lines: str, err: bool = False) -> None:

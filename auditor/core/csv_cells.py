@@ -7,9 +7,9 @@ import unicodedata
 from collections.abc import Iterable
 from itertools import takewhile
 
+from auditor.core.characters import is_blank, is_unseen
+
 STARTS_FORMULA = "=+-@"
-UNSEEN = {"Cc", "Cf", "Zs", "Zl", "Zp"}
-"""Categories of characters that a spreadsheet may pass over at a cell's beginning."""
 QUOTED = re.compile('[,"\r\n]')
 
 
@@ -18,9 +18,14 @@ def may_be_formula(text: str) -> bool:
 
     A tab or a carriage return before its first letter counts too, as some programs go on to the next cell at it.
     """
-    blank = "".join(takewhile(lambda letter: unicodedata.category(letter) in UNSEEN, text))
+    blank = "".join(takewhile(_passed_over, text))
     first = unicodedata.normalize("NFKC", text[len(blank) :][:1])
     return first[:1] in {*STARTS_FORMULA} or "\t" in blank or "\r" in blank
+
+
+def _passed_over(letter: str) -> bool:
+    """Whether a spreadsheet may pass over a character at a cell's beginning."""
+    return is_blank(letter) or is_unseen(letter)
 
 
 def inert(text: str) -> str:

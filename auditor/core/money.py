@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from math import lcm
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    import numpy as np
     import numpy.typing as npt
 
-    Whole = npt.NDArray[np.int64] | int
+    from auditor.core.arrays import Whole
 
 
 def text(cents: int) -> str:
@@ -39,7 +39,7 @@ def most_in(rows: int) -> int:
     return MOST_SUMMED // max(rows, 1)
 
 
-def product(*factors: Whole) -> npt.NDArray[Any]:
+def product(*factors: Whole | int) -> npt.NDArray[Any]:
     """The product of whole numbers, in Python's unbounded ones where 64 bits might not hold it, or twice it."""
     import numpy as np
 
@@ -55,7 +55,7 @@ def product(*factors: Whole) -> npt.NDArray[Any]:
     return result
 
 
-def half_up(numerator: npt.NDArray[Any], denominator: int) -> npt.NDArray[np.int64]:
+def half_up(numerator: npt.NDArray[Any], denominator: int) -> Whole:
     """numerator/denominator to the nearest whole, halves away from zero, in integers throughout."""
     import numpy as np
 
@@ -63,16 +63,29 @@ def half_up(numerator: npt.NDArray[Any], denominator: int) -> npt.NDArray[np.int
     return np.asarray(np.where(numerator < 0, -size, size), dtype=np.int64)
 
 
-def split(total: int, weights: Sequence[Fraction | int]) -> list[int]:
-    """Share `total` cents over exact parts that add up to it: largest remainder, ties to the earlier part.
+def largest_remainder(parts: npt.NDArray[Any], denominator: int) -> Whole:
+    """Rows of numerators over one denominator as whole numbers of the same sum: each row's has to be whole.
 
-    Each part gets the whole cents below it, and the cents left over go one each to the parts that lost most.
+    Each part gets the whole number below it, and what is left goes one each to the parts that lost most, of equal ones
+    to the earlier.
+    """
+    import numpy as np
+
+    below, rest = np.divmod(parts, denominator)
+    left = rest.sum(axis=1) // denominator
+    rank = np.argsort(np.argsort(-rest, axis=1, kind="stable"), axis=1, kind="stable")
+    return np.asarray(below + (rank < left[:, None]), dtype=np.int64)
+
+
+def split(total: int, parts: Sequence[Fraction | int]) -> list[int]:
+    """Share `total` cents over exact parts that add up to it, by largest remainder.
+
     Raises ValueError when the parts do not add up to the total.
     """
-    if sum(weights) != total:
-        raise ValueError(f"the parts add up to {sum(weights)}, not to {total}")
-    floors = [weight.__floor__() for weight in weights]
-    left = total - sum(floors)
-    by_loss = sorted(range(len(weights)), key=lambda i: (floors[i] - weights[i], i))
-    gets_one = set(by_loss[:left])
-    return [floor + (i in gets_one) for i, floor in enumerate(floors)]
+    import numpy as np
+
+    if sum(parts) != total:
+        raise ValueError(f"the parts add up to {sum(parts)}, not to {total}")
+    denominator = lcm(*(part.denominator for part in parts))
+    numerators = [part.numerator * (denominator // part.denominator) for part in parts]
+    return [int(cents) for cents in largest_remainder(np.array([numerators], dtype=object), denominator)[0]]

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from auditor.charges.carrier_errors import Named
-from auditor.charges.schema import FIGURES, OWN_PLAYER, ROUNDING, SIDES
+from auditor.charges.schema import OWN_PLAYER, ROUNDING
 from auditor.core import money, units
+from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff import Priced, Rules, Unpriced, column_of, limit_words, limits_passed
 
 Row = Mapping[str, Any]

@@ -8,8 +8,9 @@ from typing import Any, Literal, NamedTuple
 
 import pandas as pd
 
-from auditor.charges.schema import FIGURES, ROUNDING, SIDES
+from auditor.charges.schema import ROUNDING
 from auditor.core.money import dollars
+from auditor.core.sides import FIGURES, SIDES
 from auditor.findings.sentences import Told, length, weight
 
 Strength = Literal["strong", "arguable", "none"]

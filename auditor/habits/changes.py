@@ -14,8 +14,8 @@ import numpy as np
 import pandas as pd
 
 from auditor.core.schemas import HABIT_CHANGES, conform
+from auditor.core.sides import FIGURES
 from auditor.habits.rates import newcombe
-from auditor.habits.readings.alike import FIGURES
 
 LEAST = 5
 """So many parcels with each figure, before and after, make a habit."""

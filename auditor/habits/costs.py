@@ -7,12 +7,13 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
+from auditor.core.arrays import Floats
 from auditor.core.schemas import HABIT_CARTONS, HABIT_MONTHS, SHARES, conform
+from auditor.core.sides import SIDES
 from auditor.habits.advice.trims import with_ends
 from auditor.habits.history import History
 from auditor.habits.rates import newcombe, shrunk, wilson
-from auditor.habits.readings.excess import Floats, ends
-from auditor.tariff.price import SIDES
+from auditor.habits.readings.excess import ends
 
 BY_CAUSE = [f"{share}_cents" for share in SHARES]
 OF_CARTON = BY_CAUSE[:4]

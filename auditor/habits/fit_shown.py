@@ -9,9 +9,9 @@ import pandas as pd
 from scipy.special import ndtr
 
 from auditor.core.schemas import HABIT_EXCESS, HABIT_READINGS, conform, joined
+from auditor.core.sides import FIGURES
 from auditor.habits.advice.trims import with_ends
 from auditor.habits.history import History
-from auditor.habits.readings.alike import FIGURES
 from auditor.habits.readings.excess import Excess
 
 

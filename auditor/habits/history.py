@@ -8,15 +8,14 @@ from dataclasses import dataclass
 import pandas as pd
 
 from auditor.core.progress import at
+from auditor.core.sides import FIGURES, SIDES
 from auditor.core.units import NM_PER_INCH, PG_PER_POUND
-from auditor.habits.readings.alike import FIGURES
 from auditor.habits.readings.bounds import Parcels, bounded
 from auditor.habits.readings.excess import DRAWS, Excess, Fitted, Seen, by_tolerance
 from auditor.habits.readings.silence import Silent, silent
 from auditor.habits.readings.slips import slips
 from auditor.habits.same_carton import Cartons, of_shipments
 from auditor.tariff import Prices, Rulebook
-from auditor.tariff.price import SIDES
 
 SCALE = {figure: float(NM_PER_INCH if figure in SIDES else PG_PER_POUND) for figure in FIGURES}
 """About how large an excess is thought to be before anything is seen: an inch, a pound."""

@@ -10,8 +10,7 @@ from rapidfuzz import fuzz, process
 
 from auditor.core import units
 from auditor.core.schemas import Problem, rows
-from auditor.habits.readings.alike import FIGURES
-from auditor.tariff.price import SIDES
+from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff.prices import plain
 
 NEAR = 60.0

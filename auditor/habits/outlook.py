@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from auditor.habits.readings.alike import FIGURES, Whole
+from auditor.core.arrays import Floats, Whole
+from auditor.core.sides import FIGURES
 from auditor.habits.readings.combinations import Cells, blocks, mean_over, totals_of
-from auditor.habits.readings.excess import Excess, Floats, ends
+from auditor.habits.readings.excess import Excess, ends
 from auditor.habits.readings.lot import Lot
 from auditor.tariff import Prices, Rulebook
 

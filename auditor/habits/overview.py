@@ -10,8 +10,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from auditor.core.arrays import Floats
 from auditor.core.progress import each
 from auditor.core.schemas import HABIT_ADVICE, HABIT_CUTS, HABIT_WEIGHTS, HABIT_WEIGHTS_SEEN, Schema, conform, joined
+from auditor.core.sides import SIDES
 from auditor.core.units import PG_PER_POUND
 from auditor.habits.advice.best import LEAST_PARCELS, about_length, about_side, about_slips, about_weight
 from auditor.habits.advice.caveats import gaps, notes, untold
@@ -21,11 +23,10 @@ from auditor.habits.changes import changes
 from auditor.habits.costs import OF_CARTON, by_carton, by_month, months_of, with_back_charges
 from auditor.habits.fit_shown import excess_table, readings_table
 from auditor.habits.history import History, history
-from auditor.habits.readings.excess import Floats, fitted
+from auditor.habits.readings.excess import fitted
 from auditor.habits.readings.lot import Lot
 from auditor.habits.same_carton import plain_name
 from auditor.tariff import Prices, Rulebook
-from auditor.tariff.price import SIDES
 
 MOST_CARTONS = 40
 """Cuts and default weights are reckoned for so many cartons, those with the dearest back-charges first."""

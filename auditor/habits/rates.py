@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import betaln, ndtri
 
-from auditor.habits.readings.excess import SEED, Floats
+from auditor.core.arrays import Floats
+from auditor.habits.readings.excess import SEED
 
 LEVEL = 0.9
 """Of the intervals: they hold the true figure nine times in ten."""

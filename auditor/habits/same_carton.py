@@ -16,8 +16,8 @@ import pandas as pd
 from rapidfuzz.distance import OSA
 
 from auditor.core import units
+from auditor.core.sides import SIDES
 from auditor.core.units import NM_PER_INCH
-from auditor.tariff.price import SIDES
 
 CUT_WORDS = re.compile(r"\b(cut(?: ?down)?|trimmed|shortened)\b")
 UNCUT_WORDS = re.compile(r"\b(uncut|not cut|full (?:length|size))\b")

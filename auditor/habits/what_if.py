@@ -17,18 +17,18 @@ import pandas as pd
 
 from auditor.charges.schema import by_rules
 from auditor.core import units
+from auditor.core.arrays import Floats, Whole
 from auditor.core.progress import each
 from auditor.core.schemas import WHAT_IF, conform, rows
+from auditor.core.sides import FIGURES, SIDES
 from auditor.habits.advice.cautions import CUTTING
 from auditor.habits.bench.precheck import expected_excess
 from auditor.habits.history import History
 from auditor.habits.known_cartons import unknown_carton
 from auditor.habits.outlook import Outlook, outlook
-from auditor.habits.readings.alike import FIGURES
-from auditor.habits.readings.excess import Excess, Floats, ends
+from auditor.habits.readings.excess import Excess, ends
 from auditor.habits.same_carton import plain_name
 from auditor.tariff import Prices, Rulebook
-from auditor.tariff.price import SIDES, Whole
 from auditor.tariff.prices import plain
 
 EVERY = "all"

@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from auditor.core.arrays import Whole
 from auditor.intake.blocks import NUMBER
-from auditor.intake.placed import BOTTOM, TOP, X0, X1, Flags, Numbers, Whole, Words, in_order, joined
+from auditor.intake.placed import BOTTOM, TOP, X0, X1, Flags, Numbers, Words, in_order, joined
 from auditor.intake.wording import SUM
 
 ALIGNED = 2.5

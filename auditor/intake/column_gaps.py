@@ -8,7 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from auditor.intake.placed import CURRENCIES, FAR, X0, X1, Flags, Numbers, Whole, Words
+from auditor.core.arrays import Whole
+from auditor.intake.placed import CURRENCIES, FAR, X0, X1, Flags, Numbers, Words
 
 ALIGNED = 2.5
 """Texts under one another begin, end or are centred within this many points."""

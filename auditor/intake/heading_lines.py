@@ -6,8 +6,9 @@ import re
 
 import numpy as np
 
+from auditor.core.arrays import Whole
 from auditor.intake.column_gaps import COLUMNS, Parts
-from auditor.intake.placed import BOTTOM, TOP, Flags, Numbers, Whole, Words
+from auditor.intake.placed import BOTTOM, TOP, Flags, Numbers, Words
 
 HEADING_REACH = 2.2
 """Headings stand no further above the first row, in heights of a letter."""

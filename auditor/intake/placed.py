@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from auditor.core.arrays import Whole
 from auditor.intake.documents import Grid
 
 Numbers = npt.NDArray[np.float64]
-Whole = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 Texts = npt.NDArray[np.object_]
 

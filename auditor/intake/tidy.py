@@ -31,6 +31,7 @@ from auditor.core.schemas import (
     Schema,
     conform,
 )
+from auditor.core.sides import SIDES
 from auditor.intake import parsing, vocabulary
 from auditor.intake.around import unit_noted
 from auditor.intake.parsing import parsed
@@ -47,7 +48,6 @@ SCHEMAS: dict[str, Schema] = {
     "notice": NOTICES,
     "parcels": PARCELS,
 }
-SIDES = ("length_nm", "width_nm", "height_nm")
 USUAL_UNIT = {"length": "in", "weight": "lb"}
 CALLED = {
     "in": "inches",

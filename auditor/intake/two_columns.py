@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from auditor.intake.placed import FAR, X0, X1, Whole, Words
+from auditor.core.arrays import Whole
+from auditor.intake.placed import FAR, X0, X1, Words
 
 ALIGNED = 3.0
 LEAST = 6

@@ -8,8 +8,9 @@ from typing import Any
 import pandas as pd
 
 from auditor.core.schemas import PARCELS, conform
+from auditor.core.sides import SIDES
 from auditor.intake import parsing
-from auditor.intake.tidy import SIDES, shown
+from auditor.intake.tidy import shown
 
 
 def typed(texts: Sequence[str], names: Collection[str] = ()) -> pd.DataFrame:

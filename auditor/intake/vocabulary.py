@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache, lru_cache
 
 from auditor.core import units
+from auditor.core.sides import SIDES
 from auditor.intake import telltale
 from auditor.intake.words import FILLER, canonical, tokens
 
@@ -97,7 +98,6 @@ def _sides(prefix: str, *words: str) -> dict[str, tuple[str, ...]]:
     }
 
 
-SIDES = ("length_nm", "width_nm", "height_nm")
 MEASURED = ("measured", "scanned", "audited", "actual")
 DECLARED = ("declared", "stated", "original", "label")
 

@@ -17,14 +17,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.arrays import Floats, Places
 from auditor.match.figures import AGREES, DIFFERS, FIGURES, MISSING, States, held_together
 from auditor.match.misreading import FIGURES as BY_FIGURES
 from auditor.match.misreading import ORDER, SAME, USUAL, kinds_and_chances, of_any
 from auditor.match.records import Records, Series, well_formed
 
-Weights = npt.NDArray[np.float64]
-Whole = npt.NDArray[np.intp]
-Yes = npt.NDArray[np.bool_]
+Weights = Floats
 
 USUALLY_AGREES = np.array((0.97, 0.97, 0.96, 0.9, 0.93, 0.5, 0.99))
 """How often each of the FIGURES agrees on the right shipment, before any is seen: common practice, no source."""
@@ -106,9 +105,9 @@ def weights(pairs: pd.DataFrame, of_none: OfNone, records: Records, free: int, *
 def _agreed(
     *,
     fixed: Weights,
-    kind: Whole,
-    seen: Whole,
-    recorded: Whole,
+    kind: Places,
+    seen: Places,
+    recorded: Places,
     of_none: OfNone,
     records: Records,
     free: int | None,

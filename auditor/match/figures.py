@@ -8,14 +8,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.sides import SIDES
 from auditor.core.units import NM_PER_INCH, PG_PER_POUND
 
 FIGURES = ("shipped_on", "service", "zone", "label_cents", "size", "weight", "order")
 """Columns of the tables made here: a day, words, the label's cents, sides in whole inches, whole pounds, words."""
 
 _DTYPES: Any = dict(zip(FIGURES, ("datetime64[s]", "str", "str", "Int64", "Int64", "Int64", "str"), strict=True))
-
-SIDES = ("length_nm", "width_nm", "height_nm")
 
 
 def recorded_figures(shipments: pd.DataFrame) -> pd.DataFrame:

@@ -14,7 +14,9 @@ import numpy.typing as npt
 import pandas as pd
 from rapidfuzz.distance import Levenshtein
 
-Shares = npt.NDArray[np.float64]
+from auditor.core.arrays import Floats
+
+Shares = Floats
 
 KINDS = ("look-alike", "changed", "swapped", "dropped or doubled", "cut off", "two", "same", "order", "figures")
 LOOK_ALIKE, CHANGED, SWAPPED, LENGTH, CUT, TWO, SAME, ORDER, FIGURES = range(len(KINDS))

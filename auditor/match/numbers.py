@@ -8,11 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-Places = npt.NDArray[np.intp]
-Yes = npt.NDArray[np.bool_]
+from auditor.core.arrays import Places, Yes
 
 BLANKS = (" ", "-", "\t", "\u00a0", "\u2007", "\u2009", "\u202f", "\u2010", "\u2011")
 """Blanks and hyphens of every width that people and printers use."""

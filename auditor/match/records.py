@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from auditor.core.arrays import Places
 from auditor.match.figures import States, held_together, recorded_figures
 from auditor.match.nearby import within
-from auditor.match.numbers import Places
 
 LEAST_DENSITY = 1e-9
 

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.sides import SIDES
 from auditor.core.units import NM_PER_INCH, shown
 from auditor.match.numbers import bare
 
@@ -31,9 +32,6 @@ READ_OVER_NM = 2 * NM_PER_INCH
 """A carrier bills a carton by sides up to so much longer than recorded, or it is another size (chosen)."""
 
 SEVERAL = 2
-
-SIDES = ("length_nm", "width_nm", "height_nm")
-Whole = npt.NDArray[np.int64]
 
 
 class Signs(NamedTuple):

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 import numpy as np
 import pandas as pd
 
+from auditor.core.arrays import Places, Yes
 from auditor.match.candidates import cut_number, near_number, same_figures, same_number, same_order
 from auditor.match.evidence import OfNone, evidence, weights
 from auditor.match.figures import AGREES, DIFFERS, States, billed_figures, held_together, recorded_figures
 from auditor.match.misreading import FIGURES, ORDER, SAME, in_words
-from auditor.match.numbers import Numbers, Places, Yes
+from auditor.match.numbers import Numbers
 from auditor.match.pairing import paired
 from auditor.match.records import Records, sample, series
 

@@ -6,21 +6,20 @@ from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-from auditor.tariff.price import FLAGS, SIDES, Figures, Measured, Whole, limit_words, measure_words, whole
+from auditor.core.arrays import Whole, Yes
+from auditor.core.sides import FIGURES, SIDES
+from auditor.tariff.price import FLAGS, Figures, Measured, limit_words, measure_words, whole
 from auditor.tariff.prices import plain
 from auditor.tariff.rules import Charge, Rules, Scope, Threshold
 
-FIGURES = (*SIDES, "weight_pg")
 FARTHEST = {**dict.fromkeys(SIDES, 10 * 10**9), "weight_pg": 10**18}
 """10 m and 1 t: no limit lies beyond."""
 
 AT_ONCE = 63
 NOT_ACCEPTED = "not accepted"
 
-Yes = npt.NDArray[np.bool_]
 Billable = Callable[[pd.DataFrame], Whole]
 
 

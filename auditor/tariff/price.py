@@ -19,16 +19,14 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.core import money, units
+from auditor.core.arrays import Places, Whole, Yes
+from auditor.core.sides import SIDES
 from auditor.tariff.prices import ALWAYS, NONE, Prices, Sheet, day_numbers, plain
 from auditor.tariff.rulebook import Rulebook
 from auditor.tariff.rules import KIND_OF_MEASURE, Charge, Fee, Flag, Measure, Rounding, Rules, Scope, Tariff, Threshold
 
-Whole = npt.NDArray[np.int64]
-Places = npt.NDArray[np.intp]
-Yes = npt.NDArray[np.bool_]
 Columns = dict[str, Whole]
 
-SIDES = ("length_nm", "width_nm", "height_nm")
 FLAGS: Mapping[Flag, str] = {
     "residential": "residential",
     "address corrected": "address_corrected",

@@ -11,7 +11,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-Whole = npt.NDArray[np.int64]
+from auditor.core.arrays import Whole
+
 Dated = dict[tuple[str, ...], list[tuple[int, int]]]
 """By what rows of a table are for, the first day of each and an amount."""
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 from math import factorial
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from auditor.charges.attribution import shapley_shares
-from auditor.charges.schema import FIGURES, LONGEST, OTHER_SIDES, PLAYERS, ROUNDING, WEIGHT, Cases
+from auditor.charges.schema import LONGEST, OTHER_SIDES, PLAYERS, ROUNDING, WEIGHT, Cases
 from auditor.core import units
+from auditor.core.arrays import Whole
+from auditor.core.sides import FIGURES
 from auditor.tariff import Rulebook, load
 from tests.benchmarks.pricing import by_hand, parcels
 from tests.benchmarks.timing import peak_mb, ratio
@@ -21,7 +22,6 @@ from tests.parcels import prices
 
 COUNT = 100_000
 IN, LB = units.NM_PER_INCH, units.PG_PER_POUND
-Whole = npt.NDArray[np.int64]
 
 
 def cases(count: int, seed: int = 3) -> Cases:

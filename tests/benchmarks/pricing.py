@@ -10,13 +10,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.core import units
+from auditor.core.arrays import Whole
 from auditor.tariff import load, price
 from tests.benchmarks.timing import peak_mb, ratio
 from tests.parcels import FEE_CENTS, prices
 
 COUNT = 1_000_000
 IN, LB = units.NM_PER_INCH, units.PG_PER_POUND
-Whole = npt.NDArray[np.int64]
 
 
 def parcels(count: int, seed: int = 7) -> pd.DataFrame:

@@ -7,10 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
 from auditor.cli import COMMANDS
-from auditor.cli.terminal import harmless
 from tests import small_book
 from tests.cli.test_cli import run
 
@@ -70,23 +67,6 @@ def test_no_command_prints_what_steers_a_terminal(tmp_path: Path) -> None:
     assert [name for name, one in told.items() if not one.output.strip()] == []
     shown = "\\u001b]0;owned\\u009b31m\\u202e\\u2066\\u200b \\u001b[2J"
     assert f"NP-2026-03{shown}" in told["reconcile"].output
-
-
-@pytest.mark.parametrize(
-    ("text", "shown"),
-    [
-        ("NP-1", "NP-1"),
-        ("étui 48 × 20 ½ ″", "étui 48 × 20 ½ ″"),
-        ("1\u00a0234", "1\u00a0234"),
-        ("a\r\nb\tc", "a b c"),
-        ("\x1b[31m", "\\u001b[31m"),
-        ("\u202etxt.exe", "\\u202etxt.exe"),
-        ("caf\udce9", "caf\\udce9"),
-    ],
-)
-def test_what_steers_is_shown_as_its_code(text: str, shown: str) -> None:
-    """Breaks of lines are blanks; letters, signs and blanks of any writing stay."""
-    assert harmless(text) == shown
 
 
 def test_a_terminal_of_few_characters_shows_the_others_as_codes() -> None:

@@ -12,6 +12,7 @@ from itertools import repeat
 import numpy as np
 import pandas as pd
 
+from auditor.core.sides import FIGURES
 from auditor.habits import history
 from auditor.habits.outlook import outlook
 from auditor.habits.readings.excess import Excess, ends
@@ -24,7 +25,6 @@ CARTONS = (
     ("horn case box", (38, 16, 14), 12.8),
 )
 CHANCE = "chance of a back-charge"
-FIGURES = ("length_nm", "width_nm", "height_nm", "weight_pg")
 
 
 UNCUT, UNCUT_IN = 0.05, 5.0

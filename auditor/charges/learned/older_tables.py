@@ -14,8 +14,9 @@ import pandas as pd
 
 from auditor.charges.learned.fuel import fuel_seen, learned_fuel
 from auditor.charges.learned.rates import labels_seen
-from auditor.charges.learned.rises import LEAST_STEPS, STEPS, Rise, Whole, rises, since_when
+from auditor.charges.learned.rises import LEAST_STEPS, STEPS, Rise, rises, since_when
 from auditor.charges.schema import Cases
+from auditor.core.arrays import Whole
 from auditor.core.money import half_up
 from auditor.core.schemas import FEES, FUEL, RATES, conform
 from auditor.tariff import Prices, Rulebook, price

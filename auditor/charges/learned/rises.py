@@ -14,10 +14,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.arrays import Whole, Yes
 from auditor.core.money import half_up
-
-Whole = npt.NDArray[np.int64]
-Yes = npt.NDArray[np.bool_]
 
 UNIT = 1_000_000
 TENTH_PPM, HUNDREDTH_PPM = 1_000, 100

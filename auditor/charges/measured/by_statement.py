@@ -15,9 +15,11 @@ import pandas as pd
 
 from auditor.charges.measured.inferred import inferred
 from auditor.charges.measured.repriced import repriced
-from auditor.charges.schema import ADDRESS, FIGURES, FLAGS_OF_CARRIER, OWN_PLAYER, ROUNDING, SERVICE, SIDES, by_rules
+from auditor.charges.schema import ADDRESS, FLAGS_OF_CARRIER, OWN_PLAYER, ROUNDING, SERVICE, by_rules
+from auditor.core.arrays import Whole
+from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff import Prices, Rounding, Rulebook, column_of, price
-from auditor.tariff.price import FLAGS, Whole, whole
+from auditor.tariff.price import FLAGS, whole
 
 MOST_TURNS = 24
 """So many statements about one parcel are held each against the one before; later ones against the last of those."""

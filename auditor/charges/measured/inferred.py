@@ -19,9 +19,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from auditor.charges.schema import by_rules
+from auditor.core.sides import SIDES
 from auditor.tariff import Prices, Rulebook, Rules, price
 
-SIDES = ("length_nm", "width_nm", "height_nm")
 MOST_LONGER, MOST_WIDER, MOST_HEAVIER = 8, 3, 40
 WITH_LENGTH = 12
 """Weights up to so many steps heavier are tried together with a longer side."""

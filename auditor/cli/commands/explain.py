@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from auditor.cli import options
-from auditor.cli.terminal import harmless, say
+from auditor.cli.terminal import say
+from auditor.core.characters import harmless
 
 if TYPE_CHECKING:
     from auditor.audit import Audit, Part, Step

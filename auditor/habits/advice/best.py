@@ -8,11 +8,12 @@ from typing import Any
 import pandas as pd
 
 from auditor.core import money, units
+from auditor.core.arrays import Floats
+from auditor.core.sides import SIDES
 from auditor.habits.advice.trims import COSTLY_CENTS, REACH, safe, worthwhile
 from auditor.habits.advice.weights import Default
-from auditor.habits.readings.excess import Floats, ends
+from auditor.habits.readings.excess import ends
 from auditor.habits.readings.slips import GAP_NM
-from auditor.tariff.price import SIDES
 
 LEAST_PARCELS = 10
 """With fewer parcels that count nothing is advised about a carton."""

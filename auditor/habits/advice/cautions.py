@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from auditor.core import units
-from auditor.tariff.price import SIDES
+from auditor.core.sides import SIDES
 
 CUTTING = (
     "Cut only where what you pack leaves half an inch of air (common practice, no source): what is inside is unknown.",

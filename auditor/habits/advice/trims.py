@@ -12,12 +12,12 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from auditor.core.arrays import Floats, Whole
+from auditor.core.sides import SIDES
 from auditor.core.units import NM_PER_INCH
 from auditor.habits.outlook import amount, expected, over
-from auditor.habits.readings.alike import Whole
-from auditor.habits.readings.excess import Excess, Floats, ends
+from auditor.habits.readings.excess import Excess, ends
 from auditor.habits.readings.lot import Lot
-from auditor.tariff.price import SIDES
 
 REACH = {"in": (24, 4, NM_PER_INCH // 4), "cm": (30, 5, 5_000_000)}
 """By unit of length: so many steps are tried off the longest side, off the others, and the step: ¼ in or ½ cm."""

@@ -17,9 +17,10 @@ import numpy as np
 import pandas as pd
 from scipy.special import ndtr
 
+from auditor.core.arrays import Floats, Whole
 from auditor.habits.advice.trims import in_cents, some_of, with_ends
-from auditor.habits.readings.cells import Whole, edges, width
-from auditor.habits.readings.excess import Excess, Floats
+from auditor.habits.readings.cells import edges, width
+from auditor.habits.readings.excess import Excess
 from auditor.tariff import Prices, Rulebook, Rules, price
 
 TYPED_MOSTLY = 0.5

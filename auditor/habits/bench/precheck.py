@@ -29,14 +29,14 @@ from auditor.core.schemas import (
     names,
     rows,
 )
+from auditor.core.sides import FIGURES, SIDES
 from auditor.habits.advice.trims import COSTLY_CENTS
 from auditor.habits.bench.prices import learned
 from auditor.habits.known_cartons import place_of
 from auditor.habits.outlook import outlooks
-from auditor.habits.readings.alike import FIGURES
 from auditor.habits.readings.excess import Excess, by_tolerance
 from auditor.tariff import Prices, Rulebook, Rules, margins, price
-from auditor.tariff.price import SIDES, whole
+from auditor.tariff.price import whole
 from auditor.tariff.prices import plain
 
 ExcessOf = Callable[[str | None], Mapping[str, Excess]]

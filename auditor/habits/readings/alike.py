@@ -7,16 +7,14 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.arrays import Whole
+from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff import Prices, Rulebook
-from auditor.tariff.price import FLAGS, SIDES, Figures, Reckoned, Terms, sheet_of
+from auditor.tariff.price import FLAGS, Figures, Reckoned, Terms, sheet_of
 from auditor.tariff.prices import ALWAYS, day_numbers
 
-Whole = npt.NDArray[np.int64]
-
-FIGURES = (*SIDES, "weight_pg")
 PRICED_BY = ("service", "zone", "shipped_on", *FIGURES, *FLAGS.values(), "irregular")
 """The columns that `price` looks at."""
 

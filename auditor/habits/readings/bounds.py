@@ -11,17 +11,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-from auditor.habits.readings.alike import FIGURES, NO_PRICE, Whole, alike
+from auditor.core.arrays import Floats, Whole, Yes
+from auditor.core.sides import FIGURES, SIDES
+from auditor.habits.readings.alike import NO_PRICE, alike
 from auditor.habits.readings.cells import edges, rounding_of, width
 from auditor.habits.readings.lot import Lot
 from auditor.tariff import Prices, Rounding, Rulebook, price
-from auditor.tariff.price import SIDES
-
-Floats = npt.NDArray[np.float64]
-Yes = npt.NDArray[np.bool_]
 
 UNREAD = -1
 """Stands for a figure of which the carrier showed no reading."""

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
+from auditor.core.arrays import Whole
+from auditor.core.sides import SIDES
 from auditor.core.units import NM_PER_INCH, PG_PER_OUNCE
 from auditor.tariff import Rounding, Rules
-from auditor.tariff.price import SIDES
-
-Whole = npt.NDArray[np.int64]
 
 OF_SIDES = ("longest side", "second side", "shortest side")
 

@@ -6,16 +6,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import ndtr
 
-from auditor.habits.readings.alike import FIGURES, NO_PRICE, Whole
+from auditor.core.arrays import Floats, Whole, Yes
+from auditor.core.sides import FIGURES
+from auditor.habits.readings.alike import NO_PRICE
 from auditor.habits.readings.cells import edges, width
-from auditor.habits.readings.excess import HIGH, LOW, Excess, Floats
+from auditor.habits.readings.excess import HIGH, LOW, Excess
 from auditor.habits.readings.lot import Lot
 from auditor.tariff import Rules
-
-Yes = npt.NDArray[np.bool_]
 
 TAIL = 0.001
 """Readings further out than all but this share of them are counted in the outermost cell."""

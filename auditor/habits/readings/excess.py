@@ -20,10 +20,10 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.special import log_ndtr, ndtr
 
-from auditor.habits.readings.alike import FIGURES
+from auditor.core.arrays import Floats
+from auditor.core.sides import FIGURES
 from auditor.tariff import Rules
 
-Floats = npt.NDArray[np.float64]
 Basis = Literal["own history", "shop's history", "device tolerance"]
 
 DRAWS = 200

@@ -10,7 +10,9 @@ import numpy as np
 import pandas as pd
 
 from auditor.charges.schema import by_rules
-from auditor.habits.readings.alike import FIGURES, NO_PRICE, Charges, Whole, alike
+from auditor.core.arrays import Whole
+from auditor.core.sides import FIGURES
+from auditor.habits.readings.alike import NO_PRICE, Charges, alike
 from auditor.tariff import Prices, Rulebook, Rules
 
 

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from auditor.habits.readings.alike import FIGURES, Whole
+from auditor.core.arrays import Floats, Whole
+from auditor.core.sides import FIGURES
 from auditor.habits.readings.combinations import Cells, mean_over, totals_of
-from auditor.habits.readings.excess import Excess, Floats, Silence
+from auditor.habits.readings.excess import Excess, Silence
 from auditor.habits.readings.lot import Lot
 
 MOST_KINDS = 48

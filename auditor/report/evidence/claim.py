@@ -11,9 +11,9 @@ from typing import Any
 import pandas as pd
 
 from auditor.audit import Audit, Part, Step
-from auditor.charges.schema import FIGURES, SIDES
 from auditor.core import money
 from auditor.core.money import dollars
+from auditor.core.sides import FIGURES, SIDES
 from auditor.findings.assembly import Finding
 from auditor.findings.sentences import Told, length, ranked, size, weight
 from auditor.findings.standing import RANK, Strength, standing

@@ -9,8 +9,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from auditor.charges.schema import FIGURES, ROUNDING, SIDES
+from auditor.charges.schema import ROUNDING
 from auditor.core.money import dollars
+from auditor.core.sides import FIGURES, SIDES
 from auditor.findings.sentences import Told, length, sides_of, size, weight
 from auditor.findings.standing import FIGURES_OF
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import json
 import re
-import unicodedata
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -18,6 +17,8 @@ from types import TracebackType
 from typing import Any, Self
 
 import typst
+
+from auditor.core.characters import is_unseen
 
 STANDARD: typst.PDFStandard = "ua-1"
 PAPERS = Path(__file__).parent
@@ -82,7 +83,7 @@ class Typesetter:
         """Those of the characters that cannot or should not be shown as they are."""
         unusual = {character for character in characters if not (" " <= character <= "~" or character == "\n")}
         new = sorted(unusual - self._shown.keys())
-        self._shown |= dict.fromkeys((one for one in new if _is_unseen(one)), False)
+        self._shown |= dict.fromkeys((one for one in new if is_unseen(one) and one not in JOINERS), False)
         seen = [one for one in new if one not in self._shown]
         self._shown |= dict.fromkeys(seen, True) if self._shows(seen) else {one: self._shows([one]) for one in seen}
         return frozenset(one for one in unusual if not self._shown[one])
@@ -95,11 +96,6 @@ class Typesetter:
         except typst.TypstError:
             return False
         return True
-
-
-def _is_unseen(character: str) -> bool:
-    """Whether a character shows nothing or changes how others are shown: controls, marks of direction, private use."""
-    return unicodedata.category(character) in {"Cc", "Cf", "Cn", "Co", "Cs"} and character not in JOINERS
 
 
 def code(character: str) -> str:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.arrays import Floats
 from auditor.core.units import factor
 from auditor.habits import Habits
 from auditor.habits.advice.best import COSTS, on_scale, on_tape
@@ -15,7 +15,6 @@ from auditor.report import wording
 from auditor.report.html.chart import Chart, Column, Curve, Scale, band, curve
 from auditor.report.html.ruler import Density, Mark
 
-Floats = npt.NDArray[np.float64]
 WEIGHT_UNIT = {"in": "lb", "cm": "kg"}
 
 LEAST_TOP_PERCENT = 10

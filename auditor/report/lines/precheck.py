@@ -10,13 +10,13 @@ import pandas as pd
 
 from auditor.core import units
 from auditor.core.money import dollars
+from auditor.core.sides import SIDES
 from auditor.habits.advice import cautions
 from auditor.habits.advice.trims import COSTLY_CENTS
 from auditor.habits.bench.precheck import BACK_CHARGE, BILLABLE_WEIGHT, Checked
 from auditor.report.plain import Row, plain_rows
 from auditor.report.wording import counted, share
 
-SIDES = ("length_nm", "width_nm", "height_nm")
 SIXTEENTHS, OUNCES = 16, 16
 MOST_TRIMS = 3
 REACH_IN, AN_INCH = 4, 8

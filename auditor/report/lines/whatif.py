@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import pandas as pd
 
+from auditor.core.characters import seen
 from auditor.core.money import dollars
 from auditor.habits.what_if import EVERY, Scene
 from auditor.report.plain import Row, plain_rows
@@ -83,7 +84,7 @@ def _table(table: pd.DataFrame) -> Iterator[str]:
         cells = [row["label_before_cents"], row["label_after_cents"], row["back_charge_before_cents"]]
         cells += [row["back_charge_after_cents"], row["difference_cents"]]
         ends = f"{dollars(row['difference_low_cents'])} to {dollars(row['difference_high_cents'])}"
-        name = "".join(letter for letter in row["carton"] if letter.isprintable())[:WIDEST]
+        name = seen(row["carton"])[:WIDEST]
         money = " ".join(f"{dollars(cell):>12}" for cell in cells)
         yield f"  {name:<{WIDEST}} {row['month']:<8} {row['parcels']:>7,} {money}  {ends}"
 
@@ -96,6 +97,6 @@ def flat_table(left: pd.DataFrame) -> Iterator[str]:
         cells = [row["buyer_paid_cents"], row["label_cents"], row["carton_cents"], row["fees_cents"]]
         cells += [row["back_charge_cents"], row["left_cents"]]
         name = EVERY if row["by"] == EVERY else f"{row['by']} {row['group']}"
-        plain = "".join(letter for letter in name if letter.isprintable())[:WIDEST]
+        plain = seen(name)[:WIDEST]
         money = " ".join(f"{dollars(cell):>12}" for cell in cells)
         yield f"  {plain:<{WIDEST}} {row['parcels']:>7,} {money}  {row['losing']:>9,}"
