@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from auditor import intake
-from auditor.book import accounting
+from auditor.book import accounting, health
 from auditor.book.ledger import opened, reading_out
 from auditor.book.ledger.check import check
 from auditor.book.ledger.documents import digest_of
@@ -112,8 +112,8 @@ def main() -> None:
             book = folder / f"book{turn // 10}.sqlite"
             killed += killed_after(chance.uniform(0, longest), reconcile, book, everything)
             with opened(book) as held:
-                health = accounting.checked(held)
-                assert health.faults == (), health.faults
+                found = health.health_of(held)
+                assert found.faults == (), found.faults
         killed_after(600, reconcile, book, everything)
         assert _figures(book) == _figures(whole)
     print(f"{times} runs over {len(paths) + 4} files, {killed} killed: the book was whole each time")

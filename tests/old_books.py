@@ -9,7 +9,7 @@ import tempfile
 from datetime import date
 from pathlib import Path
 
-from auditor.book import accounting
+from auditor.book import accounting, kept_disputes
 from auditor.book.ledger import copies, opened
 from auditor.book.ledger.opening import own_steps
 from tests import small_book
@@ -24,8 +24,8 @@ def main() -> None:
         path = Path(name, "book.sqlite")
         accounting.reconcile([small_book.march(Path(name, "march"))], book=path, today=date(2026, 4, 2))
         with opened(path) as book:
-            how = accounting.Mark("sent", date(2026, 4, 3), reference="C-1")
-            accounting.mark(book, ["NP3"], how, today=date(2026, 4, 3))
+            how = kept_disputes.Mark("sent", date(2026, 4, 3), reference="C-1")
+            kept_disputes.mark(book, ["NP3"], how, today=date(2026, 4, 3))
             copies.backup(book, target)
 
 

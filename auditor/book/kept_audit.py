@@ -14,10 +14,14 @@ import pandas as pd
 
 from auditor import intake
 from auditor.audit import Audit, audited
-from auditor.book.accounting import KEY, PHOTOGRAPH, disputes, keyed, parts_of, rules_text
+from auditor.book.all_months import rules_text
+from auditor.book.filing import PHOTOGRAPH, parts_of
+from auditor.book.kept_disputes import disputes
+from auditor.book.keys import keyed
 from auditor.book.ledger import opened, reading_out, recording
 from auditor.book.ledger.check import original_fault
 from auditor.book.ledger.reading_out import Filed
+from auditor.disputes.history import KEY
 from auditor.findings.assembly import Finding
 from auditor.intake.files import base_name
 from auditor.tariff import opened as rules_opened
@@ -65,24 +69,24 @@ def recalled(book: Path, *, rules: str | Path | Mapping[str, str | Path] = "us-g
     rulebook = rules_opened(rules)
     with opened(book, writable=False) as held:
         parts = [part for _, part in parts_of(held)]
-        told, files = disputes(held), reading_out.files(held)
+        kept, files = disputes(held), reading_out.files(held)
         aside = reading_out.statements_set_aside(held)
         with held.reading() as connection:
             reckoned = recording.statements(connection)
     audit = audited(intake.together(parts, charges=rulebook.charges), rulebook)
     by_name = keyed(audit)[1][[*KEY, "finding"]]
-    told = told.merge(by_name, on=KEY, how="left").astype({"finding": "str"})
+    kept = kept.merge(by_name, on=KEY, how="left").astype({"finding": "str"})
     by_statement = zip(reckoned["statement"], reckoned["rules"], strict=True)
-    others = {statement: by for statement, by in by_statement if by != rules_text(rulebook)}
-    return Recalled(_with_what_is_open(audit, told), told, tuple(files), aside, others)
+    others = {statement: earlier for statement, earlier in by_statement if earlier != rules_text(rulebook)}
+    return Recalled(_with_what_is_open(audit, kept), kept, tuple(files), aside, others)
 
 
-def _with_what_is_open(audit: Audit, told: pd.DataFrame) -> Audit:
+def _with_what_is_open(audit: Audit, kept: pd.DataFrame) -> Audit:
     """The audit, its findings worth no more than is open of their disputes: what was marked by hand counts too."""
-    open_ = told.dropna(subset="finding").set_index("finding")["open_cents"].astype(np.int64).to_dict()
+    open_ = kept.dropna(subset="finding").set_index("finding")["open_cents"].astype(np.int64).to_dict()
     findings = {
-        name: _worth_at_most(one, open_[name]) if name in open_ else one
-        for name, one in audit.workings.findings.items()
+        name: _worth_at_most(finding, open_[name]) if name in open_ else finding
+        for name, finding in audit.workings.findings.items()
     }
     return replace(audit, workings=replace(audit.workings, findings=findings))
 
@@ -102,12 +106,12 @@ def originals(held: Recalled, findings: Sequence[str]) -> Originals:
     shipments = audit.shipments.loc[lines["shipment"].dropna().astype(int).unique()]
     sources = {*lines["source_file"], *shipments["source_file"]}
     photos = {base_name(photo) for photo in shipments["photo"].dropna()}
-    needed = {one.name: one for one in held.files if one.name in sources and one.reading != PHOTOGRAPH}
+    needed = {file.name: file for file in held.files if file.name in sources and file.reading != PHOTOGRAPH}
     # Two photographs of one name are both given, since only a person knows which it is.
     needed |= {
-        f"{one.digest}/{base_name(one.own_name)}": one
-        for one in held.files
-        if one.reading == PHOTOGRAPH and base_name(one.own_name) in photos
+        f"{file.digest}/{base_name(file.own_name)}": file
+        for file in held.files
+        if file.reading == PHOTOGRAPH and base_name(file.own_name) in photos
     }
-    faults = {one.name: fault for one in needed.values() if (fault := original_fault(one))}
-    return Originals({name: one.path for name, one in needed.items() if one.name not in faults}, faults)
+    faults = {file.name: fault for file in needed.values() if (fault := original_fault(file))}
+    return Originals({name: file.path for name, file in needed.items() if file.name not in faults}, faults)

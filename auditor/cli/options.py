@@ -119,7 +119,7 @@ def wrong_use() -> Iterator[None]:
     """
     from auditor.book.ledger import BookError
     from auditor.cli.endings import NoRoom, is_of_the_disk
-    from auditor.disputes.life import ClaimError
+    from auditor.disputes.marking import ClaimError
     from auditor.intake import NothingReadError
     from auditor.tariff import RuleError
 

@@ -70,8 +70,8 @@ def as_of(audit: Audit, today: date, states: Mapping[str, str]) -> Audit:
     until = table["dispute_by"].dt.strftime("%Y-%m-%d").astype("str")
     reason = table["dispute_reason"].mask(late, f"{TOO_LATE}, since it could be disputed until " + until + ": ")
     reason = reason.where(~late, reason + table["dispute_reason"])
-    for one, why in LEFT.items():
-        reason = reason.mask(out & (state == one), why)
+    for how, why in LEFT.items():
+        reason = reason.mask(out & (state == how), why)
     closed = late | out
     nothing = {name: table[name].mask(closed, 0) for name in ("disputable_cents", "strong_cents")}
     findings = table.assign(dispute=table["dispute"].mask(out, "none"), dispute_reason=reason, **nothing)
@@ -123,8 +123,8 @@ def calendar(disputes: pd.DataFrame, today: date) -> bytes:
     made = Calendar()
     made.add("prodid", "-//auditor//disputes//EN")
     made.add("version", "2.0")
-    for (_, statement), them in waiting(disputes, today).groupby(["dispute_by", "statement"]):
-        made.add_component(_entry(str(statement), them["dispute_by"].iloc[0].date(), them, today))
+    for (_, statement), part in waiting(disputes, today).groupby(["dispute_by", "statement"]):
+        made.add_component(_entry(str(statement), part["dispute_by"].iloc[0].date(), part, today))
     return bytes(made.to_ical())
 
 

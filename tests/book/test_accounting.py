@@ -11,11 +11,11 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from auditor.book import accounting
+from auditor.book import accounting, all_months, health, kept_disputes
 from auditor.book.ledger import BookError, closing, opened, reading_out, recording, taking_in
 from auditor.book.ledger.documents import digest_of
 from auditor.book.ledger.reading_out import table
-from auditor.disputes.life import ClaimError
+from auditor.disputes.marking import ClaimError
 from auditor.report.summary import summary
 from tests import books, killed, small_book
 from tests.books import TODAY
@@ -197,7 +197,7 @@ def test_a_file_that_may_not_be_opened_is_told_as_ever(
             path.unlink()
         return digest_of(path)
 
-    monkeypatch.setattr("auditor.book.accounting.digest_of", closed)
+    monkeypatch.setattr("auditor.book.filing.digest_of", closed)
     found = run(book, march)
     assert "This file cannot be opened (No such file or directory)." in " ".join(messages(found))
     assert found.audit.billed_cents == 8700
@@ -270,15 +270,15 @@ def test_a_file_set_aside_is_not_counted_until_it_is_taken_back(book: Path, marc
                 messages(again)
             )
     with opened(book) as held:
-        history = accounting.history_of(held, "NP2")
+        history = kept_disputes.history_of(held, "NP2")
         assert history["amount_cents"].tolist() == [1650, 1650, -1650, 1650]
-        assert accounting.checked(held).faults == ()
+        assert health.health_of(held).faults == ()
 
 
 def test_a_statement_set_aside_leaves_nothing_to_dispute_but_what_was_sent(book: Path) -> None:
     """Nothing is deleted."""
     with opened(book) as held:
-        accounting.mark(held, ["NP3"], accounting.Mark("sent", TODAY), today=TODAY)
+        kept_disputes.mark(held, ["NP3"], kept_disputes.Mark("sent", TODAY), today=TODAY)
         [file] = [one.file for one in reading_out.files(held) if one.name == "march.csv"]
         taking_in.set_aside(held, file, "")
     found = run(book)
@@ -289,18 +289,20 @@ def test_a_statement_set_aside_leaves_nothing_to_dispute_but_what_was_sent(book:
         ["pickup service $14.00", "withdrawn", 0],
     ]
     with opened(book) as held:
-        assert accounting.checked(held).faults == ()
+        assert health.health_of(held).faults == ()
 
 
 def test_marks_are_all_made_or_none(book: Path) -> None:
     """A name that is not there stops the others."""
     with opened(book) as held:
         with pytest.raises(ClaimError, match=r"There is no dispute about NP77. 'auditor disputes' lists all."):
-            accounting.mark(held, ["NP2", "NP77"], accounting.Mark("sent", TODAY), today=TODAY)
-        assert set(accounting.disputes(held)["state"]) == {"open"}
-        after = accounting.mark(held, ["np-2", "pickup service $14.00"], accounting.Mark("sent", TODAY), today=TODAY)
+            kept_disputes.mark(held, ["NP2", "NP77"], kept_disputes.Mark("sent", TODAY), today=TODAY)
+        assert set(kept_disputes.disputes(held)["state"]) == {"open"}
+        after = kept_disputes.mark(
+            held, ["np-2", "pickup service $14.00"], kept_disputes.Mark("sent", TODAY), today=TODAY
+        )
         assert [one["state"] for one in after] == ["sent", "sent"]
-        assert accounting.checked(held).faults == ()
+        assert health.health_of(held).faults == ()
 
 
 def test_a_parcel_disputed_on_two_statements_is_told_apart_by_the_statement(
@@ -310,22 +312,22 @@ def test_a_parcel_disputed_on_two_statements_is_told_apart_by_the_statement(
     june = JUNE.replace("NP1,", "NP2,").replace("15.00", "16.50")
     run(book, march, small_book.file(tmp_path, "june.csv", june.replace(",12,", ",15,")))
     with opened(book) as held:
-        how = accounting.Mark("sent", TODAY)
+        how = kept_disputes.Mark("sent", TODAY)
         with pytest.raises(
             ClaimError, match=r"NP2 is disputed on several statements: NP-2026-03, NP-2026-06. Name one"
         ):
-            accounting.mark(held, ["NP2"], how, today=TODAY)
-        [one] = accounting.mark(held, ["NP2"], how, today=TODAY, statement="NP-2026-06")
+            kept_disputes.mark(held, ["NP2"], how, today=TODAY)
+        [one] = kept_disputes.mark(held, ["NP2"], how, today=TODAY, statement="NP-2026-06")
         assert (one["statement"], one["state"]) == ("NP-2026-06", "sent")
         with pytest.raises(ClaimError, match=r"There is no dispute about NP2 on statement X."):
-            accounting.mark(held, ["NP2"], how, today=TODAY, statement="X")
+            kept_disputes.mark(held, ["NP2"], how, today=TODAY, statement="X")
 
 
 def test_a_change_by_another_run_is_noticed_and_all_is_reckoned_again(
     book: Path, may: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Between reading out and writing down."""
-    real, calls = accounting.reckon, []
+    real, calls = all_months.reckon, []
 
     def late(*arguments: Any) -> Any:
         calls.append(1)
@@ -333,7 +335,7 @@ def test_a_change_by_another_run_is_noticed_and_all_is_reckoned_again(
             killed.take_all(book, killed.documents_of([may]))
         return real(*arguments)
 
-    monkeypatch.setattr(accounting, "reckon", late)
+    monkeypatch.setattr(all_months, "reckon", late)
     assert run(book).disputes["credited_cents"].sum() == 2650
     assert len(calls) == 2
 

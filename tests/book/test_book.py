@@ -21,7 +21,7 @@ import pandas as pd
 import pytest
 
 from auditor import intake
-from auditor.book import accounting
+from auditor.book import accounting, filing, health, kept_disputes
 from auditor.book.ledger import Book, BookError, copies, opened, reading_out, whereabouts
 from auditor.book.ledger.check import check
 from auditor.book.ledger.documents import digest_of, keep, place
@@ -75,7 +75,7 @@ def dump(path: Path) -> str:
 
 def parts(book: Book) -> list[intake.Part]:
     """What the book's files gave."""
-    return [part for _, part in accounting.parts_of(book)]
+    return [part for _, part in filing.parts_of(book)]
 
 
 @pytest.mark.parametrize("name", intake.TABLES)
@@ -256,9 +256,9 @@ def test_two_runs_at_once_both_get_in(tmp_path: Path) -> None:
     assert [one.exitcode for one in runs] == [0, 0]
     with opened(book) as held:
         assert len(reading_out.files(held)) == 5
-        assert accounting.checked(held).faults == ()
+        assert health.health_of(held).faults == ()
         accounting.reconcile([], book=book)
-        assert accounting.disputes(held)["credited_cents"].sum() == 2650
+        assert kept_disputes.disputes(held)["credited_cents"].sum() == 2650
 
 
 def run_on_a_full_disk(arguments: Sequence[str], said: Connection) -> None:
@@ -287,7 +287,7 @@ def test_a_full_disk_is_told_and_harms_nothing(tmp_path: Path) -> None:
     killed.take_all(book, killed.documents_of([path]))
     with opened(book) as held:
         assert len(reading_out.files(held)) == 5
-        assert accounting.checked(held).faults == ()
+        assert health.health_of(held).faults == ()
 
 
 def test_a_book_without_room_says_so(book: Book, tmp_path: Path) -> None:
@@ -389,7 +389,7 @@ def test_a_book_of_every_earlier_form_is_renewed_and_works_on(old: Path, tmp_pat
     assert after["state"].tolist() == ["credited", "sent", "open", "open"]
     assert after["reference"].tolist()[1] == "C-1"
     with opened(old) as held:
-        assert accounting.checked(held).faults == ()
+        assert health.health_of(held).faults == ()
 
 
 @pytest.mark.parametrize("old", own_steps(), indirect=True)
@@ -446,7 +446,7 @@ def test_a_backup_is_made_while_the_book_is_in_use(march: Book, tmp_path: Path) 
         other.connection.rollback()
     assert dump(tmp_path / "usb" / "copy.sqlite") == dump(march.path)
     with opened(tmp_path / "usb" / "copy.sqlite") as copy:
-        assert accounting.checked(copy).faults == ()
+        assert health.health_of(copy).faults == ()
     with pytest.raises(BookError, match=r"is there already. Choose another name for the backup"):
         copies.backup(march, tmp_path / "usb" / "copy.sqlite")
 
@@ -464,7 +464,7 @@ def test_an_export_imported_is_the_same_book(book: Book, tmp_path: Path, form: c
     copies.restored(tmp_path / "out", tmp_path / "again" / "book.sqlite")
     assert dump(tmp_path / "again" / "book.sqlite") == dump(book.path)
     with opened(tmp_path / "again" / "book.sqlite") as again:
-        assert accounting.checked(again).faults == ()
+        assert health.health_of(again).faults == ()
     if form == "csv":
         assert "'=1+1," in (tmp_path / "out" / "shipments.csv").read_text(encoding="utf-8")
 

@@ -13,10 +13,10 @@ from pathlib import Path
 
 import pytest
 
-from auditor.book import accounting
+from auditor.book import accounting, filing, health, kept_disputes
 from auditor.book.ledger import BookError, copies, opened, reading_out, whereabouts
 from auditor.book.ledger.check import check
-from auditor.disputes.life import ClaimError
+from auditor.disputes.marking import ClaimError
 from tests import books, small_book
 from tests.cli.test_cli import run
 
@@ -46,7 +46,7 @@ def told(path: Path) -> bool:
     """Whether damage is told of, by the check or on opening; anything else that ends it fails the test."""
     try:
         with opened(path, writable=False) as held:
-            return bool(accounting.checked(held).faults)
+            return bool(health.health_of(held).faults)
     except BookError:
         return True
 
@@ -80,10 +80,10 @@ def test_a_flipped_bit_ends_no_command_but_in_words_of_ours(march: Path, tmp_pat
             path.write_bytes(hurt)
             try:
                 with opened(path, writable=writable) as held:
-                    accounting.disputes(held)
-                    accounting.parts_of(held)
+                    kept_disputes.disputes(held)
+                    filing.parts_of(held)
                     if writable:
-                        accounting.mark(held, ["NP2"], accounting.Mark("sent", books.TODAY), today=books.TODAY)
+                        kept_disputes.mark(held, ["NP2"], kept_disputes.Mark("sent", books.TODAY), today=books.TODAY)
             except (BookError, ClaimError) as error:
                 assert str(error)  # noqa: PT017 - whichever of the two it is
 
@@ -237,5 +237,5 @@ def test_a_book_that_others_may_read_is_told_of(tmp_path: Path) -> None:
 def test_files_are_told_apart_before_anything_is_read(march: Path) -> None:
     """The fixture is sound, so that what the tests above find is what they did."""
     with opened(march, writable=False) as held:
-        assert accounting.checked(held).faults == ()
+        assert health.health_of(held).faults == ()
         assert len(reading_out.files(held)) == 4

@@ -10,7 +10,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from auditor.book import accounting
+from auditor.book import accounting, kept_disputes
 from auditor.book.kept_audit import Recalled, recalled
 from auditor.book.ledger import opened, reading_out, taking_in
 from auditor.report import evidence
@@ -41,7 +41,7 @@ def book() -> Path:
 def mark(book: Path, name: str, what: str, cents: int | None = None) -> None:
     """Mark a dispute."""
     with opened(book) as held:
-        accounting.mark(held, [name], accounting.Mark(what, DAY, amount_cents=cents), today=DAY)
+        kept_disputes.mark(held, [name], kept_disputes.Mark(what, DAY, amount_cents=cents), today=DAY)
 
 
 def set_aside(book: Path, name: str, why: str) -> None:

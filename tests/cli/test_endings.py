@@ -14,7 +14,7 @@ from typing import Any
 import click
 import pytest
 
-from auditor.book import accounting
+from auditor.book import accounting, filing, health
 from auditor.book.ledger import BookError, opened, taking_in
 from auditor.cli import endings
 from tests import books, small_book
@@ -142,7 +142,7 @@ def test_a_full_disk_in_the_book_names_what_was_taken_in_before(
             raise BookError("The book cannot be used: no room.") from error
         took(*given)
 
-    monkeypatch.setattr(accounting, "take_in", take)
+    monkeypatch.setattr(filing, "take_in", take)
     path = tmp_path / "book.sqlite"
     ran = run("reconcile", small_book.march(tmp_path / "march"), "--book", path, "--out", tmp_path / "out")
     assert ran.exit_code == 74
@@ -165,7 +165,7 @@ def test_a_full_disk_in_the_report_is_told_and_the_book_is_whole(
     said = f"The report cannot be written to {tmp_path / 'out'}: No space left on device. Make room there, or choose"
     assert said in ran.stderr
     with opened(path) as held:
-        assert accounting.checked(held).faults == ()
+        assert health.health_of(held).faults == ()
 
 
 def test_a_wrong_folder_writes_nothing_and_exits_with_2(tmp_path: Path) -> None:

@@ -11,8 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from auditor.core.schemas import DISPUTE_STATES, EVENTS, HAPPENINGS, LINES, conform, empty, rows
-from auditor.disputes import life
-from auditor.disputes.life import ClaimError
+from auditor.disputes import marking, opening
+from auditor.disputes.credits import Credits, credits_of, settled
+from auditor.disputes.history import added
+from auditor.disputes.marking import ClaimError
+from auditor.disputes.states import states_of
 
 DAY = date(2026, 4, 20)
 SUMS = ["open_cents", "credited_cents", "refused_cents", "given_up_cents"]
@@ -29,20 +32,20 @@ def found(*worth: tuple[str, int], statement: str = "S1") -> pd.DataFrame:
 
 def news(findings: pd.DataFrame, events: pd.DataFrame, *statements: str) -> pd.DataFrame:
     """The history with what the findings add to it."""
-    before = life.standing(events)
+    before = states_of(events)
     ours = pd.Series(statements or ("S1",), dtype="str")
-    return life.added(events, life.news(findings, before, ours, DAY))
+    return added(events, opening.from_findings(findings, before, ours, DAY))
 
 
 def one(events: pd.DataFrame) -> dict[str, Any]:
     """How the only dispute stands."""
-    [row] = rows(life.standing(events))
+    [row] = rows(states_of(events))
     return row
 
 
 def marked(events: pd.DataFrame, what: str, on: date = DAY, **more: Any) -> pd.DataFrame:
     """The history with a mark."""
-    return life.added(events, life.marked(one(events), what, on, today=DAY, **more))
+    return added(events, marking.marked(one(events), what, on, today=DAY, **more))
 
 
 def opened(cents: int = 800) -> pd.DataFrame:
@@ -130,23 +133,23 @@ def test_what_cannot_follow_is_refused_in_words(
 def test_the_sums_hold_whatever_happens(happenings: list[tuple[str, int]]) -> None:
     """Disputed = open + credited + refused + given up, none below zero; and only adding makes the history."""
     events = opened()
-    standing = life.standing(events)
+    standing = states_of(events)
     for what, cents in happenings:
         before = events
         [stands] = rows(standing)
         if what == "found":
-            new = life.news(found(("NP1", cents)), standing, pd.Series(["S1"], dtype="str"), DAY)
+            new = opening.from_findings(found(("NP1", cents)), standing, pd.Series(["S1"], dtype="str"), DAY)
         elif what == "statement":
             given_now = found(("NP1", cents)).rename(columns={"worth_cents": "amount_cents"})
             credit = given_now.assign(by_statement="S5", note="as claimed")
-            new = life.settled(credit[credit["amount_cents"] > 0], events, DAY)
+            new = settled(credit[credit["amount_cents"] > 0], events, DAY)
         else:
             try:
-                new = life.marked(stands, what, DAY, today=DAY, amount_cents=cents if what == "credited" else None)
+                new = marking.marked(stands, what, DAY, today=DAY, amount_cents=cents if what == "credited" else None)
             except ClaimError:
                 continue
-        events = life.added(events, new)
-        standing = life.standing(events)
+        events = added(events, new)
+        standing = states_of(events)
         [stands] = rows(standing)
         assert stands["amount_cents"] == sum(stands[name] for name in SUMS)
         assert min(stands[name] for name in SUMS) >= 0
@@ -171,7 +174,7 @@ def credit(
     }
 
 
-def given_of(*lines_: dict[str, Any], **disputes: tuple[int, str]) -> life.Credits:
+def given_of(*lines_: dict[str, Any], **disputes: tuple[int, str]) -> Credits:
     """Those credits, given to disputes about parcels with those amounts and charges, on statement S1."""
     lines = conform(pd.DataFrame(lines_), LINES).assign(number=[line["number"] for line in lines_])
     claimed = pd.DataFrame(
@@ -186,10 +189,10 @@ def given_of(*lines_: dict[str, Any], **disputes: tuple[int, str]) -> life.Credi
             for about, (cents, charges) in disputes.items()
         ]
     ).assign(statement_on=pd.Timestamp("2026-04-01"))
-    return life.credits_of(lines, claimed)
+    return credits_of(lines, claimed)
 
 
-def shares(found_: life.Credits) -> list[list[Any]]:
+def shares(found_: Credits) -> list[list[Any]]:
     """What was given to which."""
     return found_.given[["about", "amount_cents", "note"]].to_numpy().tolist()
 
@@ -263,10 +266,10 @@ def test_a_credit_counts_once_and_goes_when_its_statement_goes() -> None:
     """By hand and by statement is not twice; the history says what happened."""
     events = marked(marked(opened(), "sent"), "credited", amount_cents=800)
     given_now = given_of(credit("NP1", 800, None), NP1=(800, "freight")).given
-    events = life.added(events, life.settled(given_now, events, DAY))
+    events = added(events, settled(given_now, events, DAY))
     assert one(events)["credited_cents"] == 800
-    assert life.settled(given_now, events, DAY).empty
-    gone = life.settled(given_now.head(0), events, DAY)
+    assert settled(given_now, events, DAY).empty
+    gone = settled(given_now.head(0), events, DAY)
     assert gone[["what", "amount_cents", "note"]].to_numpy().tolist() == [
         ["credited", -800, "the statement with this credit is no longer counted"]
     ]

@@ -9,7 +9,7 @@ import pytest
 
 import auditor
 from auditor import intake
-from auditor.book import accounting
+from auditor.book import accounting, health, kept_disputes
 from auditor.book.ledger import opened
 from auditor.core.schemas import Problem
 from auditor.intake import reissue_words
@@ -250,8 +250,8 @@ def book(tmp_path: Path) -> Path:
     """March, with two disputes sent."""
     path = books.march(tmp_path / "shelf" / "book.sqlite")
     with opened(path) as held:
-        how = accounting.Mark("sent", books.APRIL, reference="C-1")
-        accounting.mark(held, ["NP2", "NP9"], how, today=TODAY)
+        how = kept_disputes.Mark("sent", books.APRIL, reference="C-1")
+        kept_disputes.mark(held, ["NP2", "NP9"], how, today=TODAY)
     return path
 
 
@@ -277,9 +277,9 @@ def test_a_claim_that_was_sent_goes_on_with_the_statement_issued_again(book: Pat
     ]
     assert found.audit.billed_cents == 7450
     with opened(book) as held:
-        assert accounting.checked(held).faults == ()
-        assert accounting.checked(held).notes == ()
-        notes = accounting.history_of(held, "NP9")["note"].dropna().tolist()
+        assert health.health_of(held).faults == ()
+        assert health.health_of(held).notes == ()
+        notes = kept_disputes.history_of(held, "NP9")["note"].dropna().tolist()
     assert "goes on with statement NP-2026-03B, which was issued in the place of this one" in notes
     assert "$12.50 of it is no longer billed, as the statement was issued again" in notes
     before = book.read_bytes()
@@ -298,7 +298,7 @@ def test_a_claim_goes_back_when_the_statement_issued_again_is_set_aside(book: Pa
         assert [[one[1], one[2]] for one in stands(found) if one[2] == "sent"] == sent
         assert {one[0] for one in stands(found)} == {statement}
         with opened(book) as held:
-            assert accounting.checked(held).faults == ()
+            assert health.health_of(held).faults == ()
 
 
 def test_a_claim_on_the_same_number_asks_for_what_is_still_billed(book: Path, tmp_path: Path) -> None:

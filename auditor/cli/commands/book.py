@@ -93,10 +93,10 @@ def _closed(month: dict[str, Any]) -> str:
 @click.pass_context
 def check(ctx: click.Context, book: Path | None) -> None:
     """Check that the book is whole: the database, each file's rows, the sums, the originals. Exits with 1 if not."""
-    from auditor.book import accounting
+    from auditor.book.health import health_of
 
     with options.wrong_use(), _opened(book) as held:
-        health = accounting.checked(held)
+        health = health_of(held)
         for note in health.notes:
             say(f"Note: {note}")
         for fault in health.faults:

@@ -55,7 +55,7 @@ def command(ctx: click.Context, book: Path | None, today: datetime | None, *, cl
 
 
 def _disputes(book: Path | None) -> tuple[pd.DataFrame, Path]:
-    from auditor.book.accounting import disputes
+    from auditor.book.kept_disputes import disputes
     from auditor.book.ledger import opened
 
     path = options.book_path(book)
@@ -123,7 +123,7 @@ def _mark(
     statement: str | None,
     **details: Any,
 ) -> None:
-    from auditor.book.accounting import Mark, mark
+    from auditor.book.kept_disputes import Mark, mark
     from auditor.book.ledger import opened
 
     day = options.day(today)
@@ -147,7 +147,7 @@ def _mark(
 
 
 def _last_days(book: Book) -> Iterator[tuple[tuple[str, str], date]]:
-    from auditor.book.accounting import disputes
+    from auditor.book.kept_disputes import disputes
 
     for one in _plain(disputes(book)):
         if one["dispute_by"]:
@@ -201,7 +201,7 @@ def take_up_again(names: tuple[str, ...], **more: Any) -> None:
 @options.book
 def history(name: str, book: Path | None) -> None:
     """Show all that happened to a dispute."""
-    from auditor.book.accounting import history_of
+    from auditor.book.kept_disputes import history_of
     from auditor.book.ledger import opened
 
     with options.wrong_use(), opened(options.book_path(book), writable=False) as held:

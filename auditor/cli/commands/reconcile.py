@@ -109,12 +109,12 @@ def _alone(audit: Audit, day: date) -> tuple[Audit, list[str], str]:
 
 
 def _with_book(booked: Booked, path: Path, day: date) -> tuple[Audit, list[str], str]:
-    from auditor.book.accounting import states_of
+    from auditor.book.kept_disputes import state_by_finding
     from auditor.book.ledger.whereabouts import warnings
     from auditor.disputes import deadlines
 
     say(*(f"Note: {said}" for said in warnings(path)), err=True)
-    now = deadlines.as_of(booked.audit, day, states_of(booked.audit, booked.disputes))
+    now = deadlines.as_of(booked.audit, day, state_by_finding(booked.audit, booked.disputes))
     told = [*deadlines.reminders(booked.disputes, day), *deadlines.too_late(booked.audit, now)]
     told += later_corrections(booked.corrections)
     return now, told, f"Book: {path}"

@@ -48,7 +48,7 @@ DISPUTES: Schema = (
     Column("dispute_by", DATE, "last day to dispute"),
     Column("worth_cents", WHOLE, "what would be disputed by what is known now; missing when nothing is found any more"),
 )
-"""The disputes as they stand: `disputes.life.standing` of their history, joined with the findings."""
+"""The disputes as they stand: `disputes.states.states_of` of their history, joined with the findings."""
 
 CORRECTIONS: Schema = (
     Column("month", TEXT, "the closed month that is touched: 2026-03"),

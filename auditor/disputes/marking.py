@@ -1,0 +1,76 @@
+"""What somebody marks by hand: that a dispute was sent, answered, credited, refused, given up or taken up again."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pandas as pd
+
+from auditor.core.money import dollars
+from auditor.disputes.history import KEY, events_of
+
+
+class ClaimError(Exception):
+    """A dispute cannot be marked so; why, and what to do, in words for the user."""
+
+
+def marked(
+    dispute: dict[str, Any],
+    what: str,
+    on: date,
+    *,
+    today: date,
+    amount_cents: int | None = None,
+    reference: str | None = None,
+    note: str | None = None,
+) -> pd.DataFrame:
+    """The event (EVENTS, one row) of marking a dispute by hand.
+
+    Args:
+        dispute: its row of STATES.
+        what: sent, answered, credited, refused, given up or taken up again.
+        on: the day it happened.
+        today: the day it is marked.
+        amount_cents: what was credited; all that is open where it is not given.
+        reference: the carrier's number for it.
+        note: anything worth remembering.
+
+    Raises:
+        ClaimError: it cannot be marked so.
+    """
+    name = f"The dispute about {dispute['about']} on statement {dispute['statement']}"
+    if why := _impossible(dispute, what, on, today):
+        raise ClaimError(f"{name} cannot be marked as {what}: {why}.")
+    open_cents = int(dispute["open_cents"])
+    if what == "credited":
+        amount_cents = open_cents if amount_cents is None else amount_cents
+        if not 0 < amount_cents <= open_cents:
+            raise ClaimError(
+                f"{name}: {dollars(amount_cents)} cannot be credited, since {dollars(open_cents)} of it is open. Give "
+                "an amount up to that."
+            )
+    happening = {name: dispute[name] for name in KEY} | {
+        "happened_on": pd.Timestamp(on),
+        "what": what,
+        "amount_cents": amount_cents if what == "credited" else None,
+        "reference": reference,
+        "note": note,
+    }
+    return events_of([happening])
+
+
+def _impossible(dispute: dict[str, Any], what: str, on: date, today: date) -> str:
+    """Why a dispute cannot be marked so; "" when it can."""
+    state = dispute["state"]
+    closed = state in {"credited", "refused", "given up", "withdrawn"}
+    if on > today:
+        return f"{on} is still to come. Give the day on which it happened"
+    if what == "taken up again":
+        return "" if state in {"refused", "given up"} else f"it is {state}, not refused or given up"
+    if closed and not (what == "answered" and state == "refused"):
+        again = ". Take it up again first" if state in {"refused", "given up"} else ""
+        return f"it is {state} already{again}"
+    if what in {"answered", "refused"} and state == "open":
+        return "it was never marked as sent. Mark it as sent first"
+    return ""
