@@ -71,7 +71,8 @@ def largest_remainder(parts: npt.NDArray[Any], denominator: int) -> Whole:
     """
     import numpy as np
 
-    below, rest = np.divmod(parts, denominator)
+    below = parts // denominator
+    rest = parts - below * denominator
     left = rest.sum(axis=1) // denominator
     rank = np.argsort(np.argsort(-rest, axis=1, kind="stable"), axis=1, kind="stable")
     return np.asarray(below + (rank < left[:, None]), dtype=np.int64)
