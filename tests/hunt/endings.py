@@ -32,8 +32,14 @@ LONGEST = 180
 """Seconds by the clock that one call may take, a hundred times what most do on a quiet machine."""
 
 FORESEEN = (0, 1, 2)
-NO_NUMBER = re.compile(r"\bnan\b|\bNaN\b|\bNaT\b|<NA>|\binf\b|\bInfinity\b")
-"""What Python and its libraries call a number that is none; nothing of it is for people."""
+NO_WORD = re.compile(
+    r"\bnan\b|\bNaN\b|\bNaT\b|<NA>|\binf\b|\bInfinity\b"
+    r"|(?<![>\n])(?<![.!?] )\bNone\b(?!:| of)|\bobject at 0x|\bTimestamp\(|\bnp\.\w+\("
+)
+"""What Python and its libraries call what is missing, and their own things; nothing of it is for people.
+
+"None" is a word too, where a sentence begins with it.
+"""
 
 SCRIPT = re.compile(r"<(script|style)\b.*?</\1>", re.DOTALL)
 
@@ -92,9 +98,9 @@ def _ending(call: list[str], place: Place, longest: int) -> Ending | None:
     if result.exit_code not in FORESEEN:
         return Ending(said, f"exit code: {result.exit_code}", call[0], result.output)
     shown = result.stdout + "".join(map(_text, sorted(place.out.glob("*.*"))))
-    if found := NO_NUMBER.search(shown):
+    if found := NO_WORD.search(shown):
         around = shown[max(found.start() - 120, 0) : found.end() + 40]
-        return Ending(said, f"no number is shown: {found.group()}", call[0], around)
+        return Ending(said, f"no word for people: {found.group()}", call[0], around)
     return None
 
 

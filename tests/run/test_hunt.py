@@ -50,12 +50,12 @@ def test_an_error_that_nobody_foresaw_is_told_with_its_call(monkeypatch: pytest.
     assert "raise ZeroDivisionError" in ending.trace
 
 
-@pytest.mark.parametrize("word", ["nan", "NaT", "<NA>", "inf"])
-def test_a_number_that_is_none_is_an_unforeseen_end(word: str, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("word", ["nan", "NaT", "<NA>", "inf", "for $None", "np.int64(", "Timestamp("])
+def test_what_python_calls_a_thing_is_an_unforeseen_end(word: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Wherever a person would read it."""
     ending = ending_where(lambda: click.echo(f"{word} parcels"), monkeypatch)
     assert ending
-    assert ending.what == f"no number is shown: {word}"
+    assert ending.what == f"no word for people: {word.removeprefix('for $')}"
 
 
 def test_an_exit_code_that_is_not_documented_is_an_unforeseen_end(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -75,7 +75,7 @@ def test_a_call_without_an_end_is_an_unforeseen_end(monkeypatch: pytest.MonkeyPa
 
 def test_what_ends_as_foreseen_is_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nor the words that only look like it."""
-    assert ending_where(lambda: click.echo("Banana information, 12 parcels"), monkeypatch) is None
+    assert ending_where(lambda: click.echo("Banana information, 12 parcels. None was lost."), monkeypatch) is None
 
 
 def test_a_hunt_that_is_stopped_has_said_how_far_it_came(monkeypatch: pytest.MonkeyPatch) -> None:
