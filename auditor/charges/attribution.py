@@ -88,7 +88,7 @@ def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
     beyond = _beyond_figures(cases, cases.billed - again, by_before, by_read, book, prices)
     shares[beyond.columns] += _asked_where_silent(beyond, cases.about["silent"]).where(priced, 0)
     shares["duplicate"] += cases.apart["repeated_cents"] + again.sum(axis=1)
-    shares["unexplained"] += cases.apart["unknown_cents"] + cases.apart["odd_tax_cents"]
+    shares["unexplained"] += cases.apart[["unknown_cents", "otherwise_cents", "odd_tax_cents"]].sum(axis=1)
     shares["unexplained"] += (billed - owed).mask(priced, 0)
     shares = shares.mask(voided, 0)
     charged = billed + cases.apart.sum(axis=1) - cases.apart["credit_cents"]
@@ -276,7 +276,7 @@ def _beyond_figures(
     fuel_of_rate = pd.Series(of_rate_cents // whole_carried.where(whole_carried != 0, 1).to_numpy(), over.index)
     fuel_of_rate = fuel_of_rate.astype("int64")
     off_percent = billed["fuel_cents"] - by_percent
-    asked = cases.apart["unknown_cents"] != 0  # what it is may carry fuel as well
+    asked = (cases.apart[["unknown_cents", "otherwise_cents"]] != 0).any(axis=1)  # what it is may carry fuel as well
     return pd.DataFrame(
         {
             "rate": rate + fuel_of_rate,

@@ -54,7 +54,6 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     declared = _declared(about, shipments, shown)
     before, read, players = in_turn(seen, declared)
     about["silent"] = mute & about["probability"].isna() & ~about["in_one_sum"]
-    amounts["repeated_cents"] += amounts["otherwise_cents"]
     counted = (lines["state"] != "credit") | case.map(amounts["credit_cents"] != 0)
     about["read_rounded"] = raw[SIDES[0]].isna().to_numpy()
     about["billed_weight_pg"] = shown["billed_weight_pg"]
@@ -67,11 +66,15 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
         billed=amounts[list(seen.billed_columns)],
         likened=_likened(lines, case, amounts[list(seen.billed_columns)]),
         rest=_rest(lines, case, of_label, amounts[list(seen.billed_columns)]),
-        apart=amounts[["credit_cents", "repeated_cents", "tax_cents", "odd_tax_cents", "unknown_cents"]],
+        apart=amounts[[*APART]],
         of_line=case.sort_index(),
         again=lines["repeated"].sort_index(),
         credits=answered(lines[counted], case[counted], about),
     )
+
+
+APART = ("credit_cents", "repeated_cents", "otherwise_cents", "tax_cents", "odd_tax_cents", "unknown_cents")
+"""What stands apart from the charges of the rules; `otherwise_cents`: charges made again at another amount."""
 
 
 def _hidden(lines: pd.DataFrame, case: pd.Series, raw: pd.DataFrame, count: int) -> tuple[pd.Series, pd.Series]:

@@ -40,11 +40,12 @@ class Cases:
     `declared`, `before`, `read`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`: the seller's,
     those that this statement is held against (the seller's, or those of an earlier correction), the carrier's.
     `players`: for each of the FIGURES the player that moves it from before to read (-1: it does not differ), and
-    `active`, a bit for each player that moves something. `billed`: cents by charge, without credits, duplicates, taxes
-    and words that are not known, which stand in `apart`. `likened`: the words by which each of those
-    charges was told, where they are only like a name of it, "" elsewhere. `rest`: which of those charges are the rest
-    of a label that an earlier statement began to bill. `of_line`: the case of each statement line; `again`: whether a
-    line bills again what one before it did; `credits`: the charges that money back answers, see `credits.answered`.
+    `active`, a bit for each player that moves something. `billed`: cents by charge, without credits, duplicates,
+    charges made again at another amount, taxes and words that are not known, which stand in `apart`. `likened`: the
+    words by which each of those charges was told, where they are only like a name of it, "" elsewhere. `rest`: which of
+    those charges are the rest of a label that an earlier statement began to bill. `of_line`: the case of each statement
+    line; `again`: whether a line bills again what one before it did; `credits`: the charges that money back answers,
+    see `credits.answered`.
     """
 
     about: pd.DataFrame

@@ -61,6 +61,12 @@ class Told:
         return bool(self.about["probability"] == self.about["probability"])
 
     @property
+    def a_cent_off(self) -> bool:
+        """Whether figures explain a correction in one sum but for a cent, as fuel is rounded by itself."""
+        rest = self.own["unexplained"] - self.apart["odd_tax_cents"] - self.apart["otherwise_cents"]
+        return bool(self.about["in_one_sum"]) and abs(rest) == 1
+
+    @property
     def earlier(self) -> str:
         """The statement whose correction this one is held against; "" where it is the declared figures."""
         return str(self.about["earlier"])
@@ -328,10 +334,19 @@ def _duplicate(told: Told) -> str:
 
 
 def _unexplained(told: Told) -> str:
-    odd_tax = int(told.apart["odd_tax_cents"])
-    rest = told.own["unexplained"] - odd_tax
+    odd_tax, otherwise = int(told.apart["odd_tax_cents"]), int(told.apart["otherwise_cents"])
+    rest = told.own["unexplained"] - odd_tax - otherwise
     words = [_tax(told, odd_tax)] if odd_tax else []
-    if rest:
+    if otherwise:
+        words.append(
+            f"statement {told.about['made_on']} bills a charge of this label already, and here it is made again at "
+            f"another amount, which neither the rules nor the carrier's figures explain: {money.dollars(otherwise)}; "
+            "ask the carrier what it is for"
+        )
+    if told.a_cent_off:
+        more = "more" if rest > 0 else "less"
+        words.append(f"the sum is $0.01 {more} than these figures come to, as where fuel is rounded another way")
+    elif rest:
         words.append(
             f"neither the rules nor the carrier's figures explain {money.dollars(rest)}; ask the carrier what it is for"
         )

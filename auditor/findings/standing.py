@@ -167,7 +167,8 @@ def _by_cause(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tup
     if cause == "rate" and told and told.doubted:
         return "arguable", DOUBTED
     if cause in ALWAYS:
-        return ALWAYS[cause]
+        a_cent = cause == "unexplained" and told and told.a_cent_off and told.own[cause] == 1
+        return A_CENT if a_cent else ALWAYS[cause]
     if cause == "rounding" and told:
         return "arguable", f"the reading lies within {_tolerances(told)} of {_held_against(told)}"
     if cause in FIGURES_OF and told:
@@ -175,6 +176,10 @@ def _by_cause(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tup
     return "none", f"{RIGHT} it delivered to a home or corrected the address, and your record does not show otherwise"
 
 
+A_CENT: tuple[Strength, str] = (
+    "none",
+    "the carrier's figures explain all of it but a cent, and fuel may be rounded another way",
+)
 ESTIMATED = "other labels of yours tell another amount; that is no price list, so compare the carrier's own list first"
 
 

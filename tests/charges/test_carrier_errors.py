@@ -195,16 +195,27 @@ def test_a_label_given_back_and_billed_anew_is_nothing_to_dispute(tmp_path: Path
     assert "stand on statement NP-2026-05 too" in str(findings.loc["NP-2026-03", "explanation"])
 
 
-def test_a_label_billed_again_at_another_price_is_a_duplicate(tmp_path: Path) -> None:
-    """On the next statement, a dollar dearer: the label is due once."""
+@pytest.mark.parametrize(("more", "stands"), [(0, ("duplicate", "strong")), (1, ("unexplained", "arguable"))])
+def test_a_label_billed_again_is_a_duplicate_at_the_same_amount_only(
+    tmp_path: Path, more: int, stands: tuple[str, str]
+) -> None:
+    """On the next statement, the same or a dollar dearer, which may be for something else: that is asked about."""
     folder = tmp_path / "2026-03"
     make_month(7, 60, out=folder, faults=0, pdf=False)
     heading, freight, *_ = (folder / "norrhaven-2026-03.csv").read_text(encoding="utf-8").splitlines()
     row, _, amount = freight.replace("NP-2026-03", "NP-2026-04").replace("2026-04-01", "2026-05-01").rpartition(",")
-    (folder / "april.csv").write_text(f"{heading}\n{row},{float(amount) + 1:.2f}\n", encoding="utf-8")
-    finding = auditor.reconcile([folder]).findings.iloc[0]
-    assert (finding["cause"], finding["dispute"], finding["statement"]) == ("duplicate", "strong", "NP-2026-04")
-    assert finding["explanation"].startswith("The same charges stand on statement NP-2026-03 too, and the second")
+    again = float(amount) + more
+    (folder / "april.csv").write_text(f"{heading}\n{row},{again:.2f}\n", encoding="utf-8")
+    [finding] = auditor.reconcile([folder]).findings.to_dict("records")
+    assert (finding["cause"], finding["dispute"]) == stands
+    assert finding["statement"] == "NP-2026-04"
+    assert finding["difference_cents"] == round(100 * again)
+    assert finding["explanation"].startswith(
+        "Statement NP-2026-03 bills a charge of this label already, and here it is made again at another amount, "
+        f"which neither the rules nor the carrier's figures explain: ${again:.2f}; ask the carrier what it is for."
+        if more
+        else "The same charges stand on statement NP-2026-03 too, and the second time cost "
+    )
 
 
 def test_few_parcels_of_a_carton_make_no_outlier(tmp_path: Path) -> None:

@@ -45,7 +45,7 @@ def _read(rng: Random, declared: Parcel) -> Parcel:
 
 
 def _corrected(
-    shipments: Sequence[Shipment], prices: Prices, names: Sequence[str], *, sides: bool
+    shipments: Sequence[Shipment], prices: Prices, names: Sequence[str], *, sides: bool, off: int = 0
 ) -> Iterator[tuple[list[Line], list[Line]]]:
     """The lines of each label, and those of its correction in one sum."""
     rng, words = Random(5), cycle(names)
@@ -55,18 +55,19 @@ def _corrected(
         plain = Line(one.tracking, one.shipped_on, one.service, one.zone, "", "label", 0, order=one.order)
         shown = replace(plain, sides=plainly.whole(read.sides), weight=plainly.billable_weight(read.sides, read.weight))
         cents = sum(after.values()) - sum(due.values())
+        cents += off if cents else 0
         label = [replace(plain, charge=charge, cents=due[charge]) for charge in due]
         yield label, [replace(shown if sides else plain, charge=next(words), cents=cents)] if cents else []
 
 
-def _month(folder: Path, names: Sequence[str], *, sides: bool, count: int = 60) -> Audit:
+def _month(folder: Path, names: Sequence[str], *, sides: bool, count: int = 60, off: int = 0) -> Audit:
     """A shop's month with right corrections of these names on a later statement."""
     write_prices(folder)
     write_cartons(folder)
     prices = plainly.read_prices(folder)
     every = [replace(one, packed_size="", packed_weight="", photo="") for one in ship(Random(11), 2 * count)]
     shipments = [one for one in every if one.service == GROUND]
-    lines = list(_corrected(shipments, prices, names, sides=sides))
+    lines = list(_corrected(shipments, prices, names, sides=sides, off=off))
     write_shipments(folder, shipments)
     for number, day, of in (("N-1", "2026-04-01", 0), ("N-2", "2026-04-15", 1)):
         write_statement(folder / f"{number}.csv", number, day, [line for both in lines for line in both[of]])
@@ -86,6 +87,27 @@ def test_what_the_printed_figures_explain_is_explained_under_every_name(tmp_path
     assert len(audit.findings) > len(NAMES)
     assert _claims(audit) == set()
     assert not audit.findings["cause"].eq("unexplained").any()
+
+
+@pytest.mark.parametrize(("off", "words"), [(1, "$0.01 more"), (-1, "$0.01 less")])
+def test_a_sum_that_is_a_cent_off_is_explained_but_for_that_cent(tmp_path: Path, off: int, words: str) -> None:
+    """As where fuel is rounded by itself: the figures have to do with the rest."""
+    audit = _month(tmp_path, ["weight correction", "re-rate", "postage due"], sides=True, off=off)
+    found = audit.findings
+    assert len(found) > 20
+    assert _claims(audit) == set()
+    assert not found["cause"].eq("unexplained").any()
+    assert found["other_cents"].eq(off).all()
+    assert (
+        found["explanation"]
+        .str.contains(
+            f"the sum is {words} than these figures come to, as where fuel is rounded another way", regex=False
+        )
+        .all()
+    )
+    right = found["dispute_reason"].str.startswith("by all that is recorded the carrier is right")
+    assert set(found.loc[right, "dispute"]) == {"none"}
+    assert not found["disputable_cents"].eq(1).any()
 
 
 @pytest.mark.parametrize("name", ["weight correction", "postage due", "re-rate", "oversize correction", "audit fee"])

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
@@ -184,28 +185,40 @@ def _put_together(seen: Seen, before: pd.DataFrame) -> None:
 def _summed(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: pd.DataFrame) -> bool:
     """Put down charge by charge what the carrier's figures explain in all, to the cent, whatever its words say.
 
-    With the fee for a correction, or without where a word taken for it stands for the whole.
+    With the fee for a correction, or without where a word taken for it stands for the whole. A cent more or less, as
+    fuel is rounded by itself, is put among what is not known.
     """
     rows = before.index[(players["active"] != 0).to_numpy()]
     if rows.empty:
         return False
     columns, lumps = list(seen.billed_columns), ["unknown_cents", "otherwise_cents"]
+    plain = [column for column in columns if column != "fuel_cents"]
     first = seen.about.loc[rows, "first"]
     by_before = price(before.loc[rows], seen.book, seen.prices)
     amounts = seen.amounts.loc[rows]
     billed = amounts[[*columns, *lumps]].sum(axis=1)
     found = pd.Series(data=False, index=rows)
-    for figures in (read.loc[rows], read.loc[rows].assign(corrected=False)):
-        by_read = repriced(figures, by_before, seen.book, seen.prices)
-        due = by_read[columns] - by_before[columns].mask(first, 0)
-        known = by_before["unpriced"].isna() & by_read["unpriced"].isna()
-        other = (amounts[columns] != due).any(axis=1)
-        fits = rows[(known & other & ~found & (due.sum(axis=1) == billed)).to_numpy()]
+    every = [
+        _added(seen, figures, by_before, first) for figures in (read.loc[rows], read.loc[rows].assign(corrected=False))
+    ]
+    for cents, due in product((0, 1, -1), every):
+        asked = (amounts[columns] != due).any(axis=1)
+        if cents:
+            asked = (amounts[plain] != due[plain]).any(axis=1) & (due["fuel_cents"] != 0)
+        fits = rows[(asked & ~found & (due.sum(axis=1, skipna=False) + cents == billed)).fillna(value=False).to_numpy()]
         seen.amounts.loc[fits, columns] = due.loc[fits].astype(np.int64)
-        seen.amounts.loc[fits, lumps] = 0
+        seen.amounts.loc[fits, lumps] = cents, 0
         found[fits] = True
     seen.about.loc[rows[found.to_numpy()], "in_one_sum"] = True
     return bool(found.any())
+
+
+def _added(seen: Seen, figures: pd.DataFrame, by_before: pd.DataFrame, first: pd.Series) -> pd.DataFrame:
+    """What statements owe by these figures, by charge: all, or what is added; missing where a price is not known."""
+    columns = list(seen.billed_columns)
+    by_read = repriced(figures, by_before, seen.book, seen.prices)
+    known = by_before["unpriced"].isna() & by_read["unpriced"].isna()
+    return (by_read[columns] - by_before[columns].mask(first, 0)).where(known)
 
 
 def _inferred(
