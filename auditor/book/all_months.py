@@ -107,8 +107,9 @@ def _happenings(
     gone = set(states["statement"]) - set(lines["statement"])  # their file was set aside, or is read otherwise now
     statements = pd.Series(sorted({*lines["statement"], *gone} - kept), dtype="str")
     found = opening.from_findings(findings, states, statements, today)
-    lowered = reissues.lowered(added(history, found), _billed_less(before.replaced_lines, lines), today)
     known = pd.concat([findings, before.findings[before.findings["statement"].isin(kept)]])
+    worth = {(row["statement"], row["about"]): int(row["worth_cents"]) for row in rows(known)}
+    lowered = reissues.lowered(added(history, found), _billed_less(before.replaced_lines, lines), worth, today)
     claimed = _claimed(states_of(added(history, found, lowered)), known, lines, before.replaced_lines)
     credited = credits_of(lines, claimed)
     return added(moved, found, lowered, settled(credited.given, history, today)), credited.problems
@@ -136,9 +137,14 @@ def _replaced_by(replaced: pd.DataFrame, lines: pd.DataFrame) -> dict[str, str]:
 
 
 def _billed_less(replaced_lines: pd.DataFrame, lines: pd.DataFrame) -> dict[tuple[str, str], int]:
-    """What statements bill less for a parcel than those that they are in the place of, by statement and number."""
+    """What statements bill less for a parcel than those that they are in the place of, by statement and number.
+
+    One that was issued again more than once is several times among those: of each charge, the most that one billed.
+    """
+    key = ["by_statement", "about"]
     before = replaced_lines.assign(about=bare(replaced_lines["tracking"]))
-    was = before.groupby(["by_statement", "about"])["amount_cents"].sum()
+    each = before.groupby([*key, "description", "statement", "source_file"], dropna=False)["amount_cents"].sum()
+    was = each.groupby([*key, "description"], dropna=False).max().groupby(key).sum()
     numbers = lines.assign(number=bare(lines["tracking"])).groupby(["statement", "number"])["amount_cents"].sum()
     less = was - numbers.reindex(was.index).fillna(0)
     found = less[less > 0].rename("cents").rename_axis(["statement", "about"]).reset_index()

@@ -76,12 +76,17 @@ def _left_behind(dispute: dict[str, Any], new: str, events: pd.DataFrame, day: d
             yield base | {"what": "credited", "amount_cents": -int(cents), "by_statement": by, "note": note}
 
 
-def lowered(events: pd.DataFrame, less: Mapping[tuple[str, str], int], day: date) -> pd.DataFrame:
+def lowered(
+    events: pd.DataFrame, less: Mapping[tuple[str, str], int], worth: Mapping[tuple[str, str], int], day: date
+) -> pd.DataFrame:
     """The events (EVENTS) of what a statement, issued again, bills less for what was claimed; or bills again after all.
+
+    What is billed less for the parcel need not be of what was claimed: what is found still to be wrong stays claimed.
 
     Args:
         events: the history so far.
         less: cents by statement and what a dispute is about, of statements that are counted.
+        worth: what is worth disputing by what is found now, by the same.
         day: the day of the run.
     """
     states = states_of(events)
@@ -91,10 +96,10 @@ def lowered(events: pd.DataFrame, less: Mapping[tuple[str, str], int], day: date
     happenings: list[dict[str, Any]] = []
     for dispute in rows(undecided):
         key = dispute["statement"], dispute["about"]
-        cents = less.get(key, 0)
-        rest = max(int(claimed[key]) - cents, 0)
+        claim = int(claimed[key])
+        rest = max(claim - less.get(key, 0), min(worth.get(key, 0), claim))
         if rest != dispute["amount_cents"] and _is_here(_happened_to(dispute, events), dispute["statement"]):
-            happenings.append(_lowered(dispute, cents, rest, day))
+            happenings.append(_lowered(dispute, claim - rest, rest, day))
     return events_of(happenings)
 
 

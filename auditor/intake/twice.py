@@ -144,11 +144,18 @@ def _replaced(units: Mapping[int, Unit], by: Mapping[int, Verdict], final: Mappi
             "by_file": units[new].file,
             "billed_cents": units[at].cents,
             "now_cents": units[new].cents,
-            "reason": by[at].why if at in by else SAME_LINES,
+            "reason": _reason(by[at], units[new]) if at in by else SAME_LINES,
         }
         for at, new in final.items()
     ]
     return conform(pd.DataFrame(each), REPLACED).sort_values(["statement", "source_file"], ignore_index=True)
+
+
+def _reason(verdict: Verdict, final: Unit) -> str:
+    """Why a statement is not counted; of which other file that is said, where that was issued again too."""
+    direct = verdict.pair.new
+    again = f"{direct.file} was before, as {verdict.why}"
+    return verdict.why if direct == final else again
 
 
 def _told_same(unit: Unit, kept: Unit) -> Problem:

@@ -312,6 +312,38 @@ def test_a_claim_on_the_same_number_asks_for_what_is_still_billed(book: Path, tm
     ]
 
 
+LESS = small_book.MARCH.replace("NP1,2026-03-04,Ground,5,Freight,12,15.00", "NP1,2026-03-04,Ground,5,Freight,12,11.90")
+LATER = LESS.replace("NP-2026-03,2026-04-01", "NP-2026-03,2026-04-20").replace("87.00", "83.90")
+LAST = LATER.replace("NP-2026-03,2026-04-20", "NP-2026-03B,2026-05-04")
+
+
+@pytest.mark.parametrize("last", [LAST, LAST.replace("03B", "03")])
+def test_a_claim_keeps_its_amount_through_two_statements_issued_again(book: Path, tmp_path: Path, last: str) -> None:
+    """All of it is still billed, whatever the statements before it come to together; its history names both."""
+    accounting.reconcile([small_book.file(tmp_path, "again.csv", LATER)], book=book, today=TODAY)
+    found = accounting.reconcile([small_book.file(tmp_path, "last.csv", last)], book=book, today=TODAY)
+    statement = last.splitlines()[1].split(",")[0]
+    sent = [one for one in stands(found) if one[2] == "sent"]
+    assert sent == [[statement, "NP2", "sent", 1650, "C-1"], [statement, "NP9", "sent", 1250, "C-1"]]
+    said = run("disputes", "history", "NP2", "--book", book).stdout.splitlines()
+    if statement == "NP-2026-03B":
+        assert [line for line in said if line.startswith("On")] == [
+            "On statement NP-2026-03:",
+            "On statement NP-2026-03B:",
+        ]
+        assert "goes on with statement NP-2026-03B" in said[3]
+    assert not any("no longer billed" in line for line in said)
+
+
+def test_a_line_that_is_billed_less_and_was_not_claimed_leaves_the_claim(book: Path, tmp_path: Path) -> None:
+    """NP2's freight is still billed twice; a pickup at its door, which nobody claimed, is not there any more."""
+    pickup = "NP-2026-03,2026-04-01,NP2,2026-03-05,Ground,5,Saturday,15,4.00\nStatement total,,,,,,,,91.00\n"
+    with_it = small_book.MARCH.replace("Statement total,,,,,,,,87.00\n", pickup)
+    accounting.reconcile([small_book.file(tmp_path, "more.csv", with_it)], book=book, today=TODAY)
+    found = accounting.reconcile([small_book.file(tmp_path, "again.csv", AGAIN)], book=book, today=TODAY)
+    assert ["NP-2026-03B", "NP2", "sent", 1650, "C-1"] in stands(found)
+
+
 def test_a_credit_before_the_statement_was_issued_again_stays_with_the_claim(book: Path, tmp_path: Path) -> None:
     """Though its day is before that of the new one."""
     may = small_book.file(tmp_path, "may.csv", small_book.MAY)

@@ -200,12 +200,17 @@ def take_up_again(names: tuple[str, ...], **more: Any) -> None:
 @click.argument("name", metavar="TRACKING")
 @options.book
 def history(name: str, book: Path | None) -> None:
-    """Show all that happened to a dispute."""
+    """Show all that happened to a dispute; on each statement, where it went on with another."""
     from auditor.book.kept_disputes import history_of
     from auditor.book.ledger import opened
 
     with options.wrong_use(), opened(options.book_path(book), writable=False) as held:
-        for one in _plain(history_of(held, name)):
+        happened = history_of(held, name)
+    parts = happened.groupby("statement", sort=False)
+    for statement, part in parts:
+        if len(parts) > 1:
+            say(f"On statement {statement}:")
+        for one in _plain(part):
             said = [
                 "" if one["amount_cents"] is None else dollars(one["amount_cents"]),
                 f"by statement {one['by_statement']}" if one["by_statement"] else "",
