@@ -104,19 +104,22 @@ def _reconcile(place: Place, rng: Random) -> Iterator[list[str | Path]]:
 
 
 def _otherwise(place: Place, rng: Random) -> list[str | Path]:
-    """Now and then a file read as some kind, or other rules."""
-    return rng.choice(
-        [*[[]] * 6, ["--as", f"{rng.choice(KINDS)}={place.a_file(rng).name}"], ["--rules", rng.choice(TARIFFS)]]
-    )
+    """Now and then a file read as some kind, or other rules, for all or for one service."""
+    return rng.choice([*[[]] * 5, ["--as", f"{rng.choice(KINDS)}={place.a_file(rng).name}"], *_other_rules(rng)])
+
+
+def _other_rules(rng: Random) -> list[list[str | Path]]:
+    return [["--rules", rng.choice(TARIFFS)], ["--rules", f"{rng.choice(['Parcel', 'Ground'])}={rng.choice(TARIFFS)}"]]
 
 
 def _into_the_book(place: Place, rng: Random) -> Iterator[list[str | Path]]:
     """At once, or a part and then the rest, as months come in."""
     names = sorted(place.files)
     at = rng.randint(0, len(names))
+    rules = rng.choice([*[[]] * 5, *_other_rules(rng)])
     for part in [names[:at], names[at:]] if rng.random() < 0.5 else [names]:
         if part:
-            yield ["reconcile", *(place.folder / name for name in part), "--out", place.out]
+            yield ["reconcile", *(place.folder / name for name in part), "--out", place.out, *rules]
 
 
 def _again(place: Place, _: Random) -> Iterator[list[str | Path]]:
@@ -124,7 +127,7 @@ def _again(place: Place, _: Random) -> Iterator[list[str | Path]]:
 
 
 def _explain(place: Place, rng: Random) -> Iterator[list[str | Path]]:
-    yield ["explain", "--", place.tracking(rng), place.folder]
+    yield ["explain", *_otherwise(place, rng), "--", place.tracking(rng), place.folder]
 
 
 def _explain_from_book(place: Place, rng: Random) -> Iterator[list[str | Path]]:
@@ -133,7 +136,7 @@ def _explain_from_book(place: Place, rng: Random) -> Iterator[list[str | Path]]:
 
 def _cartons(place: Place, rng: Random) -> Iterator[list[str | Path]]:
     changed_on = ["--changed", f"{place.carton(rng)}=2025-10-15"] if rng.random() < 0.3 else []
-    yield ["cartons", place.folder, *changed_on]
+    yield ["cartons", place.folder, *changed_on, *_otherwise(place, rng)]
 
 
 def _whatif(place: Place, rng: Random) -> Iterator[list[str | Path]]:
@@ -149,21 +152,22 @@ def _whatif(place: Place, rng: Random) -> Iterator[list[str | Path]]:
             ["--other-prices", place.a_file(rng)],
         ]
     )
-    yield ["whatif", place.folder, *change, *rng.choice([[], ["--format", "csv"]])]
+    yield ["whatif", place.folder, *change, *rng.choice([[], ["--format", "csv"]]), *_otherwise(place, rng)]
 
 
 def _precheck(place: Place, rng: Random) -> Iterator[list[str | Path]]:
     parcel: list[str | Path] = rng.choice([[place.carton(rng)], ["47 1/2 x 6 x 6 in", "3 lb"], [place.a_file(rng)]])
     where = rng.choice([[], ["--zone", "5"], ["--service", "Ground"]])
-    yield ["precheck", *parcel, "--history", place.folder, "--on", rng.choice(["2025-11-03", LATER]), *where]
+    on = ["--on", rng.choice(["2025-11-03", LATER])]
+    yield ["precheck", *parcel, "--history", place.folder, *on, *where, *_otherwise(place, rng)]
 
 
-def _evidence(place: Place, _: Random) -> Iterator[list[str | Path]]:
-    yield ["evidence", place.folder, "--out", place.out]
+def _evidence(place: Place, rng: Random) -> Iterator[list[str | Path]]:
+    yield ["evidence", place.folder, "--out", place.out, *_otherwise(place, rng)]
 
 
 def _evidence_of_one(place: Place, rng: Random) -> Iterator[list[str | Path]]:
-    yield ["evidence", "--out", place.out, "--", place.tracking(rng), place.folder]
+    yield ["evidence", "--out", place.out, *_otherwise(place, rng), "--", place.tracking(rng), place.folder]
 
 
 def _evidence_from_book(place: Place, _: Random) -> Iterator[list[str | Path]]:

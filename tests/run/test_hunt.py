@@ -17,7 +17,7 @@ from tests.hunt.endings import Ending, ending_of
 from tests.hunt.reducing import smallest
 
 NUMBERS = range(1, 25)
-CASE = replace(case_of(0), months=1, parcels=1, changes=(), commands=(("cartons", 0),))
+CASE = replace(case_of(0), months=1, parcels=1, changes=(), commands=(("cartons", 2),))
 
 
 @pytest.mark.parametrize("number", NUMBERS)
