@@ -98,10 +98,7 @@ def _fits(parcels: Parcels, groups: Cartons, slipped: pd.Series, draws: int) -> 
     quiet = _quiet(parcels, groups, fits)
     for number in range(ROUNDS * len(FIGURES)):
         figure = FIGURES[number % len(FIGURES)]
-        said = {
-            carton: [said for one in ones for said in one.says(figure, _of_carton(fits, carton))]
-            for carton, ones in quiet.items()
-        }
+        said = {carton: [one.says(figure, _of_carton(fits, carton)) for one in ones] for carton, ones in quiet.items()}
         fits[figure] = seen[figure].fit(said, draws=draws, seed=len(FIGURES) + number)
     return fits
 

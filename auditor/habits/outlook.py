@@ -13,9 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from auditor.core.arrays import Floats, Whole
+from auditor.core.arrays import Floats, Whole, Yes
 from auditor.core.sides import FIGURES
-from auditor.habits.readings.combinations import Cells, blocks, mean_over, totals_of
+from auditor.habits.readings.combinations import MOST, Cells, blocks, mean_over, totals_of
 from auditor.habits.readings.excess import Excess, ends
 from auditor.habits.readings.lot import Lot
 from auditor.tariff import Prices, Rulebook
@@ -113,18 +113,29 @@ def expected(lot: Lot, excess: Mapping[str, Excess], *values: Callable[[Whole], 
     for rules, under in lot.stretches(np.flatnonzero(declared >= 0)):
         for some, family, cells in blocks(lot, under, excess, rules):
             totals, refused = totals_of(lot, some, family, cells)
-            # Kinds of a family that are charged alike as declared differ only in the chances of its own figure.
-            group, of_kind = np.unique(np.stack([family, declared[some]]), axis=1, return_inverse=True)
-            of_kind, first = of_kind.ravel(), np.unique(of_kind, return_index=True)[1]
-            more = totals[group[0]] - group[1].reshape(-1, *[1] * len(FIGURES))
-            more = np.maximum(more, refused[group[0]])  # what is refused counts as a cent more at least
-            fees = lot.fee_cents[some[first]].reshape(-1, *[1] * len(FIGURES))
-            if lot.charges.terms.book.takes_of_correction:
-                fees = _fees(lot, some[first], more)
-            back_charge = np.where(more > 0, more + fees, 0)
-            for mean, value in zip(found, values, strict=True):
-                mean[some] = _mean(value(back_charge), cells, first, of_kind)
+            at_once = max(MOST // totals[0].size, 1)
+            for now in (slice(start, start + at_once) for start in range(0, len(some), at_once)):
+                back_charge, first, of_kind = _back_charges(lot, some[now], family[now], totals, refused)
+                own = [one.rows(now) for one in cells.values()]
+                for mean, value in zip(found, values, strict=True):
+                    mean[some[now]] = _mean(value(back_charge), own, first, of_kind)
     return found
+
+
+def _back_charges(lot: Lot, some: Whole, family: Whole, totals: Whole, refused: Yes) -> tuple[Whole, Whole, Whole]:
+    """The back-charge for each combination of cells (groups, cells of each figure …), by what those come to.
+
+    Kinds of a family that are charged alike as declared make a group: they differ only in the chances of the family's
+    own figure. With it the first kind of each group, and the group of each kind.
+    """
+    every = np.stack([family, lot.declared_cents[some]])
+    group, first, of_kind = np.unique(every, axis=1, return_index=True, return_inverse=True)
+    more = totals[group[0]] - group[1].reshape(-1, *[1] * len(FIGURES))
+    more = np.maximum(more, refused[group[0]])  # what is refused counts as a cent more at least
+    fees = lot.fee_cents[some[first]].reshape(-1, *[1] * len(FIGURES))
+    if lot.charges.terms.book.takes_of_correction:
+        fees = _fees(lot, some[first], more)
+    return np.where(more > 0, more + fees, 0), first, of_kind.ravel()
 
 
 def _fees(lot: Lot, some: Whole, more: Whole) -> Whole:
@@ -134,11 +145,11 @@ def _fees(lot: Lot, some: Whole, more: Whole) -> Whole:
     return np.asarray(np.maximum(with_fee - lot.declared_cents[each], 0).reshape(more.shape))
 
 
-def _mean(values: Floats, cells: Mapping[str, Cells], first: Whole, of_kind: Whole) -> Floats:
+def _mean(values: Floats, cells: Sequence[Cells], first: Whole, of_kind: Whole) -> Floats:
     """The mean of values (groups, cells of each figure …) over the cells' chances, for each kind (kinds, D).
 
     `of_kind` is the group of each kind; kinds of one group have the chances of their `first` in all but one figure.
     """
-    own, *others = (one.chance for one in cells.values())
-    mean = mean_over(values, *(chance[first] for chance in others))
-    return np.asarray(np.einsum("ncd,ncd->nd", mean[of_kind], own))
+    own, *others = cells
+    mean = mean_over(values, *(one.chance[one.of_row[first]] for one in others))
+    return np.asarray(np.einsum("ncd,ncd->nd", mean[of_kind], own.chance[own.of_row]))

@@ -110,7 +110,7 @@ def test_a_silence_that_is_certain_is_the_same_as_a_bound() -> None:
     beyond = rng.normal(0.2, 0.4, 300)
     seen = beyond > 0
     table = bounds(np.where(seen, np.ceil(beyond) - 1, -np.inf), np.where(seen, np.ceil(beyond), 0.0))
-    quiet = Silence(np.array([0.0]), np.array([[1.0], [0.0]]), float((~seen).sum()))
+    quiet = Silence(np.array([[0.0]]), np.array([[[1.0], [0.0]]]), np.array([float((~seen).sum())]))
     told = Seen.of(table, INCH)
     assert told is not None
     one, other = told.fit(seed=1), told.fit({"guitar box": [quiet]}, seed=1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import ndtr
@@ -72,9 +72,7 @@ class Cells:
 
     def rows(self, rows: slice | Whole) -> Cells:
         """Those of some parcels."""
-        of_row = self.of_row[rows]
-        own = self.inside[of_row], self.chance[of_row], self.between[of_row]
-        return Cells(*own, np.arange(len(of_row)), self.shared)
+        return replace(self, of_row=self.of_row[rows])
 
 
 def _window(excess: Excess, step: int) -> tuple[int, int]:
@@ -90,7 +88,7 @@ def _window(excess: Excess, step: int) -> tuple[int, int]:
 def blocks(
     lot: Lot, some: Whole, excess: Mapping[str, Excess], rules: Rules
 ) -> Iterator[tuple[Whole, Whole, dict[str, Cells]]]:
-    """Some kinds of a lot, as many as can be priced at a time, their families, and the cells of each figure.
+    """Some kinds of a lot, of as many families as can be priced at a time, and the cells of each figure.
 
     Kinds of a family differ in one figure only and share its cells, which stand first. The figure is the one that
     leaves the fewest prices to reckon.
@@ -111,11 +109,11 @@ def blocks(
             ways[figure] = {figure: cells(figure, shared=True), **{one: own[one] for one in FIGURES if one != figure}}
     best = min(families, key=lambda figure: (int(families[figure].max()) + 1) * prices_of(ways[figure]))
     order = np.argsort(families[best], kind="stable")
+    family = families[best][order]
     at_once = max(MOST // prices_of(ways[best]), 1)
-    for start in range(0, len(some), at_once):
-        now = order[start : start + at_once]
-        family = np.unique(families[best][now], return_inverse=True)[1]
-        yield some[now], family, {figure: one.rows(now) for figure, one in ways[best].items()}
+    for first in range(0, int(family[-1]) + 1, at_once):
+        now = slice(*np.searchsorted(family, [first, first + at_once]))
+        yield some[order[now]], family[now] - first, {name: one.rows(order[now]) for name, one in ways[best].items()}
 
 
 def totals_of(lot: Lot, some: Whole, family: Whole, cells: Mapping[str, Cells]) -> tuple[Whole, Yes]:
@@ -128,7 +126,7 @@ def totals_of(lot: Lot, some: Whole, family: Whole, cells: Mapping[str, Cells]) 
     read = {}
     for axis, (figure, one) in enumerate(cells.items(), 1):
         along = [len(first), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
-        read[figure] = one.inside[first].reshape(along)
+        read[figure] = one.inside[one.of_row[first]].reshape(along)
     totals = lot.cents(some[first].reshape(-1, *[1] * len(FIGURES)), read)
     dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
     return np.where(totals == NO_PRICE, dearest, totals), totals == NO_PRICE

@@ -69,14 +69,15 @@ class Excess:
 
 @dataclass(frozen=True)
 class Silence:
-    """What `count` parcels without a correction say: the chance of none in each of some steps of the excess.
+    """What n kinds of parcels without a correction say: the chance of none in each of some steps of the excess.
 
-    `between` (steps - 1): where the steps meet, nm or pg; `chance` (steps, D), by what the other figures may be.
+    `between` (n, steps - 1): where the steps meet, nm or pg; `chance` (n, steps, D), by what the other figures may be;
+    `count` (n): parcels of each kind.
     """
 
     between: Floats
     chance: Floats
-    count: float
+    count: Floats
 
     def scaled(self, scale: float) -> Silence:
         """The same in scales."""
@@ -292,20 +293,26 @@ class Seen:
 
 def _of_silences(said: Sequence[Silence], grid: _Grid) -> Floats:
     """The log likelihood of silences, the others' figures as they are on average (means, spreads)."""
-    on_average = [replace(one, chance=one.chance.mean(axis=1, keepdims=True)) for one in said]
+    on_average = [replace(one, chance=one.chance.mean(axis=-1, keepdims=True)) for one in said]
     return np.asarray(_by_draw(on_average, grid)[0])
 
 
 def _by_draw(said: Sequence[Silence], grid: _Grid) -> Floats:
     """The log likelihood of silences for each draw of the others' figures (D or 1, means, spreads)."""
-    likelihood = np.zeros((1, len(grid.mean), len(grid.log_spread)), dtype=np.float32)
+    mean, spread = np.repeat(grid.mean, len(grid.log_spread)), np.tile(np.exp(grid.log_spread), len(grid.mean))
+    likelihood = np.zeros((said[0].chance.shape[-1] if said else 1, len(mean)), dtype=np.float32)
+    chance = np.empty_like(likelihood)
     for one in said:
-        below = ndtr((one.between[:, None, None] - grid.mean[:, None]) / np.exp(grid.log_spread))
+        distinct, of = np.unique(one.between, axis=0, return_inverse=True)
         # Seven digits are plenty for a chance, and logarithms of them take half the time.
-        less, last = (-np.diff(one.chance, axis=0)).astype(np.float32), one.chance[-1].astype(np.float32)
-        chance = np.tensordot(less, below.astype(np.float32), axes=(0, 0)) + last[:, None, None]
-        likelihood = likelihood + np.float32(one.count) * np.log(np.maximum(chance, NEXT_TO_NOTHING))
-    return likelihood.astype(np.float64)
+        below = ndtr((distinct[:, :, None] - mean) / spread).astype(np.float32)
+        less = (-np.diff(one.chance, axis=1)).astype(np.float32)
+        last = one.chance[:, -1, :, None].astype(np.float32)
+        for kind, count in enumerate(one.count.astype(np.float32)):
+            np.matmul(less[kind].T, below[of[kind]], out=chance)
+            np.maximum(np.add(chance, last[kind], out=chance), NEXT_TO_NOTHING, out=chance)
+            likelihood += np.multiply(np.log(chance, out=chance), count, out=chance)
+    return likelihood.astype(np.float64).reshape(len(likelihood), len(grid.mean), -1)
 
 
 def _log_chance(low: Floats, high: Floats) -> Floats:
@@ -372,17 +379,21 @@ def _density(value: Floats, mean: Floats, deviation: Floats | float) -> Floats:
 
 def _drawn(log_likelihood: Floats, grid: _Grid, shop: _Shop, rng: np.random.Generator) -> tuple[Floats, Floats]:
     """Draws of one carton's mean and spread, one for each draw of the shop."""
-    likely = _to_one(log_likelihood)
-    weight = shop.of_means(grid.mean)[:, :, None] * shop.of_spreads(grid.log_spread)[:, None, :] * likely
-    mean, spread = np.divmod(_picked(weight.reshape(len(weight), -1), rng), len(grid.log_spread))
+    of_means, of_spreads = shop.of_means(grid.mean), shop.of_spreads(grid.log_spread)
+    likely = np.broadcast_to(_to_one(log_likelihood), (len(of_means), len(grid.mean), len(grid.log_spread)))
+    mean, inside = _picked(of_means * (likely @ of_spreads[:, :, None])[:, :, 0], rng.random(len(of_means)))
+    spread, _ = _picked(of_spreads * likely[np.arange(len(mean)), mean], inside)
     return _within(grid.mean, mean, rng), np.exp(_within(grid.log_spread, spread, rng))
 
 
-def _picked(weight: Floats, rng: np.random.Generator) -> npt.NDArray[np.int64]:
-    """A place in each row, by the weights in it."""
-    below = np.cumsum(np.maximum(weight, LEAST), axis=1)
-    chosen = (below < rng.random((len(weight), 1)) * below[:, -1:]).sum(axis=1)
-    return np.asarray(np.minimum(chosen, weight.shape[1] - 1), dtype=np.int64)
+def _picked(weight: Floats, at: Floats) -> tuple[npt.NDArray[np.int64], Floats]:
+    """The place in each row at a share of the weights in it, and at which share of that place's own weight."""
+    weight, row = np.maximum(weight, LEAST), np.arange(len(weight))
+    upto = np.cumsum(weight, axis=1)
+    goal = at * upto[:, -1]
+    place = np.minimum((upto < goal[:, None]).sum(axis=1), weight.shape[1] - 1)
+    own = weight[row, place]
+    return place, np.clip((goal - (upto[row, place] - own)) / own, 0, 1)
 
 
 def _within(grid: Floats, place: npt.NDArray[np.int64], rng: np.random.Generator) -> Floats:

@@ -38,16 +38,12 @@ class Silent:
     quiet: Floats
     between: Mapping[str, Floats]
 
-    def says(self, figure: str, excess: Mapping[str, Excess]) -> list[Silence]:
+    def says(self, figure: str, excess: Mapping[str, Excess]) -> Silence:
         """What they say of one figure, the others being read as by each draw of their `excess`."""
         others = [other for other in FIGURES if other != figure]
         chances = [_chances(self.between[other], excess[other]) for other in others]
         own_first = np.moveaxis(self.quiet, FIGURES.index(figure) + 1, 1)
-        quiet = mean_over(own_first, *chances)
-        return [
-            Silence(ends, chance, float(count))
-            for ends, chance, count in zip(self.between[figure], quiet, self.count, strict=True)
-        ]
+        return Silence(self.between[figure], mean_over(own_first, *chances), self.count)
 
 
 def _chances(between: Floats, excess: Excess) -> Floats:
@@ -81,7 +77,6 @@ def silent(lot: Lot, kind: Whole, excess: Mapping[str, Excess]) -> list[Silent]:
 
 
 def _quiet(lot: Lot, kinds: Whole, cells: Mapping[str, Cells]) -> Floats:
-    every = {figure: one.rows(slice(None)) for figure, one in cells.items()}
-    totals, refused = totals_of(lot, kinds, np.arange(len(kinds)), every)
+    totals, refused = totals_of(lot, kinds, np.arange(len(kinds)), cells)
     declared = lot.cents(kinds).reshape(-1, *[1] * len(cells))
     return np.asarray((totals <= declared) & ~refused, dtype=np.float64)
