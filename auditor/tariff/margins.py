@@ -103,7 +103,7 @@ def _counted(figures: Mapping[str, Whole], limit: Threshold, rules: Rules, billa
         cubic = rules.side_rounding.step**3
         pairs = zip(figures["weight_pg"].tolist(), measured.volume.tolist(), strict=True)
         return [measure_words("density", Fraction(pg, max(steps, 1) * cubic), rules) for pg, steps in pairs]
-    steps, size = measured.of(limit.measure, measured=limit.measured, billable=billable)
+    steps, size = measured.of(limit, billable)
     return [measure_words(limit.measure, one * size, rules) for one in steps.tolist()]
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
-from functools import cached_property, reduce
+from functools import cache, cached_property, reduce
 from math import ceil, floor, prod
 from typing import Any
 
@@ -250,18 +250,20 @@ class Measured:
         """In cubic steps."""
         return money.product(*self.falling)
 
-    def of(self, measure: Measure, *, measured: bool, billable: Whole | None) -> tuple[Whole, Fraction]:
-        """A measure in whole steps, and the size of one step in nm, nm³ or pg."""
-        if measured and KIND_OF_MEASURE[measure] != "weight":
-            exact = Measured(_unrounded(self.rules), self.parcels)
-            return exact.of(measure, measured=False, billable=billable)
-        step = Fraction(self.rules.side_rounding.step)
+    @cached_property
+    def exact(self) -> Measured:
+        """The same by unrounded sides."""
+        return Measured(_unrounded(self.rules), self.parcels)
+
+    def of(self, limit: Threshold, billable: Whole | None = None) -> tuple[Whole, int]:
+        """What is held against a limit in whole steps, and the size of one step in nm, nm³ or pg."""
+        measure, step = limit.measure, self.rules.side_rounding.step
+        if KIND_OF_MEASURE[measure] == "weight":
+            return self.parcels.weight if measure == "actual weight" or billable is None else billable, 1
+        if limit.measured:
+            return self.exact.of(replace(limit, measured=False))
         if measure == "volume":
             return self.volume, step**3
-        if measure == "actual weight":
-            return self.parcels.weight, Fraction(1)
-        if measure == "billable weight":
-            return self.parcels.weight if billable is None else billable, Fraction(1)
         sides = dict(zip(("longest side", "second side", "shortest side"), self.falling, strict=True))
         return (self.girth if measure == "length plus girth" else sides[measure]), step
 
@@ -269,16 +271,21 @@ class Measured:
         """Which parcels pass a limit, its scope left aside."""
         if limit.measure == "density":
             return self._denser(limit)
-        steps, size = self.of(limit.measure, measured=limit.measured, billable=billable)
-        edge = limit.limit / size
-        # Whole steps are over a limit when they are over the whole steps that fit in it.
-        return np.asarray(steps >= ceil(edge) if limit.inclusive else steps > floor(edge), dtype=bool)
+        steps, size = self.of(limit, billable)
+        return np.asarray(steps >= _least_steps(limit, size), dtype=bool)
 
     def _denser(self, limit: Threshold) -> Yes:
         per_step = limit.limit * self.rules.side_rounding.step**3
         weight = self.parcels.weight.astype(object) * per_step.denominator
         least = self.volume.astype(object) * per_step.numerator
         return np.asarray(weight >= least if limit.inclusive else weight > least, dtype=bool)
+
+
+@cache
+def _least_steps(limit: Threshold, size: int) -> int:
+    """The least whole steps of a size that pass a limit: over it are those over the whole steps that fit in it."""
+    edge = limit.limit / size
+    return ceil(edge) if limit.inclusive else floor(edge) + 1
 
 
 def _either(*hold: Yes) -> Yes:
