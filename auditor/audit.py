@@ -11,7 +11,7 @@ import pandas as pd
 
 from auditor import intake
 from auditor.charges.attribution import attribute
-from auditor.charges.charge_words import contradicted, likened
+from auditor.charges.charge_words import carried_again, contradicted, likened
 from auditor.charges.charge_words import told as disbelieved_names
 from auditor.charges.checks import (
     beyond_rules,
@@ -136,6 +136,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
 
     ours = lines[lines["shipment"].notna()]
     progress.at("Reckoning what each parcel should have cost")
+    ours = ours.assign(charge=ours["charge"].mask(carried_again(ours)))
     ours = ours.assign(likened=likened(ours, [*book.charges, *given.fees["charge"].dropna()]))
     doubted = contradicted(ours, book, given)
     disbelieved = [*disbelieved_names(ours, doubted)]

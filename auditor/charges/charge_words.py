@@ -6,6 +6,7 @@ amounts do otherwise, is the carrier's word for something else: mostly for a cor
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
@@ -13,7 +14,7 @@ import pandas as pd
 
 from auditor.core.schemas import Problem
 from auditor.intake import vocabulary
-from auditor.intake.words import canonical
+from auditor.intake.words import canonical, tokens
 from auditor.tariff import Prices, Rulebook
 from auditor.tariff.prices import plain
 from auditor.tariff.rules import Fee
@@ -30,6 +31,23 @@ OF_CORRECTIONS = {
     *("incorrect", "underpaid", "due", "rerate", "remeasure", "reweigh", "audit", "scan", "inspection", "verification"),
 }
 """Words of a charge for a parcel that was found to be otherwise than declared (common practice, no source)."""
+
+
+ANOTHER_CARRIAGE = re.compile(
+    r"\b(?:return(?:s|ed|ing)?|rts|undeliver(?:able|ed)|re ?(?:deliver(?:y|ed)|attempt|direct(?:ion|ed)?)"
+    r"|forward(?:ed|ing)|(?:second|2nd|third|3rd|another|repeat(?:ed)?|failed) (?:delivery|attempt|carriage)|retoure?"
+    r"|r(?:u|ü|ue)cksendung|devolucion|devolución|retourzending|reso)\b"
+)
+"""Words of a parcel that is carried once more: back, on, or to the door again (common practice, no source)."""
+
+
+def carried_again(lines: pd.DataFrame) -> pd.Series:
+    """Which charges are, by their words, for carrying a parcel once more: they are none of its label's."""
+    texts = lines["description"].dropna().unique()
+    words = {text for text in texts if ANOTHER_CARRIAGE.search(" ".join(tokens(text)))}
+    named = {charge for charge in lines["charge"].dropna().unique() if ANOTHER_CARRIAGE.search(str(charge))}
+    charged = lines["state"].isin(["label charge", "fee"]) & (lines["amount_cents"] > 0).fillna(value=False)
+    return charged & lines["description"].isin(words) & ~lines["charge"].isin(named)
 
 
 def likened(lines: pd.DataFrame, own: Sequence[str]) -> pd.Series:
@@ -89,6 +107,7 @@ def _agree(lines: pd.DataFrame, listed: set[int]) -> bool:
 def amending(lines: pd.DataFrame) -> pd.Series:
     """Which lines of no known charge are corrections in one sum, by their words or since they differ by parcel."""
     unknown = lines[lines["charge"].isna() & (lines["state"] == "fee") & lines["description"].notna()]
+    unknown = unknown[~carried_again(unknown)]
     found = [
         text
         for text, them in unknown.groupby("description")

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from auditor.charges.charge_words import carried_again
+
 SAME = (
     *("shipment", "description", "charge", "state", "amount_cents", "service", "zone", "billed_weight_pg"),
     *("billed_length_nm", "billed_width_nm", "billed_height_nm"),
@@ -126,3 +128,24 @@ def at_another_amount(lines: pd.DataFrame, case: pd.Series) -> pd.Series:
     amounts = pd.MultiIndex.from_frame(label[["shipment", "charge", "amount_cents"]])
     other = ~first & charges.isin(charges[first]) & ~amounts.isin(amounts[first])
     return other.reindex(lines.index, fill_value=False)
+
+
+def made_otherwise(lines: pd.DataFrame, case: pd.Series, other: pd.Series) -> pd.Series:
+    """How each line that makes a charge again is unlike the one before it, in words; "" where it is the very same.
+
+    Args:
+        lines: LINES with `shipment` and `repeated`, in order of parcel and time.
+        case: the case of each line.
+        other: which of them do at another amount, see `at_another_amount`.
+    """
+    carried = carried_again(lines)
+    beside = case.map(lines["description"].where(carried).groupby(case).first())
+    words = lines["description"].str.casefold().str.split().str.join(" ").fillna("")
+    known = pd.MultiIndex.from_arrays([lines["shipment"], words])
+    billed = (lines["amount_cents"] > 0).fillna(value=False).to_numpy(dtype=bool)
+    first = known.isin(known[billed & ~lines["repeated"].to_numpy(dtype=bool)])
+    same_name = first | known.duplicated() | (words == "").to_numpy()
+    found = pd.Series("", index=lines.index, dtype=object)
+    found = found.mask(beside.notna(), "beside '" + beside.fillna("") + "'")
+    found = found.mask(~same_name, "as '" + lines["description"].fillna("") + "'")
+    return found.mask(other, "at another amount")

@@ -7,7 +7,7 @@ import pandas as pd
 
 from auditor.charges.charge_words import amending
 from auditor.charges.credits import answered
-from auditor.charges.duplicates import at_another_amount, made_on, put_in_place, repeats
+from auditor.charges.duplicates import at_another_amount, made_on, made_otherwise, put_in_place, repeats
 from auditor.charges.measured.by_statement import Seen, in_turn
 from auditor.charges.schema import FLAGS_OF_CARRIER, Cases
 from auditor.charges.taxes import doubtful
@@ -34,9 +34,10 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     anew, other = put_in_place(lines, case), at_another_amount(lines, case)
     lines["state"] = lines["state"].mask(anew | (other & lines["likened"]), "adjustment")
     lines["repeated"], of_label = repeats(lines, case)
-    lines["otherwise"] = lines["repeated"] & other
-    lines["amends"] = (lines["state"] == "adjustment") | amending(lines) | lines["otherwise"]
+    lines["otherwise"] = lines["repeated"] & (made_again := made_otherwise(lines, case, other)).ne("")
+    lines["amends"] = (lines["state"] == "adjustment") | amending(lines) | (lines["otherwise"] & other)
     about["made_on"] = made_on(lines, case, of_label).reindex(about.index).fillna("")
+    about["made_again"] = made_again[lines["otherwise"]].groupby(case).first().reindex(about.index).fillna("")
     about["first"] = about.index.isin(of_label)
     amounts = _amounts(lines, case, book.charges, len(about))
     about = about.join(_tax(about, amounts))
@@ -74,7 +75,7 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
 
 
 APART = ("credit_cents", "repeated_cents", "otherwise_cents", "tax_cents", "odd_tax_cents", "unknown_cents")
-"""What stands apart from the charges of the rules; `otherwise_cents`: charges made again at another amount."""
+"""What stands apart from the charges of the rules; `otherwise_cents`: charges made again, but not as they were."""
 
 
 def _hidden(lines: pd.DataFrame, case: pd.Series, raw: pd.DataFrame, count: int) -> tuple[pd.Series, pd.Series]:
@@ -159,7 +160,7 @@ def _shown(lines: pd.DataFrame, case: pd.Series, count: int) -> pd.DataFrame:
     figures = ["service", "zone", "shipped_on", "billed_weight_pg", "read_weight_pg"]
     figures += [f"billed_{side}" for side in SIDES]
     later = lines["state"].map({"adjustment": 1}).fillna(0)
-    rows = lines[~lines["repeated"] & (lines["state"] != "credit")]
+    rows = lines[(~lines["repeated"] | lines["otherwise"]) & (lines["state"] != "credit")]
     rows = rows.assign(case=case, later=later).sort_values(["case", "later"], kind="stable")
     return rows.groupby("case")[figures].last().reindex(range(count))
 

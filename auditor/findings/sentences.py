@@ -339,9 +339,9 @@ def _unexplained(told: Told) -> str:
     words = [_tax(told, odd_tax)] if odd_tax else []
     if otherwise:
         words.append(
-            f"statement {told.about['made_on']} bills a charge of this label already, and here it is made again at "
-            f"another amount, which neither the rules nor the carrier's figures explain: {money.dollars(otherwise)}; "
-            "ask the carrier what it is for"
+            f"statement {told.about['made_on']} bills a charge of this label already, and here it is made again "
+            f"{told.about['made_again']}, which neither the rules nor the carrier's figures explain: "
+            f"{money.dollars(otherwise)}; ask the carrier what it is for"
         )
     if told.a_cent_off:
         more = "more" if rest > 0 else "less"

@@ -218,6 +218,33 @@ def test_a_label_billed_again_is_a_duplicate_at_the_same_amount_only(
     )
 
 
+RETURNS = ("Freight - return to sender", "Freight, second attempt", "Base freight redelivery", "Freight Rücksendung")
+
+
+@pytest.mark.parametrize("name", [*RETURNS, "Base freight"])
+@pytest.mark.parametrize("later", [True, False])
+def test_freight_of_another_name_is_no_strong_duplicate_at_any_amount(
+    tmp_path: Path, name: str, *, later: bool
+) -> None:
+    """A parcel may be carried back, or to the door again; the same price under another name is asked about."""
+    folder = tmp_path / "2026-03"
+    make_month(7, 60, out=folder, faults=0, pdf=False)
+    file = folder / "norrhaven-2026-03.csv"
+    heading, freight, *rest = file.read_text(encoding="utf-8").splitlines()
+    again = freight.replace(",Freight,", f',"{name}",')
+    assert again != freight
+    if later:
+        again = again.replace("NP-2026-03", "NP-2026-04").replace("2026-04-01", "2026-05-01")
+        (folder / "april.csv").write_text(f"{heading}\n{again}\n", encoding="utf-8")
+    elif name in RETURNS:
+        file.write_text("\n".join([heading, freight, again, *rest]) + "\n", encoding="utf-8")
+    else:
+        return
+    [finding] = auditor.reconcile([folder]).findings.to_dict("records")
+    assert (finding["cause"], finding["dispute"]) == ("unexplained", "arguable")
+    assert finding["disputable_cents"] == finding["difference_cents"] > 0
+
+
 def test_few_parcels_of_a_carton_make_no_outlier(tmp_path: Path) -> None:
     """With fewer than ten nothing is said, and by all that is recorded the carrier is right."""
     folder = month(tmp_path, Fault("box length", carton="horn case box", sides="45.5 x 16 x 14"))

@@ -47,7 +47,7 @@ def _read(rng: Random, declared: Parcel) -> Parcel:
 def _corrected(
     shipments: Sequence[Shipment], prices: Prices, names: Sequence[str], *, sides: bool, off: int = 0
 ) -> Iterator[tuple[list[Line], list[Line]]]:
-    """The lines of each label, and those of its correction in one sum."""
+    """The lines of each label, and those of its correction: in one sum by these names, or charge by charge."""
     rng, words = Random(5), cycle(names)
     for one in shipments:
         declared, read = one.declared, _read(rng, one.declared)
@@ -57,7 +57,10 @@ def _corrected(
         cents = sum(after.values()) - sum(due.values())
         cents += off if cents else 0
         label = [replace(plain, charge=charge, cents=due[charge]) for charge in due]
-        yield label, [replace(shown if sides else plain, charge=next(words), cents=cents)] if cents else []
+        more = {charge: after.get(charge, 0) - due.get(charge, 0) for charge in {**due, **after}}
+        added = {next(words): cents} if names else more
+        line = shown if sides else plain
+        yield label, [replace(line, charge=charge, cents=added[charge]) for charge in added if added[charge]]
 
 
 def _month(folder: Path, names: Sequence[str], *, sides: bool, count: int = 60, off: int = 0) -> Audit:
@@ -87,6 +90,23 @@ def test_what_the_printed_figures_explain_is_explained_under_every_name(tmp_path
     assert len(audit.findings) > len(NAMES)
     assert _claims(audit) == set()
     assert not audit.findings["cause"].eq("unexplained").any()
+
+
+@pytest.mark.parametrize("names", [["freight"], []])
+def test_a_right_correction_in_the_words_of_the_label_is_no_duplicate(tmp_path: Path, names: list[str]) -> None:
+    """In one sum called freight, and charge by charge: the figures beside it give that sum."""
+    audit = _month(tmp_path, names, sides=True)
+    assert len(audit.findings) > 20
+    assert _claims(audit) == set()
+    assert not audit.findings["cause"].eq("unexplained").any()
+
+
+@pytest.mark.parametrize("names", [["freight"], []])
+def test_without_figures_a_correction_in_the_words_of_the_label_is_no_duplicate(
+    tmp_path: Path, names: list[str]
+) -> None:
+    """It is inferred, or asked about."""
+    assert _claims(_month(tmp_path, names, sides=False)) == set()
 
 
 @pytest.mark.parametrize(("off", "words"), [(1, "$0.01 more"), (-1, "$0.01 less")])
