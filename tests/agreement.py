@@ -11,8 +11,8 @@ import pandas as pd
 
 from auditor.core.schemas import FEES, FUEL, RATES, conform
 from auditor.tariff import Prices, load, price
-from auditor.tariff.loading import folder
 from auditor.tariff.price import FLAGS, column_of
+from auditor.tariff.rule_files import folder
 from tests import edges, reference
 
 SHIPPED = sorted(folder().glob("*.toml"))

@@ -1,51 +1,19 @@
-"""Rule files: found, read, and refused at the door when something in them is not as docs/rules.md says."""
+"""Rule files: read, and refused at the door when something in them is not as docs/rules.md says."""
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from decimal import Decimal, InvalidOperation
-from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, get_args
 
 from auditor.core import units
-from auditor.tariff.prices import plain
-from auditor.tariff.rules import (
-    KIND_OF_MEASURE,
-    MEASURES,
-    NEEDED,
-    Charge,
-    Dated,
-    Fee,
-    Flag,
-    Least,
-    Measure,
-    Rounding,
-    Scope,
-    Tariff,
-    Threshold,
-    Tolerance,
-    Way,
-)
-
-
-class RuleError(ValueError):
-    """A rule file that cannot be used: says the file and line, the value found and what was expected."""
-
-
-def folder() -> Path:
-    """Where the shipped rule files lie: inside an installed package, or at the top of a checkout."""
-    inside = Path(__file__).parents[1] / "_data" / "rules"
-    return inside if inside.is_dir() else Path(__file__).parents[2] / "rules"
-
-
-def shipped() -> list[str]:
-    """The names of the shipped tariffs."""
-    return sorted(file.stem for file in folder().glob("*.toml"))
+from auditor.tariff.forms import FORMS, Form
+from auditor.tariff.rule_files import RuleError, folder, line_of, shipped
+from auditor.tariff.rules import MEASURES, NEEDED, Charge, Dated, Fee, Flag, Tariff
 
 
 def load(name: str | Path) -> Tariff:
@@ -67,15 +35,6 @@ def load(name: str | Path) -> Tariff:
     return _Reader(path.name, text).tariff(written)
 
 
-@dataclass(frozen=True)
-class Form:
-    """How one kind of fact is written: the keys it needs, those it may have, and what they are read to."""
-
-    needs: tuple[str, ...]
-    may: tuple[str, ...]
-    read: Callable[[Mapping[str, Any], str], Any]
-
-
 HEAD: Mapping[str, type] = {
     "name": str,
     "title": str,
@@ -86,7 +45,9 @@ HEAD: Mapping[str, type] = {
     "known_from": date,
     "known_until": date,
 }
+
 MAY_HEAD = ("extends", "not_covered")
+
 CHARGE_KEYS = ("applies_to", "excludes", "group")
 
 
@@ -98,7 +59,7 @@ class _Reader:
     text: str
 
     def wrong(self, message: str, fact: str = "", number: int = 0, key: str = "") -> RuleError:
-        line = _line_of(self.text, fact, number, key)
+        line = line_of(self.text, fact, number, key)
         return RuleError(f"{self.file}{f', line {line}' if line else ''}: {message}")
 
     def tariff(self, written: Mapping[str, Any]) -> Tariff:
@@ -307,229 +268,3 @@ def _nearest(word: str, known: Sequence[str] | Mapping[str, Any]) -> str:
 
     best = process.extractOne(word, list(known), score_cutoff=60)
     return f"Did you mean {best[0]}?" if best else "See docs/rules.md."
-
-
-def _line_of(text: str, fact: str, number: int, key: str) -> int | None:
-    """The line of a key in the `number`-th table of that name, or of that table's heading; None when not found."""
-    table, count, heading = "", {"": 1}, None
-    for number_of_line, line in enumerate(text.splitlines(), 1):
-        if line.lstrip().startswith("["):
-            table = _table_name(line)
-            count[table] = count.get(table, 0) + 1
-            if table == fact and count[table] == max(number, 1):
-                heading = number_of_line
-        here = table == fact and count.get(table, 0) == max(number, 1)
-        if key and here and line.partition("=")[0].strip().strip('"') == key:
-            return number_of_line
-    return heading
-
-
-def _table_name(heading: str) -> str:
-    try:
-        table: Any = tomllib.loads(heading)
-    except tomllib.TOMLDecodeError:
-        return heading
-    parts = []
-    while table:
-        name, table = next(iter(table.items()))
-        parts.append(name)
-        table = table[0] if isinstance(table, list) else table
-    return ".".join(parts)
-
-
-def quantity(text: object, kind: str) -> Fraction:
-    """A number and its unit as nm, pg, nm³ or (density) pg per nm³: "48 in", "0.1 lb", "10368 in3", "6 lb/ft3".
-
-    Raises:
-        ValueError: not a number and a unit of that kind, or not above zero.
-    """
-    number, _, unit = str(text).strip().partition(" ")
-    try:
-        value = Decimal(number)
-    except InvalidOperation:
-        raise ValueError(f"{text!r} does not begin with a number") from None
-    if not value.is_finite() or value <= 0:
-        raise ValueError(f"{text!r} must be above zero")
-    factor = _factor(unit.strip(), kind)
-    if factor is None:
-        raise ValueError(f"{text!r} is not a {kind} with a known unit")
-    return Fraction(value) * factor
-
-
-def _factor(unit: str, kind: str) -> Fraction | None:
-    if kind == "density":
-        weight, _, volume = unit.partition("/")
-        of_weight, of_volume = _factor(weight, "weight"), _factor(volume, "volume")
-        return of_weight / of_volume if of_weight and of_volume else None
-    root = unit.removesuffix("3").removesuffix("³") if kind == "volume" else unit
-    known = units.symbol(root, "length" if kind == "volume" else kind)
-    if known is None or (kind == "volume" and root == unit):
-        return None
-    return units.factor(known, "length" if kind == "volume" else kind) ** (3 if kind == "volume" else 1)
-
-
-def _whole(text: object, kind: str) -> int:
-    exact = quantity(text, kind)
-    if exact.denominator != 1:
-        raise ValueError(f"{text!r} is finer than this program's smallest unit")
-    return int(exact)
-
-
-def _cents(text: object) -> int:
-    try:
-        amount = Decimal(str(text)) * 100
-    except InvalidOperation:
-        raise ValueError(f"{text!r} is not an amount like '4.00'") from None
-    if isinstance(text, float) or not amount.is_finite() or amount != int(amount) or amount < 0:
-        raise ValueError(f"{text!r} is not an amount like '4.00', in quotation marks")
-    return int(amount)
-
-
-def _ppm(text: object) -> int:
-    try:
-        ppm = Decimal(str(text).removesuffix("%").strip()) * 10_000
-    except InvalidOperation:
-        raise ValueError(f"{text!r} is not a percentage like '6 %'") from None
-    if not str(text).endswith("%") or not ppm.is_finite() or ppm != int(ppm) or ppm < 0:
-        raise ValueError(f"{text!r} is not a percentage like '6 %'")
-    return int(ppm)
-
-
-def _texts(value: object, what: str) -> tuple[str, ...]:
-    if not isinstance(value, list) or not value or not all(isinstance(one, str) for one in value):
-        raise ValueError(f"{what} = {value!r} is not a list of texts")
-    return tuple(value)
-
-
-def _rounding(kind: str) -> Callable[[Mapping[str, Any], str], Rounding]:
-    def read(told: Mapping[str, Any], _: str) -> Rounding:
-        way = next((way for way in get_args(Way) if way == told["way"]), None)
-        if way is None:
-            raise ValueError(f"way = {told['way']!r} is not one of {', '.join(get_args(Way))}")
-        if way == "none":
-            return Rounding("none", 1)
-        if "to" not in told:
-            raise ValueError("to is missing: round to what")
-        if ("up_to" in told) != ("finely_to" in told):
-            raise ValueError("up_to and finely_to go together")
-        fine = _whole(told["finely_to"], kind) if "finely_to" in told else None
-        return Rounding(way, _whole(told["to"], kind), fine, _whole(told["up_to"], kind) if fine else 0)
-
-    return read
-
-
-def _divisor(told: Mapping[str, Any], _: str) -> Fraction:
-    volume, _, weight = str(told["value"]).partition("/")
-    return quantity(volume, "volume") / quantity(f"1 {weight}", "weight")
-
-
-def _scope(told: Mapping[str, Any], _: str = "") -> Scope:
-    named = {key: frozenset(map(plain, _texts(told[key], key))) for key in ("services", "zones") if key in told}
-    if "services" not in told and "zones" not in told:
-        raise ValueError("it names neither services nor zones")
-    return Scope(**named)
-
-
-def _threshold(told: Mapping[str, Any], measure: str) -> Threshold:
-    known = _measure(measure)
-    if ("over" in told) == ("at_least" in told):
-        raise ValueError("a limit has either over or at_least")
-    limit = quantity(told["at_least"] if "at_least" in told else told["over"], KIND_OF_MEASURE[known])
-    if told.get("of", "rounded") not in ("rounded", "measured"):
-        raise ValueError(f"of = {told['of']!r} is neither rounded nor measured")
-    scope = _scope(told) if "services" in told or "zones" in told else Scope()
-    return Threshold(known, limit, "at_least" in told, told.get("of") == "measured", scope)
-
-
-def _measure(text: object) -> Measure:
-    for measure in MEASURES:
-        if measure == text:
-            return measure
-    raise ValueError(f"{text!r} is not a measure. Measures are: {', '.join(MEASURES)}")
-
-
-def _least(told: Mapping[str, Any], _: str) -> Least:
-    measures = tuple(map(_measure, _texts(told["when_over"], "when_over")))
-    return Least(_whole(told["weight"], "weight"), measures)
-
-
-def _fee(told: Mapping[str, Any], _: str) -> Fee:
-    if not told:
-        raise ValueError("a fee has an amount, by_zone, by_service, by_weight or percent")
-    if ("percent" in told) != ("of" in told):
-        raise ValueError("percent and of go together")
-    steps = tuple(
-        sorted((_whole(step["up_to"], "weight"), _cents(step["amount"])) for step in told.get("by_weight", ()))
-    )
-    return Fee(
-        cents=_cents(told.get("amount", "0")),
-        by_zone={plain(zone): _cents(amount) for zone, amount in told.get("by_zone", {}).items()},
-        by_service={plain(service): _cents(amount) for service, amount in told.get("by_service", {}).items()},
-        by_weight=steps,
-        ppm=_ppm(told["percent"]) if "percent" in told else 0,
-        of=_texts(told["of"], "of") if "of" in told else (),
-    )
-
-
-def _days(told: Mapping[str, Any], _: str) -> int:
-    days = told["days"]
-    if not isinstance(days, int) or isinstance(days, bool) or days <= 0:
-        raise ValueError(f"days = {days!r} is not a whole number above zero")
-    return days
-
-
-def _within(kind: str) -> Form:
-    return Form(("within",), (), lambda told, _: _whole(told["within"], kind))
-
-
-def _tolerance(told: Mapping[str, Any], _: str) -> Tolerance:
-    steps = sorted((_whole(step["up_to"], "weight"), _whole(step["within"], "weight")) for step in _loads(told))
-    return Tolerance(_whole(told["within"], "weight"), tuple(steps))
-
-
-def _loads(told: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    loads = told.get("by_load", [])
-    if not isinstance(loads, list) or not all(
-        isinstance(one, dict) and set(one) == {"up_to", "within"} for one in loads
-    ):
-        raise ValueError(f'by_load = {loads!r} is not a list like [{{ up_to = "25 lb", within = "0.05 lb" }}]')
-    return loads
-
-
-def _share(told: Mapping[str, Any], _: str) -> Fraction:
-    try:
-        share = Fraction(str(told["of_box"]))
-    except ValueError:
-        raise ValueError(f"of_box = {told['of_box']!r} is not a number like '0.785'") from None
-    if not 0 < share <= 1:
-        raise ValueError(f"of_box = {told['of_box']!r} must lie above 0 and be at most 1")
-    return share
-
-
-LIMIT = Form((), ("over", "at_least", "of", "services", "zones"), _threshold)
-SCOPE = Form((), ("services", "zones"), _scope)
-WINDOW = Form(("days",), (), _days)
-
-FORMS: Mapping[str, Form] = {
-    "side_rounding": Form(("way",), ("to",), _rounding("length")),
-    "weight_rounding": Form(("way",), ("to", "up_to", "finely_to"), _rounding("weight")),
-    "dimensional_weight.divisor": Form(("value",), (), _divisor),
-    "dimensional_weight.only_over": Form(("volume",), (), lambda told, _: quantity(told["volume"], "volume")),
-    "dimensional_weight.only": SCOPE,
-    "dimensional_weight.irregular": Form(("of_box",), (), _share),
-    "dimensional_weight.at_most": Form(("weight",), (), lambda told, _: _whole(told["weight"], "weight")),
-    "charges.*.limits.*": LIMIT,
-    "charges.*.least_billable": Form(("weight", "when_over"), (), _least),
-    "charges.*.only": SCOPE,
-    "charges.*.fee": Form((), ("amount", "by_zone", "by_service", "by_weight", "percent", "of"), _fee),
-    "charges.*.dispute_window": WINDOW,
-    "not_accepted.*": LIMIT,
-    "fuel_on": Form(("charges",), (), lambda told, _: _texts(told["charges"], "charges")),
-    "fuel_percent": Form(("percent",), (), lambda told, _: _ppm(told["percent"])),
-    "tolerance.side": _within("length"),
-    "tolerance.weight": Form(("within",), ("by_load",), _tolerance),
-    "tolerance.tape": _within("length"),
-    "tolerance.kitchen_scale": _within("weight"),
-    "dispute_window": WINDOW,
-}
-"""The forms of facts; docs/rules.md describes each with an example."""

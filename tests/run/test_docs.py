@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 from auditor.cli import COMMANDS, group
 from auditor.tariff import load
-from auditor.tariff.loading import FORMS
+from auditor.tariff.forms import FORMS
 from tests.written_docs import DOCS, PAGES
 
 ROOT = DOCS.parent

@@ -11,7 +11,8 @@ import pandas as pd
 import pytest
 
 from auditor.tariff import RuleError, load, price
-from auditor.tariff.loading import folder, quantity
+from auditor.tariff.quantities import quantity
+from auditor.tariff.rule_files import folder
 from tests.parcels import parcel, prices, table
 
 SHIPPED = sorted(file.stem for file in folder().glob("*.toml"))
