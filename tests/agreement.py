@@ -11,8 +11,9 @@ import pandas as pd
 
 from auditor.core.schemas import FEES, FUEL, RATES, conform
 from auditor.tariff import Prices, load, price
-from auditor.tariff.price import FLAGS, column_of
+from auditor.tariff.figures import FLAGS
 from auditor.tariff.rule_files import folder
+from auditor.tariff.surcharges import column_of
 from tests import edges, reference
 
 SHIPPED = sorted(folder().glob("*.toml"))

@@ -23,8 +23,8 @@ from auditor.core.arrays import Whole
 from auditor.core.schemas import CAUSES
 from auditor.core.sides import FIGURES
 from auditor.tariff import Prices, Rulebook, column_of, price
-from auditor.tariff.price import Figures, Terms, sheet_of, whole
-from auditor.tariff.prices import NONE
+from auditor.tariff.figures import Figures, whole
+from auditor.tariff.price import Terms, sheet_of
 
 CAUSE_OF_PLAYER = dict(
     zip(
@@ -196,7 +196,7 @@ def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, price
         worth[number] = charged + np.where(raised > 0, _together(priced, fees), 0)
         within = [worth[number & ~(1 << place)] for place in range(len(active)) if number >> place & 1]
         if within:
-            worth[number] = np.where(reckoned.why >= 0, np.max(within, axis=0), worth[number])
+            worth[number] = np.where(reckoned.unpriced, np.max(within, axis=0), worth[number])
     return worth.T
 
 
@@ -299,6 +299,6 @@ def _follows_billed_weight(cases: Cases, billed: pd.DataFrame, prices: Prices) -
     read = cases.read
     sheet, of = sheet_of(read, prices)
     weight = whole(cases.about["billed_weight_pg"])
-    by_weight = prices.freight_cents(sheet.row[of], weight)
-    follows = (by_weight == billed["freight_cents"]) & (by_weight != NONE) & (weight > 0)
+    by_weight = prices.freight_cents(sheet.line[of], weight)
+    follows = (by_weight.numbers == billed["freight_cents"]) & by_weight.known & (weight > 0)
     return pd.Series(follows, index=billed.index)

@@ -18,9 +18,9 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Masked:
-    """Whole numbers of which some are not known: where `known` is false, what stands in `values` says nothing."""
+    """Whole numbers of which some are not known: where `known` is false, what stands in `numbers` says nothing."""
 
-    values: Whole
+    numbers: Whole
     known: Yes
 
     @classmethod
@@ -31,8 +31,8 @@ class Masked:
         return cls(values, np.array([value is not None for value in listed], dtype=bool))
 
     def __getitem__(self, rows: Places) -> Masked:
-        return Masked(self.values[rows], self.known[rows])
+        return Masked(self.numbers[rows], self.known[rows])
 
     def otherwise(self, other: Masked) -> Masked:
         """Those of another where these are not known."""
-        return Masked(np.where(self.known, self.values, other.values), self.known | other.known)
+        return Masked(np.where(self.known, self.numbers, other.numbers), self.known | other.known)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
-from auditor.tariff.price import limit_words
+from auditor.tariff.limits import limit_words
 from auditor.tariff.rules import Rules, Tariff
 
 

@@ -10,7 +10,8 @@ import pandas as pd
 
 from auditor.core.arrays import Whole, Yes
 from auditor.core.sides import FIGURES, SIDES
-from auditor.tariff.price import FLAGS, Figures, Measured, limit_words, measure_words, whole
+from auditor.tariff.figures import FLAGS, Figures, whole
+from auditor.tariff.limits import Measured, limit_words, measure_words
 from auditor.tariff.prices import plain
 from auditor.tariff.rules import Charge, Rules, Scope, Threshold
 

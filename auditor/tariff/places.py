@@ -6,7 +6,7 @@ from datetime import date
 
 import pandas as pd
 
-from auditor.tariff.prices import ALWAYS, NONE, Prices, plain
+from auditor.tariff.prices import ALWAYS, Prices, plain
 
 EPOCH = date(1970, 1, 1)
 
@@ -32,8 +32,8 @@ def _number(day: pd.Timestamp) -> int:
     return ALWAYS if pd.isna(day) else day.toordinal() - EPOCH.toordinal()
 
 
-def _place(table: pd.DataFrame, row: int) -> str:
-    if row == NONE:
+def _place(table: pd.DataFrame, row: int | None) -> str:
+    if row is None:
         return ""
     where = (table[column].array[row] for column in ("source_file", "source_place"))
     return ", ".join(part for part in where if isinstance(part, str))

@@ -8,18 +8,14 @@ from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-from auditor.core.arrays import Whole
+from auditor.core.arrays import Masked, Places, Whole
 
 Dated = dict[tuple[str, ...], list[tuple[int, int]]]
 """By what rows of a table are for, the first day of each and an amount."""
 
 ALWAYS = np.datetime64("0001-01-01", "D").astype(np.int64)
-NONE = -1
-"""Stands in a looked-up column where there is no price."""
-
 LEARNED = "learned from the statements"
 """The source of prices that the seller did not give."""
 
@@ -46,13 +42,23 @@ def day_numbers(dates: pd.Series) -> Whole:
 class Sheet:
     """The prices that hold for each distinct (service, zone, day) of some parcels.
 
-    `keys` are those. `row` is the line of `Prices.grid` (NONE: no rate),
-    `fuel_ppm` millionths (NONE: not known that day).
+    `keys` are those. `lines` are those of `Prices.grid` (None: no rate), `fuel_ppm` millionths (None: not known that
+    day).
     """
 
     keys: list[tuple[str, str, int]]
-    row: Whole
-    fuel_ppm: Whole
+    lines: list[int | None]
+    fuel_ppm: list[int | None]
+
+    @cached_property
+    def line(self) -> Masked:
+        """`lines` for many parcels at once."""
+        return Masked.of(self.lines)
+
+    @cached_property
+    def fuel(self) -> Masked:
+        """`fuel_ppm` for many parcels at once."""
+        return Masked.of(self.fuel_ppm)
 
 
 @dataclass(frozen=True)
@@ -80,13 +86,25 @@ class Prices:
 
     @cached_property
     def grid(self) -> Whole:
-        """Price in cents by (line, place in `weights_pg`): that of the next weight listed, NONE above them all."""
-        grid = np.full((max(len(self._lines), 1), len(self.weights_pg) + 1), NONE, dtype=np.int64)
-        place = np.searchsorted(self.weights_pg, self._up_to_pg)
-        grid[self._line_of_rate, place] = self.rates["price_cents"].to_numpy(dtype=np.int64)
+        """Price in cents by (line, place in `weights_pg`): that of the next weight listed, if there is one."""
+        grid = np.zeros((max(len(self._lines), 1), len(self.weights_pg) + 1), dtype=np.int64)
+        listed = np.zeros(grid.shape, dtype=bool)
+        at = self._line_of_rate, self._place_of_rate
+        grid[at], listed[at] = self.rates["price_cents"].to_numpy(dtype=np.int64), True
         for column in range(grid.shape[1] - 2, -1, -1):
-            grid[:, column] = np.where(grid[:, column] == NONE, grid[:, column + 1], grid[:, column])
+            grid[:, column] = np.where(listed[:, column], grid[:, column], grid[:, column + 1])
         return grid
+
+    @cached_property
+    def _ends(self) -> Places:
+        """For each line of the grid the first place that is heavier than every weight it lists."""
+        ends = np.zeros(len(self.grid), dtype=np.intp)
+        np.maximum.at(ends, self._line_of_rate, self._place_of_rate + 1)
+        return ends
+
+    @cached_property
+    def _place_of_rate(self) -> Places:
+        return np.searchsorted(self.weights_pg, self._up_to_pg)
 
     @cached_property
     def _keys(self) -> list[tuple[str, int, str]]:
@@ -99,13 +117,14 @@ class Prices:
         return {key: line for line, key in enumerate(dict.fromkeys(self._keys))}
 
     @cached_property
-    def _line_of_rate(self) -> npt.NDArray[np.intp]:
+    def _line_of_rate(self) -> Places:
         return np.array([self._lines[key] for key in self._keys], dtype=np.intp)
 
     def lists_with(self, billable_pg: int, cents: int) -> list[tuple[str, int, str]]:
         """The price lists (service, first day, zone) that have that price for that billable weight."""
         place = self._place(np.array([billable_pg], dtype=np.int64))[0]
-        return [self._line_names[line] for line in np.flatnonzero(self.grid[:, place] == cents).tolist()]
+        listed = (self.grid[:, place] == cents) & (place < self._ends)
+        return [self._line_names[line] for line in np.flatnonzero(listed).tolist()]
 
     @cached_property
     def _line_names(self) -> list[tuple[str, int, str]]:
@@ -137,18 +156,18 @@ class Prices:
     def _rows_of_fuel(self) -> Dated:
         return _by_key(self.fuel, ("service",), range(len(self.fuel)))
 
-    def rate_row(self, service: str, zone: str, day: int, billable_pg: int) -> int:
-        """The row of `rates` that the base price comes from; NONE when there is none."""
+    def rate_row(self, service: str, zone: str, day: int, billable_pg: int) -> int | None:
+        """The row of `rates` that the base price comes from."""
         of_line = np.flatnonzero(self._line_of_rate == self.line(service, zone, day))
         enough = of_line[self._up_to_pg[of_line] >= billable_pg]
-        return int(enough[np.argmin(self._up_to_pg[enough])]) if len(enough) else NONE
+        return int(enough[np.argmin(self._up_to_pg[enough])]) if len(enough) else None
 
-    def fee_row(self, charge: str, zone: str, day: int) -> int:
-        """The first row of `fees` in force that day for a charge and exactly that zone; NONE when there is none."""
+    def fee_row(self, charge: str, zone: str, day: int) -> int | None:
+        """The first row of `fees` in force that day for a charge and exactly that zone."""
         return _first_in_force(self._rows_of_fees.get((charge, zone), []), day)
 
-    def fuel_row(self, service: str, day: int) -> int:
-        """The first row of `fuel` in force that day for exactly that service; NONE when there is none."""
+    def fuel_row(self, service: str, day: int) -> int | None:
+        """The first row of `fuel` in force that day for exactly that service."""
         return _first_in_force(self._rows_of_fuel.get((service,), []), day)
 
     def fee(self, charge: str, zone: str, day: int) -> int | None:
@@ -157,30 +176,29 @@ class Prices:
         if key not in self._fees_found:
             own = _in_force(self.fees_by_day.get((plain(charge), zone), []), day)
             every = _in_force(self.fees_by_day.get((plain(charge), ""), []), day)
-            self._fees_found[key] = every if own == NONE else own
-        found = self._fees_found[key]
-        return None if found == NONE else found
+            self._fees_found[key] = every if own is None else own
+        return self._fees_found[key]
 
     @cached_property
-    def _fees_found(self) -> dict[tuple[str, str, int], int]:
+    def _fees_found(self) -> dict[tuple[str, str, int], int | None]:
         """Amounts looked up so far; there are only so many charges, zones and days."""
         return {}
 
-    def fuel_ppm(self, service: str, day: int) -> int:
-        """The fuel percentage in millionths; NONE when no table has it for that day."""
+    def fuel_ppm(self, service: str, day: int) -> int | None:
+        """The fuel percentage in millionths; None when no table has it for that day."""
         key = (service,) if self.fuel_by_day.get((service,)) else ("",)
-        return NONE if day >= self._fuel_end.get(key, day) else _in_force(self.fuel_by_day[key], day)
+        return None if day >= self._fuel_end.get(key, day) else _in_force(self.fuel_by_day[key], day)
 
     @cached_property
     def _fuel_end(self) -> dict[tuple[str, ...], int]:
         return {key: _end(values) for key, values in self.fuel_by_day.items()}
 
-    def line(self, service: str, zone: str, day: int) -> int:
-        """The line of `grid` for that service, zone and day, in the latest list begun by then; NONE if not there."""
+    def line(self, service: str, zone: str, day: int) -> int | None:
+        """The line of `grid` for that service, zone and day, in the latest list begun by then."""
         begun = next((start for start in self.rate_days.get(service, []) if start <= day), None)
-        return NONE if begun is None else self._lines.get((service, begun, zone), NONE)
+        return None if begun is None else self._lines.get((service, begun, zone))
 
-    def sheet(self, service: pd.Series, zone: pd.Series, day: Whole) -> tuple[Sheet, npt.NDArray[np.intp]]:
+    def sheet(self, service: pd.Series, zone: pd.Series, day: Whole) -> tuple[Sheet, Places]:
         """Look everything up once for each distinct (service, zone, day), and say which of them each row is."""
         services, service_of = _distinct(service)
         zones, zone_of = _distinct(zone)
@@ -189,14 +207,17 @@ class Prices:
         keys = [(services[k // len(zones)], zones[k % len(zones)], int(days[d])) for k, d in pair]
         sheet = Sheet(
             keys=keys,
-            row=np.array([self.line(*key) for key in keys], dtype=np.int64),
-            fuel_ppm=np.array([self.fuel_ppm(service, day) for service, _, day in keys], dtype=np.int64),
+            lines=[self.line(*key) for key in keys],
+            fuel_ppm=[self.fuel_ppm(service, day) for service, _, day in keys],
         )
         return sheet, of
 
-    def freight_cents(self, line: Whole, billable_pg: Whole) -> Whole:
-        """The base price for each line of `grid` and billable weight; NONE with no line, or when too heavy."""
-        return np.where(line == NONE, NONE, self.grid[np.maximum(line, 0), self._place(billable_pg)])
+    def freight_cents(self, line: Masked, billable_pg: Whole) -> Masked:
+        """The base price for each line of `grid` and billable weight; not known without a line, or when too heavy."""
+        place = self._place(billable_pg)
+        known = line.known & (place < self._ends[line.numbers])
+        cents = self.grid[line.numbers, place]
+        return Masked(cents if known.all() else np.where(known, cents, 0), known)
 
     def _place(self, billable_pg: Whole) -> Whole:
         """The place in `weights_pg` of the least weight that is not below each billable weight.
@@ -216,12 +237,12 @@ class Prices:
         return step, np.searchsorted(self.weights_pg, steps * step).astype(np.int64)
 
 
-def _distinct(column: pd.Series) -> tuple[list[str], npt.NDArray[np.intp]]:
+def _distinct(column: pd.Series) -> tuple[list[str], Places]:
     codes, values = pd.factorize(column, use_na_sentinel=False)
     return [plain(value) for value in values], codes
 
 
-def _distinct_days(day: Whole) -> tuple[Whole, npt.NDArray[np.intp]]:
+def _distinct_days(day: Whole) -> tuple[Whole, Places]:
     """The distinct days and each one's place in them, without sorting when they lie within some years."""
     if len(day) and day.max() - day.min() < FEW:
         days, of = _distinct_small(day - day.min())
@@ -230,9 +251,7 @@ def _distinct_days(day: Whole) -> tuple[Whole, npt.NDArray[np.intp]]:
     return days, inverse
 
 
-def _distinct_pairs(
-    one: npt.NDArray[np.intp], other: npt.NDArray[np.intp], others: int
-) -> tuple[list[tuple[int, int]], npt.NDArray[np.intp]]:
+def _distinct_pairs(one: Places, other: Places, others: int) -> tuple[list[tuple[int, int]], Places]:
     """The distinct pairs of two codes, and each row's place in them."""
     key = one * others + other
     if len(key) and key.max() < FEW:
@@ -242,7 +261,7 @@ def _distinct_pairs(
     return [divmod(int(k), max(others, 1)) for k in keys], of
 
 
-def _distinct_small(codes: npt.NDArray[np.int64]) -> tuple[Whole, npt.NDArray[np.intp]]:
+def _distinct_small(codes: Whole) -> tuple[Whole, Places]:
     """The distinct values of small codes and each one's place, by a table instead of a sort."""
     there = np.zeros(int(codes.max()) + 1, dtype=bool)
     there[codes] = True
@@ -274,11 +293,11 @@ def _end(values: list[tuple[int, int]]) -> int:
     return days[-1] + max(after - before for before, after in pairwise(days))
 
 
-def _first_in_force(rows: list[tuple[int, int]], day: int) -> int:
+def _first_in_force(rows: list[tuple[int, int]], day: int) -> int | None:
     """The first row of the last day that has begun."""
     last = max((start for start, _ in rows if start <= day), default=None)
-    return next((row for start, row in rows if start == last), NONE)
+    return next((row for start, row in rows if start == last), None)
 
 
-def _in_force(values: list[tuple[int, int]], day: int) -> int:
-    return next((amount for start, amount in values if start <= day), NONE)
+def _in_force(values: list[tuple[int, int]], day: int) -> int | None:
+    return next((amount for start, amount in values if start <= day), None)

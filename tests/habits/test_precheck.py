@@ -20,7 +20,7 @@ from auditor.habits.bench.prices import carried_on, prices_learned
 from auditor.habits.known_cartons import completed, known_cartons
 from auditor.habits.readings.excess import Excess
 from auditor.tariff import Prices, Rulebook, load, opened, price
-from auditor.tariff.prices import LEARNED, NONE
+from auditor.tariff.prices import LEARNED
 from tests.cli.test_cli import run
 from tests.parcels import FEE_CENTS, inches, parcel, pounds, prices, table
 from tests.pasts import known
@@ -234,7 +234,7 @@ def test_the_last_fuel_percentage_serves_at_the_bench_after_its_table_and_is_tol
         prices().rates, prices().fees, fuel(("2026-03-02", 150000), ("2026-03-09", 160000), ("2026-03-16", 155000))
     )
     day = pd.Timestamp("2026-05-24")
-    assert weekly.fuel_ppm("", int(day.to_datetime64().astype("datetime64[D]").astype(int))) == NONE
+    assert weekly.fuel_ppm("", int(day.to_datetime64().astype("datetime64[D]").astype(int))) is None
     later, [told] = carried_on(weekly, day)
     own = parcel("12 x 10 x 8", 5, "2026-05-24")
     assert first(checked(own, prices_=later))["total_cents"] > 0

@@ -14,7 +14,7 @@ import pandas as pd
 import pytest
 
 from auditor.tariff import load, price, shipped
-from auditor.tariff.price import limits_passed
+from auditor.tariff.limits import limits_passed
 from auditor.tariff.rules import Rounding, Rules, Threshold
 from tests.agreement import prices
 

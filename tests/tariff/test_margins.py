@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from auditor.core.arrays import Whole
 from auditor.core.schemas import rows
 from auditor.tariff import limit_words, limits_passed, load, margins, opened, price
-from auditor.tariff.price import whole
+from auditor.tariff.figures import whole
 from auditor.tariff.rules import Rules
 from tests.parcels import inches, parcel, pounds, prices, table
 

@@ -16,12 +16,12 @@ from auditor.charges.learned.fuel import fuel_seen, learned_fuel
 from auditor.charges.learned.rates import labels_seen
 from auditor.charges.learned.rises import LEAST_STEPS, STEPS, Rise, rises, since_when
 from auditor.charges.schema import Cases
-from auditor.core.arrays import Whole
+from auditor.core.arrays import Masked, Whole
 from auditor.core.money import half_up
 from auditor.core.schemas import FEES, FUEL, RATES, conform
 from auditor.tariff import Prices, Rulebook, price
 from auditor.tariff.price import sheet_of
-from auditor.tariff.prices import NONE, day_numbers, plain
+from auditor.tariff.prices import day_numbers, plain
 
 HALF = 0.5
 """Where more labels than this share cost something else than the table says, it need not be the carrier's."""
@@ -68,7 +68,8 @@ def raised(prices: Prices, lines: pd.DataFrame, shipments: pd.DataFrame, book: R
 
 def _with_rates(held: Raised, seen: pd.DataFrame) -> Raised:
     """A further list from each day on which the prices of all labels rise by one percentage."""
-    found = rises(_steps(seen["service"], _listed(held.prices, seen), seen["cents"], seen["shipped_on"]))
+    listed = _listed(held.prices, seen)
+    found = rises(_steps(listed["service"], listed["listed_cents"], listed["cents"], listed["shipped_on"]))
     rates, names = held.prices.rates, _spelled(held.prices.rates["service"])
     for rise in found:
         table = _in_force(rates, rates["service"], ["service"], rise)
@@ -108,15 +109,13 @@ def _with_fuel(held: Raised, lines: pd.DataFrame, shipments: pd.DataFrame, book:
     fuel, words = prices.fuel, dict.fromkeys(held.words)
     for service, labels in fuel_seen(lines, shipments, book).groupby("service"):
         name, days = plain(service), day_numbers(labels["on"])
-        given, shown = (
-            np.array([one.fuel_ppm(name, day) for day in days.tolist()], dtype=np.int64) for one in (prices, learned)
-        )
-        other = (_fuel(labels, shown) == labels["fuel_cents"]) & (_fuel(labels, given) != labels["fuel_cents"])
-        since = since_when(other & (given != NONE) & (shown != NONE), labels["on"])
+        given, shown = (Masked.of(one.fuel_ppm(name, day) for day in days.tolist()) for one in (prices, learned))
+        by_shown, by_given = (_fuel(labels, one.numbers) == labels["fuel_cents"] for one in (shown, given))
+        since = since_when(by_shown & ~by_given & given.known & shown.known, labels["on"])
         if since is not None:
             fuel = _other_fuel(fuel, learned.fuel, str(service), since)
             day = int(day_numbers(pd.Series([since]))[0])
-            old, new = (one.fuel_ppm(name, day) / 10_000 for one in (prices, learned))
+            old, new = ((one.fuel_ppm(name, day) or 0) / 10_000 for one in (prices, learned))  # both are known then
             words[f"fuel is {new:g} % from {since:%Y-%m-%d} on, and your table says {old:g} %"] = None
     return replace(held, prices=Prices(prices.rates, prices.fees, fuel), words=tuple(words))
 
@@ -144,17 +143,18 @@ def _steps(names: pd.Series, before: pd.Series, after: pd.Series, on: pd.Series)
     return pd.DataFrame(dict(zip(STEPS, columns, strict=True)))
 
 
-def _listed(prices: Prices, seen: pd.DataFrame) -> pd.Series:
-    """The table's price of each label in cents; NONE where it has none."""
+def _listed(prices: Prices, seen: pd.DataFrame) -> pd.DataFrame:
+    """The labels of which the table has a price, with that as `listed_cents`."""
     sheet, of = sheet_of(seen, prices)
-    return pd.Series(prices.freight_cents(sheet.row[of], seen["billable_pg"].to_numpy(dtype=np.int64)), seen.index)
+    found = prices.freight_cents(sheet.line[of], seen["billable_pg"].to_numpy(dtype=np.int64))
+    return seen.assign(listed_cents=found.numbers)[found.known]
 
 
 def _doubted(prices: Prices, seen: pd.DataFrame) -> Iterator[str]:
     """The services of which most labels cost something else than the table says."""
     listed = _listed(prices, seen)
-    off = (listed != seen["cents"])[listed != NONE]
-    for service, some in off.groupby(seen["service"].map(plain)):
+    off = listed["listed_cents"] != listed["cents"]
+    for service, some in off.groupby(listed["service"].map(plain)):
         if some.sum() >= LEAST_STEPS and some.mean() > HALF:
             yield str(service)
 

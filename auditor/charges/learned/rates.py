@@ -19,6 +19,7 @@ from auditor.charges.learned.rises import Rise, rises
 from auditor.charges.schema import Cases, by_rules
 from auditor.core.schemas import FEES, RATES, conform
 from auditor.tariff import Prices, Rulebook, price
+from auditor.tariff.price import sheet_of
 from auditor.tariff.prices import LEARNED, plain
 
 EVERY_STEP = 200
@@ -95,7 +96,9 @@ def corrected_labels(cases: Cases, prices: Prices, book: Rulebook) -> pd.DataFra
     seen = cases.read[["service", "zone", "shipped_on"]].assign(
         billable_pg=read["billable_pg"], cents=cases.billed["freight_cents"] + label
     )
-    changed = (cases.players["active"] != 0) & (cases.billed["freight_cents"] != 0) & (label >= 0)
+    sheet, of = sheet_of(cases.before, prices)
+    known = prices.freight_cents(sheet.line[of], before["billable_pg"].to_numpy(dtype=np.int64)).known
+    changed = (cases.players["active"] != 0) & (cases.billed["freight_cents"] != 0) & (cases.about["first"] | known)
     return seen[changed & (seen["cents"] > 0) & (seen["billable_pg"] > 0)].dropna()
 
 

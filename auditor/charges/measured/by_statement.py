@@ -20,7 +20,7 @@ from auditor.charges.schema import ADDRESS, FLAGS_OF_CARRIER, OWN_PLAYER, ROUNDI
 from auditor.core.arrays import Whole
 from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff import Prices, Rounding, Rulebook, column_of, price
-from auditor.tariff.price import FLAGS, whole
+from auditor.tariff.figures import FLAGS, whole
 
 MOST_TURNS = 24
 """So many statements about one parcel are held each against the one before; later ones against the last of those."""

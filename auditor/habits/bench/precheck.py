@@ -36,7 +36,7 @@ from auditor.habits.known_cartons import place_of
 from auditor.habits.outlook import outlooks
 from auditor.habits.readings.excess import Excess, by_tolerance
 from auditor.tariff import Prices, Rulebook, Rules, margins, price
-from auditor.tariff.price import whole
+from auditor.tariff.figures import whole
 from auditor.tariff.prices import plain
 
 ExcessOf = Callable[[str | None], Mapping[str, Excess]]

@@ -9,7 +9,7 @@ import pandas as pd
 
 from auditor.core.schemas import FUEL, Problem, joined, rows
 from auditor.tariff import Prices
-from auditor.tariff.prices import NONE, day_numbers, plain
+from auditor.tariff.prices import day_numbers, plain
 
 
 def learned(prices: Prices) -> bool:
@@ -24,7 +24,7 @@ def carried_on(prices: Prices, day: pd.Timestamp) -> tuple[Prices, list[Problem]
     without a price. At the bench the label is about to be bought, and the last one known is the best there is.
     """
     on = day.as_unit("s")
-    ended = [row for row in _last(prices.fuel, on) if prices.fuel_ppm(plain(row["service"]), _number(on)) == NONE]
+    ended = [row for row in _last(prices.fuel, on) if prices.fuel_ppm(plain(row["service"]), _number(on)) is None]
     if not ended:
         return prices, []
     more = pd.DataFrame(ended).assign(effective_on=on)

@@ -12,7 +12,8 @@ import pandas as pd
 from auditor.core.arrays import Whole
 from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff import Prices, Rulebook
-from auditor.tariff.price import FLAGS, Figures, Reckoned, Terms, sheet_of
+from auditor.tariff.figures import FLAGS, Figures
+from auditor.tariff.price import Reckoned, Terms, sheet_of
 from auditor.tariff.prices import ALWAYS, day_numbers
 
 PRICED_BY = ("service", "zone", "shipped_on", *FIGURES, *FLAGS.values(), "irregular")
@@ -69,7 +70,7 @@ class Charges:
             corrected: by how many cents a correction raised each charge, if they are corrected.
         """
         reckoned = self._reckoned("total_cents", rows, read or {}, corrected)
-        return np.where(reckoned.why >= 0, NO_PRICE, reckoned.columns["total_cents"])
+        return np.where(reckoned.unpriced, NO_PRICE, reckoned.columns["total_cents"])
 
     def column(self, what: str, rows: Whole, read: Mapping[str, Whole]) -> Whole:
         """A column of `price`, those of its detail included, for rows of the table by other figures, see `cents`."""
@@ -94,8 +95,8 @@ def _tariff_of(parcels: pd.DataFrame, book: Rulebook, prices: Prices) -> Whole:
     changes = np.unique(day_numbers(prices.fees["effective_on"]))
     begun = np.searchsorted(changes, [day for _, _, day in sheet.keys], side="right")
     held = [
-        (service, zone, _rules_since(book, service, day), int(row), int(fuel), int(fees))
-        for (service, zone, day), row, fuel, fees in zip(sheet.keys, sheet.row, sheet.fuel_ppm, begun, strict=True)
+        (service, zone, _rules_since(book, service, day), line, fuel, int(fees))
+        for (service, zone, day), line, fuel, fees in zip(sheet.keys, sheet.lines, sheet.fuel_ppm, begun, strict=True)
     ]
     number = {key: place for place, key in enumerate(dict.fromkeys(held))}
     return np.array([number[key] for key in held], dtype=np.int64)[of]
