@@ -16,12 +16,13 @@ Headings that it does not name are found as ever.
 from __future__ import annotations
 
 import hashlib
-import json
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import tomli_w
 
 from auditor.core.schemas import Problem
 from auditor.core.whole_files import write_whole
@@ -113,12 +114,6 @@ def save(folder: Path, reading: Reading) -> Path:
     """
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / f"{reading.kind}-{reading.layout}.toml"
-    columns = "".join(f"{_quoted(heading)} = {_quoted(name)}\n" for heading, name in reading.columns.items())
     head = '# How the columns of one layout are read. A column that is to be left out is "not read".\n'
-    text = f"{head}kind = {_quoted(reading.kind)}\nlayout = {_quoted(reading.layout)}\n\n[columns]\n{columns}"
+    text = head + tomli_w.dumps({"kind": reading.kind, "layout": reading.layout, "columns": dict(reading.columns)})
     return write_whole(path, text)
-
-
-def _quoted(text: str) -> str:
-    """A TOML basic string, which is written as JSON's are."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -1,4 +1,18 @@
-"""Rules and prices: what a parcel should cost. `load` a tariff, give it `Prices`, and `price` a table of parcels."""
+"""Rules and prices: what a parcel should cost. `load` a tariff, give it `Prices`, and `price` a table of parcels.
+
+In go rule files, the seller's tables of prices, and parcels; out come the billable weight, every charge, and why a
+parcel has no price. In the order they are read:
+
+rules.py       what a tariff states, and its rules of a day
+rule_files.py  where rule files lie; quantities.py, forms.py: how what they state is written; loading.py: a whole file
+rulebook.py    which tariff holds for which service
+prices.py      the seller's rates, fees and fuel, by columns; places.py: where in their files they stand
+figures.py     parcels as arrays; limits.py: the limits they pass; weights.py: the billable weight
+surcharges.py  which charges are due, and what they come to
+price.py       all of it for a table; reasons.py: why a parcel has no price; priced.py: one price, or the reason
+margins.py     how far parcels are from each limit
+sentences.py   rules in words; checks.py: rules that cannot mean what they say
+"""
 
 from auditor.tariff.limits import limit_words, limits_passed
 from auditor.tariff.loading import load
