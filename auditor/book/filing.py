@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from importlib.metadata import version
@@ -129,9 +128,8 @@ def parts_of(book: Book) -> list[tuple[Filed, intake.Part]]:
     """What each file in the book gave, but for those set aside."""
     counted = [file for file in reading_out.files(book) if file.set_aside is None]
     with book.reading() as connection:
-        return [(file, _part(connection, file)) for file in progress.each(counted, "Taking files out of the book")]
-
-
-def _part(connection: sqlite3.Connection, file: Filed) -> intake.Part:
-    tables = reading_out.tables(connection, file, intake.TABLES)
-    return intake.Part(file.name, tables, tuple(reading_out.problems(connection, file)), file.picture)
+        tables = reading_out.tables(connection, counted, intake.TABLES)
+        problems = reading_out.problems(connection, counted)
+    return [
+        (file, intake.Part(file.name, tables[file.file], tuple(problems[file.file]), file.picture)) for file in counted
+    ]

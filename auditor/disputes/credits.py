@@ -42,7 +42,9 @@ def credits_of(lines: pd.DataFrame, disputes: pd.DataFrame) -> Credits:
     order = ["statement_on", *KEY]
     # Whatever its words: money back may also stand there as a lower adjustment, or for a parcel that is not known.
     credit = lines[(lines["amount_cents"] < 0) & lines["number"].isin(disputes["number"].dropna())]
-    by_number = {str(number): rows(table) for number, table in disputes.sort_values(order).groupby("number")}
+    by_number: dict[str, list[dict[str, Any]]] = {}
+    for claim in rows(disputes.dropna(subset=["number"]).sort_values(order)):
+        by_number.setdefault(str(claim["number"]), []).append(claim)
     left = {_key(claim): int(claim["amount_cents"]) for claims in by_number.values() for claim in claims}
     given: list[dict[str, Any]] = []
     problems: list[Problem] = []

@@ -10,6 +10,7 @@ from itertools import islice, pairwise
 import numpy as np
 
 from auditor.intake import evidence, money_columns, vocabulary
+from auditor.intake.best_pairs import best_pairs
 from auditor.intake.headings import SIDE_FIELDS, CloseCall, Fit, Heading, Meaning, with_charges
 from auditor.intake.words import canonical, tokens
 
@@ -212,12 +213,9 @@ def _tracking_at(
 
 def _assignment(scores: Sequence[Sequence[float]]) -> list[tuple[int, int]]:
     """Rows and columns of the assignment with the greatest sum, without those that score too little."""
-    from scipy.optimize import linear_sum_assignment
-
     table = np.array(scores)
     table[table < LEAST] = 0.0
-    rows, columns = linear_sum_assignment(table, maximize=True)
-    return [(int(row), int(column)) for row, column in zip(rows, columns, strict=True) if table[row, column] > 0]
+    return [(row, column) for row, column in best_pairs(table) if table[row, column] > 0]
 
 
 def _close_calls(

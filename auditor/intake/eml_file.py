@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from datetime import date
 from email import policy
 from email.message import EmailMessage, Message, MIMEPart
+from functools import lru_cache
 from typing import Any
 
 from auditor.core.schemas import Problem
@@ -49,7 +50,13 @@ class Nested(EmailMessage):
         return super().get_content_type() if self.depth < DEEPEST_PART else "application/octet-stream"
 
 
-POLICY = policy.default.clone(message_factory=Nested)
+@lru_cache(32)
+def _parsed(name: str, value: str) -> Any:
+    """A header, which a message parses anew each time that it is asked for what it is."""
+    return policy.default.header_factory(name, value)
+
+
+POLICY = policy.default.clone(message_factory=Nested, header_factory=_parsed)
 
 
 def claims(start: bytes) -> bool:

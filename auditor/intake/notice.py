@@ -240,6 +240,7 @@ def has_figures(notices: pd.DataFrame) -> pd.Series:
 
 
 def _without_figures(notices: pd.DataFrame) -> Iterator[Problem]:
-    for _, row in notices[~has_figures(notices)].iterrows():
+    there = has_figures(notices)
+    for _, row in notices[~there].iterrows() if not there.all() else ():
         message = f"This notice about parcel {row['tracking']} has no figures in it: no size, weight or amount."
         yield Problem(row["source_file"], row["source_place"], message, note=True)

@@ -48,8 +48,10 @@ def parsed(column: pd.Series, parse: Callable[[str], Value], dtype: str | None =
     found, reasons = _outcomes(parse, texts)
     values = pd.Series(found, dtype=object)
     values = values.astype(dtype) if dtype else values  # type: ignore[call-overload]
+    if not reasons:
+        return spread(values, codes, column.index), column[:0].astype(object)
     are_refused = np.array([text in reasons for text in (*texts, None)])  # None is for a code of -1
-    refused = column.iloc[np.flatnonzero(by_code(are_refused, codes))] if reasons else column[:0]
+    refused = column.iloc[np.flatnonzero(by_code(are_refused, codes))]
     return spread(values, codes, column.index), refused.astype(object).map(reasons)
 
 

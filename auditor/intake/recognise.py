@@ -183,7 +183,12 @@ def _best(name: str, grid: Grid, kind: str | None, saved: Sequence[Reading]) -> 
         raise Unreadable(_without_headings(grid))
     best = by_name
     if by_name.missing or by_name.rank[1] < 1:
-        likely = [completed(by_names(head, one)) for head in candidates for one in kinds if may_be_headings(head, one)]
+        likely = [
+            completed(by_names(head, one))
+            for head in candidates
+            for one in kinds
+            if len(head.texts) >= vocabulary.FEWEST_COLUMNS[one] and may_be_headings(head, one)
+        ]
         found = [by_name, *filter(_is_plausible, likely)]
         statements = [fit for fit in found if fit.kind == "statement" and not fit.missing and lists_charges(fit)]
         best = max(statements or found, key=lambda fit: fit.rank)

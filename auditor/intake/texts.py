@@ -12,6 +12,8 @@ import numpy.typing as npt
 import pandas as pd
 
 BLANK = ord(" ")
+FEW = 20
+"""So many rows, as of a letter, are cheaper looked at one by one."""
 RUN = 2**16
 """Codes are looked up so many rows at a time; a text that fills them all is kept once for all such runs of rows."""
 
@@ -20,6 +22,10 @@ def coded(column: pd.Series) -> tuple[npt.NDArray[Any], list[str]]:
     """A code a row, and the distinct texts that the codes stand for."""
     if isinstance(column.dtype, pd.CategoricalDtype):
         return column.cat.codes.to_numpy(), column.cat.categories.tolist()
+    if len(column) <= FEW:
+        texts = dict.fromkeys(text for text in column if isinstance(text, str))
+        places = {text: place for place, text in enumerate(texts)}
+        return np.array([places.get(text, -1) for text in column], dtype=np.int64), list(texts)
     codes, distinct = pd.factorize(column)
     return codes, distinct.to_numpy(dtype=object).tolist()
 
@@ -204,10 +210,6 @@ def kept(table: pd.DataFrame, rows: pd.Series) -> pd.DataFrame:
     """Those rows of a table; without copying where they are its first."""
     count = int(rows.sum())
     return table.iloc[:count] if bool(rows.iloc[:count].all()) else table[rows]
-
-
-FEW = 20
-"""So many rows are cheaper cut out one by one than looked up in a column of a million texts."""
 
 
 def at_places(table: pd.DataFrame, places: list[int]) -> pd.DataFrame:

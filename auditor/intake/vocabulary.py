@@ -42,6 +42,9 @@ NEEDED = {
     PARCELS: (),
 }
 """The fields without which a table is of no use; three sides serve for a size."""
+FEWEST_COLUMNS = {kind: len(fields) for kind, fields in NEEDED.items()} | {"statement": 2, "notice": 3, PARCELS: 1}
+"""A row of fewer cells is no row of headings of that kind: charges may stand among a statement's numbers, and a notice
+says what was measured against something else."""
 
 OF_ONE_PARCEL = ("tracking", "order", "photo")
 """Fields that have nearly as many texts as there are parcels, so that nothing is gained by telling them apart."""

@@ -93,11 +93,11 @@ def test_it_says_which_of_how_many_and_what_comes_after_reading(tmp_path: Path) 
 
 
 def test_what_is_in_the_book_and_its_check_are_told_of_too(tmp_path: Path) -> None:
-    """Taken out of the book file by file, and checked document by document."""
+    """Taken out of the book table by table, and checked document by document."""
     small_book.march(tmp_path / "month")
     at_terminal(tmp_path, "reconcile", "month", "--book", "b.sqlite", "--out", "report")
     again = "\n".join(at_terminal(tmp_path, "explain", "NP2", "--book", "b.sqlite")[0])
-    assert "Taking files out of the book: 1 of 4 …" in again
+    assert "Taking tables out of the book: 1 of " in again
     checked = "\n".join(at_terminal(tmp_path, "book", "check", "--book", "b.sqlite")[0])
     assert "Checking kept documents: 1 of 4 …" in checked
 

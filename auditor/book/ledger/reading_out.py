@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby, pairwise
+from operator import itemgetter
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from auditor.book.ledger.documents import place
 from auditor.book.ledger.opening import Book
-from auditor.core.schemas import Problem, Schema, conform, joined
+from auditor.core import progress
+from auditor.core.schemas import WHOLE, Column, Problem, Schema, conform, empty, joined
 
 AT_ONCE = 100_000
 """So many rows are held as single values before they are put into columns."""
@@ -85,27 +90,52 @@ def statements_set_aside(book: Book) -> dict[str, list[Filed]]:
     return found
 
 
-def tables(connection: sqlite3.Connection, filed: Filed, schemas: Mapping[str, Schema]) -> dict[str, pd.DataFrame]:
-    """What a file gave to each table, with the file's name as the source of each row."""
-    given = connection.execute("SELECT name FROM content WHERE file = ? ORDER BY name", (filed.file,)).fetchall()
+def tables(
+    connection: sqlite3.Connection, filed: Sequence[Filed], schemas: Mapping[str, Schema]
+) -> dict[int, dict[str, pd.DataFrame]]:
+    """For each file what it gave to each table, with the file's name as the source of each row.
+
+    A table is read once for all files, as hundreds of letters have a row or two each.
+    """
+    called = {one.file: one.name for one in filed}
+    given: dict[int, dict[str, pd.DataFrame]] = {file: {} for file in called}
+    content = connection.execute("SELECT name, file FROM content ORDER BY name, file").fetchall()
+    by_name = {str(name): {file for _, file in rows} for name, rows in groupby(content, key=itemgetter(0))}
+    for name in progress.each([*by_name], "Taking tables out of the book"):
+        of_file = _by_file(connection, name, called, schemas[name])
+        for file in by_name[name] & called.keys():
+            given[file][name] = of_file[file] if file in of_file else empty(schemas[name])
+    return given
+
+
+FILE = Column("file", WHOLE, "the number of the file that gave the row")
+
+
+def _by_file(
+    connection: sqlite3.Connection, name: str, called: Mapping[int, str], schema: Schema
+) -> dict[int, pd.DataFrame]:
+    """The rows of a table of the book by the file that gave them."""
+    theirs = "file IN (SELECT value FROM json_each(?))"
+    query = f"SELECT * FROM {name} WHERE {theirs} ORDER BY file, row"
+    whole = table(connection, query, (*schema, FILE), (json.dumps([*called]),))
+    rows = conform(whole.assign(source_file=whole["file"].map(called)), schema)
+    number, first = np.unique(whole["file"].to_numpy(dtype=np.int64), return_index=True)
+    bounds = pairwise([*first.tolist(), len(rows)])
     return {
-        name: conform(
-            table(connection, f"SELECT * FROM {name} WHERE file = ? ORDER BY row", schemas[name], (filed.file,)).assign(
-                source_file=filed.name
-            ),
-            schemas[name],
-        )
-        for (name,) in given
+        file: rows.iloc[start:end].reset_index(drop=True)
+        for file, (start, end) in zip(number.tolist(), bounds, strict=True)
     }
 
 
-def problems(connection: sqlite3.Connection, filed: Filed) -> list[Problem]:
-    """What there was to say about a file by itself."""
-    query = "SELECT place, message, unread, note FROM problem WHERE file = ? ORDER BY row"
-    return [
-        Problem(filed.name, place, message, unread=bool(unread), note=bool(note))
-        for place, message, unread, note in connection.execute(query, (filed.file,))
-    ]
+def problems(connection: sqlite3.Connection, filed: Sequence[Filed]) -> dict[int, list[Problem]]:
+    """For each file what there was to say about it by itself."""
+    found: dict[int, list[Problem]] = {one.file: [] for one in filed}
+    called = {one.file: one.name for one in filed}
+    query = "SELECT file, place, message, unread, note FROM problem ORDER BY file, row"
+    for file, where, message, unread, note in connection.execute(query):
+        if file in called:
+            found[file].append(Problem(called[file], where, message, unread=bool(unread), note=bool(note)))
+    return found
 
 
 def table(connection: sqlite3.Connection, query: str, schema: Schema, values: Sequence[object] = ()) -> pd.DataFrame:
