@@ -164,7 +164,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     billed, difference = int(lines["amount_cents"].sum()), int(findings["difference_cents"].sum())
     not_audited = int(findings.loc[findings["expected_cents"].isna(), "billed_cents"].sum())
     not_audited += int(lines.loc[not_asked, "amount_cents"].sum())
-    billed_once = shipments.index.isin(lines["shipment"].dropna())
+    not_billed, elsewhere = _not_billed(shipments, lines)
     voided = findings.loc[findings["cause"] == "voided label", "shipment_tracking"]
     return Audit(
         shipments=shipments,
@@ -173,11 +173,12 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
         statements=_statements(lines, taken.printed_totals),
         readings=_readings(cases, shipments, numbered),
         findings=findings,
-        never_billed=shipments[~billed_once & ~shipments["voided"].fillna(value=False)],
+        never_billed=shipments[not_billed & ~elsewhere],
         voided_billed=shipments[shipments["tracking"].isin(voided)],
         problems=(
             *taken.problems,
             *_missing_tables(taken, prices),
+            *_without_statement(shipments[not_billed & elsewhere]),
             *_beyond_records(lines[unrecorded], shipments),
             *of_another_account(lines[others]),
             *disbelieved,
@@ -230,6 +231,24 @@ def _unrecorded(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.Series:
     unmatched = lines["tracking"].notna() & lines["shipment"].isna()
     outside: pd.Series = (lines["shipped_on"] < first) | (lines["shipped_on"] > last) | shipments.empty
     return outside & unmatched
+
+
+def _not_billed(shipments: pd.DataFrame, lines: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
+    """Which labels no line bills, and which are of a service whose statement is not among the files, as it seems."""
+    billed = shipments.index.to_series().isin(lines["shipment"].dropna())
+    services = shipments["service"].fillna("")
+    of_billed_service = services.isin(services[billed]) | (services.eq("") & billed.any())
+    return ~billed & ~shipments["voided"].fillna(value=False).astype(bool), ~of_billed_service
+
+
+def _without_statement(shipments: pd.DataFrame) -> Iterator[Problem]:
+    for service, count in shipments["service"].fillna("").value_counts(sort=False).items():
+        what = f"service {service}" if service else "any service"
+        message = (
+            f"No statement given bills a parcel of {what}, so its {count:,} recorded labels could not be held against "
+            "one. Add that carrier's statement."
+        )
+        yield Problem("", "", message, note=True)
 
 
 def _missing_tables(taken: intake.Intake, prices: Prices) -> Iterator[Problem]:

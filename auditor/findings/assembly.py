@@ -134,7 +134,7 @@ def _basis(told: Told | NotAudited, prices: Prices) -> str:
 def _caveats(told: Told) -> str:
     """What its amounts rest on, where that is less than the rules of its day and the seller's own prices."""
     aged = AGED.format(told.rules.last_known) if told.rules.last_known else ""
-    return aged + (ESTIMATED if told.learned else "")
+    return aged + _estimated(told)
 
 
 def _back(cases: Cases, found: Attribution) -> pd.DataFrame:

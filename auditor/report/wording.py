@@ -54,6 +54,11 @@ SHARES = {
 DISPUTES = {"strong": "Strong case", "arguable": "Arguable", "none": "No dispute"}
 
 
+def over(cents: int) -> str:
+    """What a sum is more than was expected, to be put behind it: '+ $5.00 over expected', '− $5.00 under expected'."""
+    return f"− {dollars(-cents)} under expected" if cents < 0 else f"+ {dollars(cents)} over expected"
+
+
 def verdict(finding: Row) -> str:
     """How a finding stands, and of which dollars that is said: 'Strong case for $4.21 of $45.50'."""
     asked, strong = finding["disputable_cents"] or 0, finding["strong_cents"] or 0

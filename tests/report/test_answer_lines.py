@@ -37,6 +37,12 @@ def test_the_sums_on_the_terminal_are_seen_to_add_up() -> None:
     assert billed == sum(parts)
 
 
+def test_a_month_billed_below_what_was_expected_reads_as_a_sum() -> None:
+    """In words that need no sign before a sign."""
+    [said] = [line for line in answer(replace(MONTH, difference_cents=-8909)) if line.startswith("Billed")]
+    assert "expected − $89.09 under expected" in said
+
+
 def test_the_list_of_causes_adds_up_to_what_is_over_expected_and_worth_disputing() -> None:
     """In its two columns, by amount, the small ones in one row."""
     said = list(answer(sample()))

@@ -112,6 +112,22 @@ def test_a_missing_price_table_is_learned_from_the_labels_and_said(month: Path, 
     assert len(audit.findings) >= 40
 
 
+def test_what_rests_on_learned_prices_says_which(month: Path) -> None:
+    """In each finding's sentence, with no gap left for a name."""
+    for name in ("rates.csv", "fees.csv", "fuel.csv"):
+        (month / name).unlink()
+    told = auditor.reconcile([month]).findings["explanation"]
+    assert not told.str.contains("[{}]", regex=True).any()
+    assert told.str.contains("were learned from your statements, so amounts that rest on them are estimates.").any()
+
+
+def test_without_a_statement_no_label_is_called_never_billed(month: Path) -> None:
+    """Nothing can be known of that."""
+    for file in (month / STATEMENT, month / "larkrise-2026-03.pdf"):
+        file.unlink()
+    assert auditor.reconcile([month]).never_billed.empty
+
+
 def test_two_parcels_with_one_number_are_told_and_their_match_is_doubtful(month: Path) -> None:
     """Both rows are named; where nothing printed tells them apart, the confidence is that of a guess between two."""
     row = first_row(month / SHIPMENTS)

@@ -193,7 +193,9 @@ def _answer(written: Written, out: Path) -> Iterator[str]:
         yield f"  {what}: {dollars(claim.asked_cents)} of {dollars(claim.billed_cents)} ({claim.strength}{by})"
     asked = dollars(sum(claim.asked_cents for claim in written.claims))
     claims, files = _many(len(written.claims), "claim"), _many(len(written.paths), "file")
-    yield f"{claims}, {asked} in all. Written to {out}: {files}."
+    yield (
+        f"{claims}, {asked} in all. Written to {out}: {files}." if written.claims else "0 claims; nothing was written."
+    )
 
 
 BEFORE_SENDING = (

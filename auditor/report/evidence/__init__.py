@@ -71,7 +71,7 @@ def write(
     photo_files: Mapping[str, Path] = MappingProxyType({}),
     dated: date | None = None,
 ) -> Written:
-    """Write the evidence for the disputes that are asked for. The same input gives the same bytes.
+    """Write the evidence for the disputes that are asked for. The same input gives the same bytes; no claim, no file.
 
     Args:
         audit: the run that the findings are of.
@@ -101,9 +101,10 @@ def write(
     ]
     claims = sorted((one for one in made if isinstance(one, Claim)), key=lambda one: (one.statement, one.finding))
     stems = distinct(stem(one.statement, one.tracking or f"{one.charges}-{one.finding}") for one in claims)
-    folder.mkdir(parents=True, exist_ok=True)
     paths: list[Path] = []
     notes: list[str] = []
+    if claims:
+        folder.mkdir(parents=True, exist_ok=True)
     with Typesetter(shop.fonts) as typesetter:
         cut = _pictures(claims, audit, masking, originals)
         for one, name, pictures in zip(each(claims, "Writing papers"), stems, cut, strict=True):
@@ -116,7 +117,8 @@ def write(
             paths.append(write_whole(folder / f"{name}.txt", text))
         for name, content in _covers(claims, shop, typesetter):
             paths.append(write_whole(folder / name, content))
-    paths.append(write_whole(folder / "claims.csv", claims_csv(claims, shop, stems)))
+    if claims:
+        paths.append(write_whole(folder / "claims.csv", claims_csv(claims, shop, stems)))
     return Written(
         claims=tuple(claims),
         paths=tuple(paths),

@@ -72,6 +72,7 @@ def _environment() -> jinja2.Environment:
         wording.day,
         wording.dollars,
         wording.inches,
+        wording.over,
         wording.pounds,
         wording.share,
         wording.verdict,

@@ -11,7 +11,7 @@ from auditor.core.money import dollars
 from auditor.intake.twice import SAME_LINES
 from auditor.report.groups import by_cause
 from auditor.report.plain import Row, plain_rows
-from auditor.report.wording import counted
+from auditor.report.wording import counted, over
 
 MOST_CAUSES = 6
 MOST_STATEMENTS = 3
@@ -24,8 +24,8 @@ def answer(audit: Audit) -> Iterator[str]:
     lines, statements = counted(len(audit.lines), "line"), counted(len(audit.statements), "statement")
     yield f"{counted(len(audit.shipments), 'recorded parcel')}, {lines} of {statements}."
     yield (
-        f"Billed {dollars(audit.billed_cents)} = {dollars(audit.expected_cents)} expected + "
-        f"{dollars(audit.difference_cents)} over expected{_not_audited(audit)}."
+        f"Billed {dollars(audit.billed_cents)} = {dollars(audit.expected_cents)} expected "
+        f"{over(audit.difference_cents)}{_not_audited(audit)}."
     )
     yield f"Worth disputing: {dollars(audit.disputable_cents)}."
     yield from _ties(plain_rows(audit.statements))
@@ -92,5 +92,5 @@ def _causes(causes: pd.DataFrame) -> Iterator[str]:
         shown.append((f"{len(rest)} other causes", *(sum(row[at] for row in rest) for at in (1, 2, 3))))
     widest = max(len(name) for name, *_ in shown)
     yield f"  {'cause':<{widest}}  {'findings':>8}  {'over expected':>13}  {'worth disputing':>15}"
-    for name, count, over, worth in shown:
-        yield f"  {name:<{widest}}  {count:>8,}  {dollars(over):>13}  {dollars(worth):>15}"
+    for name, count, difference, worth in shown:
+        yield f"  {name:<{widest}}  {count:>8,}  {dollars(difference):>13}  {dollars(worth):>15}"
