@@ -237,7 +237,7 @@ def _not_billed(shipments: pd.DataFrame, lines: pd.DataFrame) -> tuple[pd.Series
     """Which labels no line bills, and which are of a service whose statement is not among the files, as it seems."""
     billed = shipments.index.to_series().isin(lines["shipment"].dropna())
     services = shipments["service"].fillna("")
-    of_billed_service = services.isin(services[billed]) | (services.eq("") & billed.any())
+    of_billed_service = services.isin(services[billed]) | (services.eq("") & bool(billed.any()))
     return ~billed & ~shipments["voided"].fillna(value=False).astype(bool), ~of_billed_service
 
 

@@ -160,7 +160,7 @@ def test_a_record_that_supports_the_carrier_has_no_papers(tmp_path: Path) -> Non
     """The seller measured 48.5 in at packing and declared 46: the carrier's 49 was due."""
     month = named_month()
     done = evidence.write(month.audit, month.originals, tmp_path, wanted=["NP4410026031700075"])
-    assert done.claims == done.paths == ()
+    assert (done.claims, done.paths) == ((), ())
     assert list(tmp_path.iterdir()) == []
     assert done.refused[0].why == "the carrier is right: your own measurement at packing supports its reading"
 
