@@ -412,6 +412,7 @@ AMOUNTS = st.sampled_from(["1.50", " 2.00", "-3.25", "x", "", "1,234.50"])
 ROWS = st.lists(st.tuples(CELLS, NUMBERS, CELLS, AMOUNTS), min_size=1, max_size=12)
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(ROWS, st.integers(150, 400))
 def test_any_plain_file_is_read_alike_by_row_and_by_column(rows: list[tuple[str, ...]], piece: int) -> None:
