@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.charges.charge_words import carried_again
+from auditor.core.schemas import looked_up
 
 SAME = (
     *("shipment", "description", "charge", "state", "amount_cents", "service", "zone", "billed_weight_pg"),
@@ -139,7 +140,7 @@ def made_otherwise(lines: pd.DataFrame, case: pd.Series, other: pd.Series) -> pd
         other: which of them do at another amount, see `at_another_amount`.
     """
     carried = carried_again(lines)
-    beside = case.map(lines["description"].where(carried).groupby(case).first())
+    beside = looked_up(case, lines["description"].where(carried).groupby(case).first())
     words = lines["description"].str.casefold().str.split().str.join(" ").fillna("")
     known = pd.MultiIndex.from_arrays([lines["shipment"], words])
     billed = (lines["amount_cents"] > 0).fillna(value=False).to_numpy(dtype=bool)
