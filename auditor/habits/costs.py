@@ -35,7 +35,7 @@ def with_back_charges(past: History, shipments: pd.DataFrame, findings: pd.DataF
     cents = amounts.reindex(tracking).set_axis(table.index).fillna(0).astype("int64")
     cents = cents.mask(tracking.duplicated(), 0)
     carton = past.groups.of_shipment.reindex(table.index)
-    name = carton.map(past.groups.table.set_index("carton")["name"])
+    name = carton.map(past.groups.table.set_index("carton")["name"]).astype("str")
     month = table["shipped_on"].dt.to_period("M").dt.to_timestamp()
     back_charged = cents[OF_CARTON].sum(axis=1) > 0
     return pd.concat([table, cents], axis=1).assign(carton=carton, name=name, month_on=month, back_charged=back_charged)

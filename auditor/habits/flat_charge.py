@@ -47,7 +47,7 @@ def parcel_costs(shipments: pd.DataFrame, lines: pd.DataFrame, cartons: pd.DataF
     billed = _billed(lines).reindex(sold.index)
     groups = of_shipments(shipments, cartons)
     carton = groups.of_shipment.reindex(sold.index)
-    name = carton.map(groups.table.set_index("carton")["name"]).fillna(sold["carton"])
+    name = carton.map(groups.table.set_index("carton")["name"]).astype("str").fillna(sold["carton"])
     listed = cartons.assign(key=cartons["carton"].map(plain_name)).drop_duplicates("key").set_index("key")
     table = sold[["tracking", "zone", "shipped_on", "buyer_paid_cents"]].assign(
         carton=carton.fillna(sold["carton"]),

@@ -102,6 +102,15 @@ def test_a_carton_without_a_price_counts_as_nothing_and_is_counted() -> None:
     assert "The carton's price is not known for 3 of them and counts as nothing." in told
 
 
+@pytest.mark.filterwarnings("error")
+def test_parcels_without_a_size_are_known_by_the_carton_that_is_recorded() -> None:
+    """So that none is in a group of its size; a carton that is not recorded either stays missing."""
+    unsized: dict[str, object] = dict.fromkeys(["length_nm", "width_nm", "height_nm"])
+    found = costs([shipment(1, 2500) | unsized, shipment(2, 2500) | unsized | {"carton": None}], [])
+    assert found["carton"].isna().tolist() == [False, True]
+    assert found["carton_cents"].tolist() == [385, pd.NA]
+
+
 def test_flat_charges_are_hand_worked() -> None:
     """Costs 1,765, 2,910 and 1,785: 2,910 covers 90 % of three; 6,460 / 3 = 2,153.33, so 2,154 breaks even.
 
