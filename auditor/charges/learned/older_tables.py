@@ -105,19 +105,28 @@ def _with_fees(held: Raised, lines: pd.DataFrame) -> Raised:
 def _with_fuel(held: Raised, lines: pd.DataFrame, shipments: pd.DataFrame, book: Rulebook) -> Raised:
     """Other percentages from the day on from which nearly all labels of a service show them."""
     prices = held.prices
-    learned = Prices(prices.rates, prices.fees, learned_fuel(lines, shipments, prices, book))
+    learned: Prices | None = None
     fuel, words = prices.fuel, dict.fromkeys(held.words)
     for service, labels in fuel_seen(lines, shipments, book).groupby("service"):
         name, days = plain(service), day_numbers(labels["on"])
-        given, shown = (Masked.of(one.fuel_ppm(name, day) for day in days.tolist()) for one in (prices, learned))
-        by_shown, by_given = (_fuel(labels, one.numbers) == labels["fuel_cents"] for one in (shown, given))
-        since = since_when(by_shown & ~by_given & given.known & shown.known, labels["on"])
+        given = _ppm(prices, name, days)
+        off = _fuel(labels, given.numbers) != labels["fuel_cents"]
+        if off.sum() < LEAST_STEPS:
+            continue
+        learned = learned or Prices(prices.rates, prices.fees, learned_fuel(lines, shipments, prices, book))
+        shown = _ppm(learned, name, days)
+        by_shown = _fuel(labels, shown.numbers) == labels["fuel_cents"]
+        since = since_when(by_shown & off & given.known & shown.known, labels["on"])
         if since is not None:
             fuel = _other_fuel(fuel, learned.fuel, str(service), since)
             day = int(day_numbers(pd.Series([since]))[0])
             old, new = ((one.fuel_ppm(name, day) or 0) / 10_000 for one in (prices, learned))  # both are known then
             words[f"fuel is {new:g} % from {since:%Y-%m-%d} on, and your table says {old:g} %"] = None
     return replace(held, prices=Prices(prices.rates, prices.fees, fuel), words=tuple(words))
+
+
+def _ppm(prices: Prices, service: str, days: Whole) -> Masked:
+    return Masked.of(prices.fuel_ppm(service, day) for day in days.tolist())
 
 
 def _fuel(labels: pd.DataFrame, ppm: Whole) -> Whole:
