@@ -1,4 +1,16 @@
-"""The command line: one thin file a command, loaded only when that command is used."""
+"""The command line: one thin file a command, loaded only when that command is used.
+
+In go words typed at a terminal. Out come what a command prints, the files it writes, and an exit code; nothing else in
+the package prints or exits.
+
+Read in this order:
+
+commands/     one file a command: its arguments → the rooms' functions → what is printed
+options.py    arguments that several commands share, and what they stand for
+questions.py  what is asked at a terminal where a column could mean two things
+terminal.py   the one place that prints and asks; what strangers wrote comes out harmless
+endings.py    how a command ends that did not come to its end
+"""
 
 from __future__ import annotations
 

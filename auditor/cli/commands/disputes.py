@@ -67,15 +67,15 @@ def _listed(table: pd.DataFrame, day: date, *, closed: bool) -> Iterator[str]:
     shown = table if closed else table[table["open_cents"] > 0]
     shown = shown.sort_values(["dispute_by", "open_cents", "statement", "about"], ascending=[True, False, True, True])
     late = 0
-    for one in _plain(shown):
-        by, last = "no last day", one["dispute_by"]
+    for dispute in _plain(shown):
+        by, last = "no last day", dispute["dispute_by"]
         if last:
-            past = one["state"] == "open" and last.date() < day
+            past = dispute["state"] == "open" and last.date() < day
             by = f"{'since' if past else 'by'} {last:%Y-%m-%d}"
-            late += one["open_cents"] if past else 0
+            late += dispute["open_cents"] if past else 0
             by = f"too late {by}" if past else by
-        what = f"{one['state']:<9} {one['about']} on {one['statement']}"
-        yield f"{by}  {dollars(one['open_cents'] or one['amount_cents']):>10}  {what}{_more(one)}"
+        what = f"{dispute['state']:<9} {dispute['about']} on {dispute['statement']}"
+        yield f"{by}  {dollars(dispute['open_cents'] or dispute['amount_cents']):>10}  {what}{_more(dispute)}"
     if late:
         yield (
             f"{dollars(late)} of what is open was never sent and can no longer be disputed, by the days that the rules "
@@ -88,17 +88,17 @@ def _listed(table: pd.DataFrame, day: date, *, closed: bool) -> Iterator[str]:
     )
 
 
-def _more(one: dict[str, Any]) -> str:
+def _more(dispute: dict[str, Any]) -> str:
     """What else there is to say of a dispute, behind a colon."""
-    worth = one["worth_cents"] or 0
-    said = [
-        one["charges"],
-        one["dispute"],
-        f"{dollars(one['credited_cents'])} credited" if one["credited_cents"] else "",
-        f"reference {one['reference']}" if one["reference"] else "",
-        f"by what is known now it would be {dollars(worth)}" if worth != one["amount_cents"] else "",
+    worth = dispute["worth_cents"] or 0
+    details = [
+        dispute["charges"],
+        dispute["dispute"],
+        f"{dollars(dispute['credited_cents'])} credited" if dispute["credited_cents"] else "",
+        f"reference {dispute['reference']}" if dispute["reference"] else "",
+        f"by what is known now it would be {dollars(worth)}" if worth != dispute["amount_cents"] else "",
     ]
-    return f": {', '.join(filter(None, said))}" if any(said) else ""
+    return f": {', '.join(filter(None, details))}" if any(details) else ""
 
 
 def _plain(table: pd.DataFrame) -> list[dict[str, Any]]:
@@ -130,16 +130,17 @@ def _mark(
     with options.wrong_use(), opened(options.book_path(book), must_exist=True) as held:
         how = Mark(what, on.date() if on else day, **details)
         last_days = dict(_last_days(held)) if what == "sent" else {}
-        for one in mark(held, names, how, today=day, statement=statement):
+        for dispute in mark(held, names, how, today=day, statement=statement):
             say(
-                f"{one['about']} on {one['statement']} is {one['state']}: {dollars(int(one['amount_cents']))} = open "
-                f"{dollars(int(one['open_cents']))} + credited {dollars(int(one['credited_cents']))} + refused "
-                f"{dollars(int(one['refused_cents']))} + given up {dollars(int(one['given_up_cents']))}."
+                f"{dispute['about']} on {dispute['statement']} is {dispute['state']}: "
+                f"{dollars(int(dispute['amount_cents']))} = open "
+                f"{dollars(int(dispute['open_cents']))} + credited {dollars(int(dispute['credited_cents']))} + refused "
+                f"{dollars(int(dispute['refused_cents']))} + given up {dollars(int(dispute['given_up_cents']))}."
             )
-            last = last_days.get((one["statement"], one["about"]))
+            last = last_days.get((dispute["statement"], dispute["about"]))
             if last and how.on > last:
                 say(
-                    f"Warning: the last day to dispute {one['about']} on {one['statement']} was {last}, by the "
+                    f"Warning: the last day to dispute {dispute['about']} on {dispute['statement']} was {last}, by the "
                     f"days that the rules give, and you sent it on {how.on}. The carrier may refuse it for that; your "
                     "contract decides.",
                     err=True,
@@ -149,9 +150,9 @@ def _mark(
 def _last_days(book: Book) -> Iterator[tuple[tuple[str, str], date]]:
     from auditor.book.kept_disputes import disputes
 
-    for one in _plain(disputes(book)):
-        if one["dispute_by"]:
-            yield (one["statement"], one["about"]), one["dispute_by"].date()
+    for dispute in _plain(disputes(book)):
+        if dispute["dispute_by"]:
+            yield (dispute["statement"], dispute["about"]), dispute["dispute_by"].date()
 
 
 @command.command("sent")
@@ -210,14 +211,14 @@ def history(name: str, book: Path | None) -> None:
     for statement, part in parts:
         if len(parts) > 1:
             say(f"On statement {statement}:")
-        for one in _plain(part):
-            said = [
-                "" if one["amount_cents"] is None else dollars(one["amount_cents"]),
-                f"by statement {one['by_statement']}" if one["by_statement"] else "",
-                f"reference {one['reference']}" if one["reference"] else "",
-                one["note"],
+        for event in _plain(part):
+            details = [
+                "" if event["amount_cents"] is None else dollars(event["amount_cents"]),
+                f"by statement {event['by_statement']}" if event["by_statement"] else "",
+                f"reference {event['reference']}" if event["reference"] else "",
+                event["note"],
             ]
-            say(f"{one['happened_on']:%Y-%m-%d}  {one['what']:<15} {', '.join(filter(None, said))}".rstrip())
+            say(f"{event['happened_on']:%Y-%m-%d}  {event['what']:<15} {', '.join(filter(None, details))}".rstrip())
 
 
 @command.command("calendar")
