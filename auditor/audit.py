@@ -18,6 +18,7 @@ from auditor.charges.checks import (
     foreign,
     forgotten,
     of_another_account,
+    of_another_table,
     off_table,
     too_early,
     without_label,
@@ -146,7 +147,16 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     progress.at("Finding where the differences come from")
     attribution = attribute(cases, book, prices)
     whose = signs(lines[unknown & ~others], ours, shipments, taken.cartons)
-    telling = Telling(cases, attribution, outliers(cases, shipments, book), book, prices, held.doubted)
+    telling = Telling(
+        cases,
+        attribution,
+        outliers(cases, shipments, book),
+        book,
+        prices,
+        held.doubted,
+        held.changes,
+        frozenset(held.apart),
+    )
     found = [
         *of_cases(telling, ours, shipments),
         *of_risen_prices(more_by_statement(cases, held, book), held, cases, ours),
@@ -187,6 +197,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
             *without_label(ours, shipments),
             *beyond_rules(cases, book),
             *off_table(held.doubted_names),
+            *of_another_table(held.apart),
             *without_price(_reasons(found)),
             *_loose(notices, lines),
         ),

@@ -23,6 +23,9 @@ MOSTLY = 0.5
 """Of the lines of a name at least this share must come to amounts of the charge (chosen)."""
 
 SEVERAL = 2
+ENOUGH_ALIKE = 5
+"""So many lines of one amount are a charge of that amount, whatever an older table says (chosen)."""
+
 PARCELS = 3
 """A name without a known meaning that differs on so many parcels is taken for a correction in one sum (chosen)."""
 
@@ -94,13 +97,15 @@ def _listed(charge: str, book: Rulebook, given: Prices) -> set[int]:
 
 
 def _agree(lines: pd.DataFrame, listed: set[int]) -> bool:
-    """Whether most of the lines of one name come to listed amounts, or, where none is listed, to one of their own."""
+    """Whether most of the lines of one name come to listed amounts, or else most to one of their own."""
     cents = lines["amount_cents"].abs()
-    if listed:
-        return bool(cents.isin(listed).mean() >= MOSTLY)
+    if listed and cents.isin(listed).mean() >= MOSTLY:
+        return True
     by_zone = cents.groupby(lines["zone"].fillna(""))
     count, usual = by_zone.size(), by_zone.agg(lambda amounts: amounts.value_counts().iloc[0])
-    several = count >= SEVERAL
+    several = count >= (ENOUGH_ALIKE if listed else SEVERAL)
+    if listed and not several.any():
+        return False
     return not several.any() or bool(usual[several].sum() / count[several].sum() >= MOSTLY)
 
 

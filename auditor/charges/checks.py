@@ -141,6 +141,17 @@ def without_price(reasons: pd.DataFrame) -> Iterator[Problem]:
         yield Problem("", "", f"{count} not audited, {dollars(cents)} as billed: {reason}.")
 
 
+def of_another_table(apart: Mapping[str, str]) -> Iterator[Problem]:
+    """A note for each statement that the table of rates does not hold for, see `older_tables.Raised`."""
+    for statement, words in apart.items():
+        message = (
+            f"All labels of statement {statement} have prices {words} than your price table says, from its first day "
+            "on, and those of other statements follow that table: it does not hold for this one. Give the prices of "
+            "its sender under a service name of their own; until then no difference from the table is called strong."
+        )
+        yield Problem("", "", message)
+
+
 def off_table(services: Iterable[str]) -> Iterator[Problem]:
     """One problem for each service that is not billed by the seller's table."""
     for service in services:

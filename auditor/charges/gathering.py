@@ -159,7 +159,7 @@ def _shown(lines: pd.DataFrame, case: pd.Series, count: int) -> pd.DataFrame:
     """The figures the statement shows for each case: an adjustment's before the label's, the last one printed."""
     figures = ["service", "zone", "shipped_on", "billed_weight_pg", "read_weight_pg"]
     figures += [f"billed_{side}" for side in SIDES]
-    later = lines["state"].map({"adjustment": 1}).fillna(0)
+    later = lines["amends"].astype("int64").mask(lines["state"] == "tax", -1)
     rows = lines[(~lines["repeated"] | lines["otherwise"]) & (lines["state"] != "credit")]
     rows = rows.assign(case=case, later=later).sort_values(["case", "later"], kind="stable")
     return rows.groupby("case")[figures].last().reindex(range(count))

@@ -11,6 +11,7 @@ import pandas as pd
 
 from auditor.charges.attribution import Attribution
 from auditor.charges.carrier_errors import Charged, Named, named
+from auditor.charges.learned.older_tables import Change
 from auditor.charges.schema import Cases
 from auditor.core.schemas import rows
 from auditor.findings.sentences import NotAudited, Row, Told
@@ -22,7 +23,8 @@ from auditor.tariff.prices import plain
 class Telling:
     """The cases, what was found of them, the outliers among them, and the prices they were reckoned by.
 
-    `doubted`: services of which most labels cost something else than the seller's table says, see `raised.Raised`.
+    `doubted`: services of which most labels cost something else than the seller's table says, `apart`: statements for
+    which that table does not hold, `changes`: which of the prices are what labels show, see `older_tables`.
     """
 
     cases: Cases
@@ -31,6 +33,8 @@ class Telling:
     book: Rulebook
     prices: Prices
     doubted: frozenset[str] = frozenset()
+    changes: tuple[Change, ...] = ()
+    apart: frozenset[str] = frozenset()
 
     def of(self, labels: pd.Index) -> Iterator[Told | NotAudited]:
         """For each of the cases."""
@@ -66,8 +70,10 @@ class Telling:
             unlike=self._unlike.get(label),
             credits=self._credits.get(label, ()),
             by_likeness=str(self.found.by_likeness[label]),
-            learned=frozenset(self._rests_on(rules, by_before, by_read)),
-            doubted=plain(one["read"]["service"]) in self.doubted,
+            learned=frozenset(
+                (*self._rests_on(rules, by_before, by_read), *self._changed(one, rules, by_before, by_read))
+            ),
+            doubted=plain(one["read"]["service"]) in self.doubted or one["about"]["statement"] in self.apart,
         )
         off = told.own["rate"] or told.own["carrier arithmetic"]
         return Told(**{**vars(told), "wrong": self._wrong(told)}) if off else told
@@ -81,6 +87,15 @@ class Telling:
             "fuel": rules.fuel_ppm is None and any(priced["fuel_ppm"] for priced in amounts),
         }
         yield from (table for table in self.prices.learned if used[table])
+
+    def _changed(self, one: Mapping[str, Any], rules: Rules, *amounts: Priced) -> Iterator[str]:
+        """Which tables the amounts of a parcel rest on as labels show them, and not as they were given."""
+        charges = {plain(charge.name): column_of(charge.name) for charge in rules.charges}
+        due = {name for name, column in charges.items() if any(priced[column] for priced in amounts)}
+        concerned = {"rates": {plain(one["read"]["service"])}, "fees": due, "fuel": {plain(one["read"]["service"])}}
+        for change in self.changes:
+            if change.since <= one["read"]["shipped_on"] and (not change.of or change.of in concerned[change.table]):
+                yield change.table
 
     @cached_property
     def _own(self) -> Prices:

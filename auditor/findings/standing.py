@@ -164,7 +164,7 @@ OF_CHARGES = ("rate", "carrier arithmetic")
 def _by_cause(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
     if cause in OF_CHARGES and told and _held_against_learned(told):
         return "arguable", ESTIMATED
-    if cause == "rate" and told and told.doubted:
+    if cause in OF_CHARGES and told and told.doubted:
         return "arguable", DOUBTED
     if cause in ALWAYS:
         a_cent = cause == "unexplained" and told and told.a_cent_off and told.own[cause] == 1
@@ -183,7 +183,10 @@ A_CENT: tuple[Strength, str] = (
 ESTIMATED = "other labels of yours tell another amount; that is no price list, so compare the carrier's own list first"
 
 
-DOUBTED = "most labels of this service cost something else than your table says; look first whether it is the right one"
+DOUBTED = (
+    "most labels of this service or statement cost something else than your table says; look first whether it is the "
+    "right one"
+)
 
 
 def _held_against_learned(told: Told) -> bool:

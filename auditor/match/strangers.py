@@ -33,6 +33,9 @@ READ_OVER_NM = 2 * NM_PER_INCH
 
 SEVERAL = 2
 
+A_BATCH = 3
+"""So many unrecorded parcels alike on one statement are rather a batch that was forgotten (chosen)."""
+
 
 class Signs(NamedTuple):
     """What speaks for a parcel's being the shop's own, and what for its being another's, in words."""
@@ -67,6 +70,7 @@ def signs(
         printed.index.tolist(),
         _of_numbers(pd.Series(printed.index, dtype="str"), shipments["tracking"]),
         _of_sizes(printed[[f"billed_{side}" for side in SIDES]], shipments, cartons),
+        _of_batches(unknown),
         _of_orders(printed["order"], pd.concat([shipments["order"], joined["order"]])),
         strict=True,
     )
@@ -95,6 +99,16 @@ def _of_numbers(billed: pd.Series, recorded: pd.Series) -> Iterator[Sign]:
             yield alike, f"its number {'begins' if alike else 'does not begin'} with {own}, as yours of that form do"
         else:
             yield None
+
+
+def _of_batches(unknown: pd.DataFrame) -> Iterator[Sign]:
+    """Whether several of them are alike: of one statement and service, with numbers that begin alike."""
+    first = unknown.drop_duplicates("tracking").dropna(subset="tracking")
+    number = bare(first["tracking"])
+    alike = [first["statement"].fillna(""), first["service"].fillna(""), _form(number), number.str[:LEAST_PREFIX]]
+    for count in number.groupby(alike).transform("size"):
+        few = count < A_BATCH
+        yield None if few else (True, f"it is one of {count} alike on this statement, as of a batch not written down")
 
 
 def _beginning(low: str, high: str) -> str:

@@ -6,15 +6,16 @@ fuel percentage), the table is older than the prices. That is one thing to tell;
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from auditor.charges.learned.fuel import fuel_seen, learned_fuel
 from auditor.charges.learned.rates import labels_seen
-from auditor.charges.learned.rises import LEAST_STEPS, STEPS, Rise, rises, since_when
+from auditor.charges.learned.rises import LEAST_STEPS, STEPS, UNIT, Rise, rises, since_when
 from auditor.charges.schema import Cases
 from auditor.core.arrays import Masked, Whole
 from auditor.core.money import half_up
@@ -27,9 +28,24 @@ HALF = 0.5
 """Where more labels than this share cost something else than the table says, it need not be the carrier's."""
 
 
+class Change(NamedTuple):
+    """From `since` on amounts of a table ("rates", "fees", "fuel") are those that labels show.
+
+    `of`: the service or charge that it concerns, as they are compared; "" for all.
+    """
+
+    table: str
+    of: str
+    since: pd.Timestamp
+
+
 @dataclass(frozen=True)
 class Raised:
     """The prices to reckon by; and where labels show the tables given to be older, how, and the prices as given.
+
+    `changes`: of which tables amounts are no longer the seller's own, and since when.
+
+    `apart`: the statements for which the table of rates does not hold, each with how its prices differ.
 
     `doubted`: the services, as they are compared, of which most labels cost neither what the table says nor one
     percentage more.
@@ -39,6 +55,8 @@ class Raised:
     older: Prices | None = None
     words: tuple[str, ...] = ()
     doubted: frozenset[str] = frozenset()
+    changes: tuple[Change, ...] = ()
+    apart: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def doubted_names(self) -> list[str]:
@@ -58,12 +76,29 @@ def raised(prices: Prices, lines: pd.DataFrame, shipments: pd.DataFrame, book: R
     """
     held = Raised(prices)
     if "rates" not in prices.learned and len(prices.rates):
-        held = _with_rates(held, labels_seen(lines, shipments, prices, book))
+        seen = labels_seen(lines, shipments, prices, book)
+        statement = lines[lines["state"] == "label charge"].groupby("shipment")["statement"].first()
+        held = Raised(prices, apart=dict(_apart(seen, statement.reindex(seen.index), prices)))
+        lines = lines[~lines["statement"].isin(list(held.apart))]
+        held = _with_rates(held, seen[~statement.reindex(seen.index).isin(list(held.apart))])
     if "fees" not in prices.learned and len(prices.fees):
         held = _with_fees(held, lines)
     if "fuel" not in prices.learned and len(prices.fuel):
         held = _with_fuel(held, lines, shipments, book)
     return replace(held, older=prices) if held.words else held
+
+
+def _apart(seen: pd.DataFrame, statement: pd.Series, prices: Prices) -> Iterator[tuple[str, str]]:
+    """Statements whose labels all differ from the table alike, while others of that time and service follow it."""
+    steps = _steps(seen["service"], _listed(prices, seen), seen["cents"], seen["shipped_on"])
+    follows = steps[steps["before_cents"] == steps["after_cents"]]
+    for name, mine in steps.groupby(statement):
+        found = rises(mine)
+        begun = follows["after_on"] >= mine["after_on"].min()
+        others = follows[begun & (statement != name)[follows.index] & follows["service"].isin(mine["service"])]
+        if len(found) == 1 and found[0].since == mine["after_on"].min() and len(others) >= LEAST_STEPS:
+            more = "higher" if found[0].ppm > UNIT else "lower"
+            yield str(name), f"{abs(found[0].ppm - UNIT) / 10_000:g} % {more}"
 
 
 def _with_rates(held: Raised, seen: pd.DataFrame) -> Raised:
@@ -82,7 +117,8 @@ def _with_rates(held: Raised, seen: pd.DataFrame) -> Raised:
         for rise, service in zip(found, of, strict=True)
     )
     prices = Prices(rates, held.prices.fees, held.prices.fuel)
-    return replace(held, prices=prices, words=words, doubted=frozenset(_doubted(prices, seen)))
+    changes = tuple(Change("rates", rise.service, rise.since) for rise in found)
+    return replace(held, prices=prices, words=words, doubted=frozenset(_doubted(prices, seen)), changes=changes)
 
 
 def _with_fees(held: Raised, lines: pd.DataFrame) -> Raised:
@@ -99,14 +135,20 @@ def _with_fees(held: Raised, lines: pd.DataFrame) -> Raised:
         table = _in_force(fees, fees["charge"], ["charge", "zone"], rise)
         fees = conform(pd.concat([fees, _further(table, "amount_cents", rise)], ignore_index=True), FEES)
     words = (f"the amount of {names[rise.service]} {rise.percent} on {rise.since:%Y-%m-%d}" for rise in found)
-    return replace(held, prices=Prices(prices.rates, fees, prices.fuel), words=(*held.words, *words))
+    changes = (Change("fees", rise.service, rise.since) for rise in found)
+    return replace(
+        held,
+        prices=Prices(prices.rates, fees, prices.fuel),
+        words=(*held.words, *words),
+        changes=(*held.changes, *changes),
+    )
 
 
 def _with_fuel(held: Raised, lines: pd.DataFrame, shipments: pd.DataFrame, book: Rulebook) -> Raised:
     """Other percentages from the day on from which nearly all labels of a service show them."""
     prices = held.prices
     learned: Prices | None = None
-    fuel, words = prices.fuel, dict.fromkeys(held.words)
+    fuel, words, changes = prices.fuel, dict.fromkeys(held.words), list(held.changes)
     for service, labels in fuel_seen(lines, shipments, book).groupby("service"):
         name, days = plain(service), day_numbers(labels["on"])
         given = _ppm(prices, name, days)
@@ -119,10 +161,12 @@ def _with_fuel(held: Raised, lines: pd.DataFrame, shipments: pd.DataFrame, book:
         since = since_when(by_shown & off & given.known & shown.known, labels["on"])
         if since is not None:
             fuel = _other_fuel(fuel, learned.fuel, str(service), since)
+            changes.append(Change("fuel", name, since))
             day = int(day_numbers(pd.Series([since]))[0])
             old, new = ((one.fuel_ppm(name, day) or 0) / 10_000 for one in (prices, learned))  # both are known then
             words[f"fuel is {new:g} % from {since:%Y-%m-%d} on, and your table says {old:g} %"] = None
-    return replace(held, prices=Prices(prices.rates, prices.fees, fuel), words=tuple(words))
+    raised_fuel = Prices(prices.rates, prices.fees, fuel)
+    return replace(held, prices=raised_fuel, words=tuple(words), changes=tuple(changes))
 
 
 def _ppm(prices: Prices, service: str, days: Whole) -> Masked:
