@@ -90,7 +90,9 @@ def raised(prices: Prices, lines: pd.DataFrame, shipments: pd.DataFrame, book: R
 
 def _apart(seen: pd.DataFrame, statement: pd.Series, prices: Prices) -> Iterator[tuple[str, str]]:
     """Statements whose labels all differ from the table alike, while others of that time and service follow it."""
-    steps = _steps(seen["service"], _listed(prices, seen), seen["cents"], seen["shipped_on"])
+    seen = _listed(prices, seen)
+    statement = statement.loc[seen.index]
+    steps = _steps(seen["service"], seen["listed_cents"], seen["cents"], seen["shipped_on"])
     follows = steps[steps["before_cents"] == steps["after_cents"]]
     for name, mine in steps.groupby(statement):
         found = rises(mine)
