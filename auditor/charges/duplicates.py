@@ -140,7 +140,7 @@ def made_otherwise(lines: pd.DataFrame, case: pd.Series, other: pd.Series) -> pd
         other: which of them do at another amount, see `at_another_amount`.
     """
     carried = carried_again(lines)
-    beside = looked_up(case, lines["description"].where(carried).groupby(case).first()).astype("str")
+    beside = looked_up(case, lines["description"].where(carried).groupby(case).first())
     words = lines["description"].str.casefold().str.split().str.join(" ").fillna("")
     known = pd.MultiIndex.from_arrays([lines["shipment"], words])
     billed = (lines["amount_cents"] > 0).fillna(value=False).to_numpy(dtype=bool)

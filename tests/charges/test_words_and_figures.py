@@ -9,13 +9,10 @@ from itertools import cycle
 from pathlib import Path
 from random import Random
 
-import pandas as pd
 import pytest
 
 import auditor
 from auditor.audit import Audit
-from auditor.charges.duplicates import made_otherwise
-from auditor.core.schemas import LINES, Column, empty
 from tests.months import plainly
 from tests.months.billing import Line
 from tests.months.plainly import Parcel, Prices
@@ -188,10 +185,3 @@ def test_a_charge_taken_back_for_another_is_one_finding(tmp_path: Path, *, shown
     [row] = audit.findings.to_dict("records")
     assert row["strong_cents"] == 0
     assert row["cause"] == "box length" if shown else row["cause"] in ("box length", "box girth", "unexplained")
-
-
-def test_of_no_lines_none_makes_a_charge_again() -> None:
-    """Such as where no billed number is in the records."""
-    lines = empty((*LINES, Column("shipment", "Int64", "row of the shipments"))).assign(repeated=False)
-    none = pd.Series([], dtype="int64")
-    assert made_otherwise(lines, none, none.astype(bool)).empty
