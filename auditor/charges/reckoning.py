@@ -12,7 +12,7 @@ from auditor.charges.learned.older_tables import Raised, raised
 from auditor.charges.learned.rates import corrected_labels, learned
 from auditor.charges.schema import Cases
 from auditor.core.schemas import FUEL, conform
-from auditor.tariff import Prices, Rulebook
+from auditor.tariff import Prices, Rulebook, price
 from auditor.tariff.prices import LEARNED
 
 LEAST_CORRECTIONS, MOST = 3, 0.8
@@ -35,7 +35,11 @@ class Found:
 
 def reckoned(found: Found, given: Prices) -> tuple[Cases, Raised]:
     """The cases, and the prices: given, learned where they were not, and raised where all labels show a change."""
-    lines, shipments, book = found.lines, found.shipments, found.book
+    shipments, book = found.shipments, found.book
+    whole = _whole_prices(found.lines, shipments, given, book)
+    lines = found.lines.assign(charge=found.lines["charge"].mask(whole))
+    found = replace(found, lines=lines)
+    lines = lines[~lines["shipment"].isin(lines.loc[lines["amount_cents"].isna(), "shipment"])]  # tells only a part
     held = raised(learned(lines, shipments, given, book), lines, shipments, book)
     cases = found.cases(held.prices)
     if held.prices.fuel.empty:
@@ -45,6 +49,21 @@ def reckoned(found: Found, given: Prices) -> tuple[Cases, Raised]:
         rates = learned(lines, shipments, given, book, corrected=corrected).rates
         held = replace(held, prices=Prices(rates, held.prices.fees, held.prices.fuel))
     return cases, held
+
+
+def _whole_prices(lines: pd.DataFrame, shipments: pd.DataFrame, given: Prices, book: Rulebook) -> pd.Series:
+    """Which lines, the only one of their label, come to its whole price by the seller's tables: they are no freight."""
+    label = lines[(lines["state"] == "label charge") & lines["amount_cents"].notna()]
+    alone = label[~label["shipment"].duplicated(keep=False) & (label["charge"] == "freight")]
+    whole = pd.Series(data=False, index=lines.index)
+    if alone.empty or given.rates.empty or given.fuel.empty:
+        return whole
+    parcels = shipments.loc[alone["shipment"].astype(int)].set_axis(alone.index)
+    facts = {column: parcels[column].fillna(alone[column]) for column in ("service", "zone", "shipped_on")}
+    due = price(parcels.assign(residential=parcels["residential"].fillna(value=False), **facts), book, given)
+    equal = (due["total_cents"] == alone["amount_cents"]) & (due["total_cents"] != due["freight_cents"])
+    whole.loc[alone.index] = equal.fillna(value=False).to_numpy(dtype=bool)
+    return whole
 
 
 def _with_fuel_in_prices(found: Found, cases: Cases, held: Raised) -> tuple[Cases, Raised]:

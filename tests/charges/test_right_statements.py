@@ -131,3 +131,11 @@ def test_a_fee_that_is_older_in_the_table_is_still_that_fee(tmp_path: Path, perc
     audit = _month(tmp_path, labels)
     assert not any("would be residential by its words" in one.message for one in audit.problems)
     assert audit.findings["explanation"].str.contains("the amount of residential rose by").any()
+
+
+def test_one_sum_a_parcel_that_is_its_whole_price_is_right(tmp_path: Path) -> None:
+    """Freight, surcharges and fuel in one line: nothing is said of fuel, of tables or of a rate."""
+    audit = _month(tmp_path, lambda _place, _one, due: {"Shipment charge": sum(due.values())})
+    assert audit.findings.empty
+    assert audit.difference_cents == 0
+    assert not any("price table" in one.message for one in audit.problems)

@@ -188,10 +188,11 @@ def _summed(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: pd.Da
     With the fee for a correction, or without where a word taken for it stands for the whole. A cent more or less, as
     fuel is rounded by itself, is put among what is not known.
     """
-    rows = before.index[(players["active"] != 0).to_numpy()]
+    columns, lumps = list(seen.billed_columns), ["unknown_cents", "otherwise_cents"]
+    whole = seen.about["first"] & (seen.amounts["unknown_cents"] != 0) & (seen.amounts[columns] == 0).all(axis=1)
+    rows = before.index[((players["active"] != 0) | whole.loc[before.index]).to_numpy()]
     if rows.empty:
         return False
-    columns, lumps = list(seen.billed_columns), ["unknown_cents", "otherwise_cents"]
     plain = [column for column in columns if column != "fuel_cents"]
     first = seen.about.loc[rows, "first"]
     by_before = price(before.loc[rows], seen.book, seen.prices)
