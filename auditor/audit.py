@@ -25,6 +25,7 @@ from auditor.charges.checks import (
     without_price,
 )
 from auditor.charges.learned.older_tables import more_by_statement
+from auditor.charges.measured.converted import as_meant
 from auditor.charges.outliers import outliers
 from auditor.charges.reckoning import Found, reckoned
 from auditor.charges.schema import Cases
@@ -135,7 +136,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     account = lines["tracking"].isna() & lines["amount_cents"].notna() & (lines["state"] != "tax")
     not_asked = unrecorded | (others & lines["shipment"].isna())
 
-    ours = lines[lines["shipment"].notna()]
+    ours = as_meant(lines[lines["shipment"].notna()], shipments, book)
     progress.at("Reckoning what each parcel should have cost")
     ours = ours.assign(charge=ours["charge"].mask(carried_again(ours)))
     ours = ours.assign(likened=likened(ours, [*book.charges, *given.fees["charge"].dropna()]))
@@ -156,6 +157,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
         held.doubted,
         held.changes,
         frozenset(held.apart),
+        taken.perhaps_replaced,
     )
     found = [
         *of_cases(telling, ours, shipments),

@@ -25,6 +25,7 @@ class Telling:
 
     `doubted`: services of which most labels cost something else than the seller's table says, `apart`: statements for
     which that table does not hold, `changes`: which of the prices are what labels show, see `older_tables`.
+    `perhaps_replaced`: see `intake.Intake`.
     """
 
     cases: Cases
@@ -35,6 +36,7 @@ class Telling:
     doubted: frozenset[str] = frozenset()
     changes: tuple[Change, ...] = ()
     apart: frozenset[str] = frozenset()
+    perhaps_replaced: frozenset[frozenset[str]] = frozenset()
 
     def of(self, labels: pd.Index) -> Iterator[Told | NotAudited]:
         """For each of the cases."""
@@ -74,6 +76,7 @@ class Telling:
                 (*self._rests_on(rules, by_before, by_read), *self._changed(one, rules, by_before, by_read))
             ),
             doubted=plain(one["read"]["service"]) in self.doubted or one["about"]["statement"] in self.apart,
+            perhaps_replaced=frozenset({one["about"]["statement"], one["about"]["made_on"]}) in self.perhaps_replaced,
         )
         off = told.own["rate"] or told.own["carrier arithmetic"]
         return Told(**{**vars(told), "wrong": self._wrong(told)}) if off else told

@@ -32,7 +32,8 @@ class Told:
     `elsewhere` those of a label on another (see `Attribution`). `about` is the row of `Cases.about`. `wrong`: charges
     that could be named; `unlike`: the row of `outliers`, where a side is unlike its carton's; `credits`: the charges
     that money back on this statement answers, and where; `learned`: what of the prices was not given but learned;
-    `doubted`: whether the table of rates may not be the one that this service is billed by.
+    `doubted`: whether the table of rates may not be the one that this service is billed by; `perhaps_replaced`:
+    whether the statement may be in the place of the one that made its charges first.
     """
 
     before: Row
@@ -54,6 +55,7 @@ class Told:
     by_likeness: str = ""
     learned: frozenset[str] = frozenset()
     doubted: bool = False
+    perhaps_replaced: bool = False
 
     @property
     def inferred(self) -> bool:

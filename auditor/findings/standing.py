@@ -167,8 +167,7 @@ def _by_cause(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tup
     if cause in OF_CHARGES and told and told.doubted:
         return "arguable", DOUBTED
     if cause in ALWAYS:
-        a_cent = cause == "unexplained" and told and told.a_cent_off and told.own[cause] == 1
-        return A_CENT if a_cent else ALWAYS[cause]
+        return _always(cause, told)
     if cause == "rounding" and told:
         return "arguable", f"the reading lies within {_tolerances(told)} of {_held_against(told)}"
     if cause in FIGURES_OF and told:
@@ -180,6 +179,21 @@ A_CENT: tuple[Strength, str] = (
     "none",
     "the carrier's figures explain all of it but a cent, and fuel may be rounded another way",
 )
+
+
+def _always(cause: str, told: Told | None) -> tuple[Strength, str]:
+    """How a cause stands that stands alike everywhere, but for what is known of this parcel."""
+    if cause == "duplicate" and told and told.perhaps_replaced:
+        return "arguable", ISSUED_AGAIN
+    a_cent = cause == "unexplained" and told and told.a_cent_off and told.own[cause] == 1
+    return A_CENT if a_cent else ALWAYS[cause]
+
+
+ISSUED_AGAIN = (
+    "the one statement may have been issued in the place of the other; ask the carrier once which of them counts"
+)
+
+
 ESTIMATED = "other labels of yours tell another amount; that is no price list, so compare the carrier's own list first"
 
 

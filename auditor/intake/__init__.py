@@ -115,7 +115,8 @@ class NothingReadError(Exception):
 class Intake:
     """All that was read: tables of the schemas of those names in `auditor.core.schemas`, and what there is to say.
 
-    `replaced` are the statements that are not among the lines any more, as others were issued in their place.
+    `replaced` are the statements that are not among the lines any more, as others were issued in their place;
+    `perhaps_replaced` the numbers of every two of which that may be so, but both are.
     `close_calls` are columns that could mean two things, which are among the problems too; whoever asks about them
     reads again with the `answers`.
     """
@@ -132,6 +133,7 @@ class Intake:
     problems: tuple[Problem, ...]
     close_calls: tuple[CloseCall, ...] = ()
     replaced: pd.DataFrame = field(default_factory=lambda: empty(REPLACED))
+    perhaps_replaced: frozenset[frozenset[str]] = frozenset()
 
     @property
     def empty(self) -> bool:
@@ -273,7 +275,13 @@ def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Se
     told += [problem for name in ("shipments", "lines") for problem in misread(tables[name])]
     told += currencies_apart([sheet for part in parts for sheet in part.sheets if sheet.kind == "statement"])
     close_calls = tuple(call for part in parts for call in part.close_calls)
-    return Intake(**tables, problems=tuple(told), close_calls=close_calls, replaced=once.replaced)
+    return Intake(
+        **tables,
+        problems=tuple(told),
+        close_calls=close_calls,
+        replaced=once.replaced,
+        perhaps_replaced=once.perhaps_replaced,
+    )
 
 
 def _joined_tables(found: Sequence[Mapping[str, pd.DataFrame]]) -> dict[str, pd.DataFrame]:
@@ -325,7 +333,8 @@ def understood(
     part = part_of(file)
     tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
     tables["lines"] = statement.named(tables["lines"], ())
-    held = Intake(**tables, problems=(*faults, *part.problems), close_calls=part.close_calls)
+    said = (*faults, *part.problems)
+    held = Intake(**tables, problems=said, close_calls=part.close_calls, perhaps_replaced=frozenset())
     return Understood(part.sheets, part.strange, held)
 
 

@@ -16,6 +16,10 @@ class Unreadable(Exception):  # noqa: N818 - it is about the user's file, not an
     """A file that cannot be read. Its text says why and what to do, for the user."""
 
 
+class Damaged(Unreadable):
+    """A file of a kind that is read, of which something was lost or changed on its way."""
+
+
 class WithoutText(Unreadable):
     """A picture in which no text was found."""
 

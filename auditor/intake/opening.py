@@ -8,7 +8,7 @@ from pathlib import Path
 
 from auditor.core.schemas import Problem
 from auditor.intake import csv_file, eml_file, html_file, pdf_file, picture_file, x12_file, xlsx_file, xml_invoice
-from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, refuse_over, why
+from auditor.intake.documents import Damaged, Grid, Letter, Opened, Text, Unreadable, refuse_over, why
 
 START = 8192
 ZIP, PDF = b"PK\x03\x04", b"%PDF"
@@ -52,7 +52,7 @@ def _attachment(name: str, label: str, content: bytes, depth: int) -> Opened:
         try:
             held = opened(name, path, depth=depth + 1)
         except Exception as error:  # noqa: BLE001 - one attachment's fault leaves the e-mail and the others
-            is_known = isinstance(error, Unreadable)
+            is_known = isinstance(error, Unreadable) and not isinstance(error, Damaged)
             return Opened((), (Problem(name, label, why(error), note=is_known, unread=not is_known),))
         documents = tuple(_within(document, label) for document in held.documents)
     return Opened(documents, tuple(replace(one, place=_joined(label, one.place)) for one in held.problems))

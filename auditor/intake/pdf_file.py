@@ -17,7 +17,7 @@ import numpy as np
 from auditor.core.sandbox import said_by
 from auditor.core.schemas import Problem
 from auditor.intake import layout, pdf_pages, picture_file, vocabulary
-from auditor.intake.documents import Grid, Letter, Opened, Text, Unreadable, WithoutText, refuse_over
+from auditor.intake.documents import Damaged, Grid, Letter, Opened, Text, Unreadable, WithoutText, refuse_over
 from auditor.intake.layout import Page
 from auditor.intake.pdf_pages import HUNDREDTHS
 from auditor.intake.placed import Numbers
@@ -199,7 +199,8 @@ def _printed(path: Path, part: int, after: int, until: float) -> tuple[dict[str,
     said, _ = said_by(pdf_pages.__file__, path.resolve(), *numbers, seconds=until - time.monotonic())
     head = said[0] if said else {"hindrance": "damaged"}
     if not head.get("pages"):
-        raise Unreadable(HINDRANCES[head.get("hindrance", "damaged")])
+        hindrance = head.get("hindrance", "damaged")
+        raise (Damaged if hindrance == "damaged" else Unreadable)(HINDRANCES[hindrance])
     return head, said[1:]
 
 

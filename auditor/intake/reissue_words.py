@@ -36,12 +36,6 @@ CORRECTED = re.compile(
     rf"\b{PAPER}\w*[^\w.;]{{1,3}}(?:was |is |has been |wurde )?{OF_CORRECTING}\b",
     re.IGNORECASE,
 )
-IN_NAME = re.compile(
-    r"(?<![^\W\d_])(?:correct(?:ed|ion)|amended|revised|revision|reissued?|replacement|final|korrigiert|korrektur|"
-    r"corrigée?|rectifi\w*|corregid[ao]|corrett[ao])(?![^\W\d_])",
-    re.IGNORECASE,
-)
-"""What a file's name may say of the same."""
 DENIED = re.compile(r"\b(?:not|nicht|no|non|niet|nie|pas|cannot)\b[^.;]{0,20}$", re.IGNORECASE)
 NUMBERS = re.compile(r"(?=[\w./-]*\d)\w[\w./-]*\w")
 

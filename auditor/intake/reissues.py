@@ -17,7 +17,7 @@ import pandas as pd
 
 from auditor.core.money import dollars
 from auditor.core.schemas import Problem
-from auditor.intake.reissue_words import CORRECTED, IN_NAME, REPLACED, REPLACES, numbers, plain
+from auditor.intake.reissue_words import CORRECTED, REPLACED, REPLACES, numbers, plain
 from auditor.intake.vocabulary import FEES
 
 HALF = 0.5
@@ -65,11 +65,10 @@ class Unit:
 
     @property
     def says_so(self) -> bool:
-        """Whether it, or its file's name, says that it is a corrected one."""
-        says = any(
+        """Whether it says that it is a corrected one; what its file is called says nothing."""
+        return any(
             not REPLACED.search(text) and (REPLACES.search(text) or CORRECTED.search(text)) for text in self.words
         )
-        return says or bool(IN_NAME.search(self.file))
 
     def names(self, other: Unit, pattern: re.Pattern[str], unless: re.Pattern[str] = NEVER) -> str:
         """The text of it with such words that names another statement; "" where none does."""
@@ -90,6 +89,11 @@ class Pair:
     same: int
     parcels: int = 0
     taken_back: int = 0
+
+    @property
+    def both(self) -> tuple[Unit, Unit]:
+        """The old one and the new one."""
+        return self.old, self.new
 
     @property
     def turned(self) -> Pair:
@@ -118,6 +122,13 @@ class Pair:
         return self.parcels >= FEW and self.alike >= NEARLY * more and self.same >= HALF * fewer
 
     @property
+    def carried_on(self) -> bool:
+        """Whether all of the old one stands in the new one, with more, as in a running account; it is not younger."""
+        old, new = self.old, self.new
+        grown = HALF * new.lines <= old.lines == self.same < new.lines and self.parcels >= FEW
+        return grown and old.file != new.file and (old.on is None or new.on is None or old.on <= new.on)
+
+    @property
     def mostly_as_it_was(self) -> bool:
         """Whether at least half of the old one stands in the new one, and at least half of that as it was."""
         return self.share >= HALF and self.same >= HALF * min(self.old.lines, self.new.lines)
@@ -125,14 +136,22 @@ class Pair:
 
 @dataclass(frozen=True)
 class Verdict:
-    """That the new one of a pair is in the place of the old one; `why` in words, `sure` whether which is which is."""
+    """That the new one of a pair is in the place of the old one; `why` in words, `sure` whether which is which is.
+
+    `asked`: it may as well be that the carrier wants both.
+    """
 
     pair: Pair
     why: str
     sure: bool = True
+    asked: bool = False
 
 
-def found(units: Mapping[int, Unit], lines: pd.DataFrame) -> tuple[list[Verdict], list[Problem]]:
+Doubt = tuple[Problem, Pair]
+"""What looks as if one statement were in the place of another, and both of them."""
+
+
+def found(units: Mapping[int, Unit], lines: pd.DataFrame) -> tuple[list[Verdict], list[Doubt]]:
     """Which statements are in the place of which, each old one once, and what is in doubt.
 
     Args:
@@ -140,15 +159,15 @@ def found(units: Mapping[int, Unit], lines: pd.DataFrame) -> tuple[list[Verdict]
         lines: `unit`, `number` (the parcel's), `charge`, `state` and `cents` of each line about a parcel.
     """
     verdicts: list[Verdict] = []
-    problems: list[Problem] = []
+    doubts: list[Doubt] = []
     for pair in sorted(_pairs(units, lines), key=lambda one: (-one.same, -one.alike, one.old.file, one.new.file)):
         verdict = _verdict(pair)
         if verdict is None:
-            problems += _doubts(pair)
+            doubts += [(problem, pair) for problem in _doubts(pair)]
         elif not _leads_back(verdict.pair, verdicts):
             verdicts.append(verdict)
     first = {(one.pair.old.statement, one.pair.old.file): one for one in reversed(verdicts)}
-    return list(reversed(first.values())), problems
+    return list(reversed(first.values())), doubts
 
 
 def _leads_back(pair: Pair, verdicts: list[Verdict]) -> bool:
@@ -173,6 +192,8 @@ def _verdict(pair: Pair) -> Verdict | None:
     if pair.one_number:
         return _of_one_number(pair)
     likely = next((found for one in ways if (found := _of_another_number(one))), None)
+    if likely is None and (grown := next((one for one in ways if one.carried_on), None)):
+        return Verdict(grown, "all of its lines stand here again, with more, as in a running account", asked=True)
     return likely or (_in_order(pair) if pair.nearly_all and pair.old.file != pair.new.file else None)
 
 
@@ -225,8 +246,12 @@ def told(verdict: Verdict, final: Unit) -> Problem:
         ". Look, and if it is the other,"
     )
     out = _taken_out(new, pair.old)
-    both = "" if sure or pair.one_number else " If the carrier wants both of them paid, dispute the whole of one."
-    return Problem(new.file, "", f"{_stands(pair)} {chosen} {out}{both}", note=sure)
+    both = (
+        ""
+        if (sure and not verdict.asked) or pair.one_number
+        else " If the carrier wants both of them paid, dispute the whole of one."
+    )
+    return Problem(new.file, "", f"{_stands(pair)} {chosen} {out}{both}", note=sure and not verdict.asked)
 
 
 def _called(unit: Unit, other: Unit) -> str:

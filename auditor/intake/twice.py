@@ -18,12 +18,16 @@ SAME_LINES = "the same lines"
 
 @dataclass(frozen=True)
 class Once:
-    """Lines and printed totals of what counts; what does not (`tables.REPLACED`), and what there is to say."""
+    """Lines and printed totals of what counts; what does not (`tables.REPLACED`), and what there is to say.
+
+    `perhaps_replaced`: the numbers of every two statements of which one may be in the place of the other.
+    """
 
     lines: pd.DataFrame
     totals: pd.DataFrame
     replaced: pd.DataFrame
     problems: tuple[Problem, ...] = ()
+    perhaps_replaced: frozenset[frozenset[str]] = frozenset()
 
 
 def counted_once(lines: pd.DataFrame, totals: pd.DataFrame, reissues: pd.DataFrame) -> Once:
@@ -63,19 +67,19 @@ def counted_once(lines: pd.DataFrame, totals: pd.DataFrame, reissues: pd.DataFra
     new_of = forms | {at: at_of[one.pair.new.statement, one.pair.new.file] for at, one in by.items()}
     final = {at: _final(at, new_of) for at in new_of}
     gone = unit.isin(new_of)
-    if not new_of:
-        return Once(lines, totals, empty(REPLACED), tuple(doubts))
     dropped = {(units[at].statement, units[at].file) for at in new_of}
+    left = [(doubt, pair) for doubt, pair in doubts if not dropped & {(of.statement, of.file) for of in pair.both}]
     kept_totals = [pair not in dropped for pair in zip(totals["statement"], totals["source_file"], strict=True)]
     return Once(
         lines[~gone].reset_index(drop=True),
         totals.loc[kept_totals].reset_index(drop=True),
-        _replaced(units, by, final),
+        _replaced(units, by, final) if new_of else empty(REPLACED),
         (
             *(_told_same(units[at], units[final[at]]) for at in forms),
             *(told(one, units[final[at]]) for at, one in by.items()),
-            *(doubt for doubt in doubts if doubt.file not in {units[at].file for at in new_of}),
+            *(doubt for doubt, _ in left),
         ),
+        frozenset(frozenset(of.statement for of in pair.both) for _, pair in left),
     )
 
 

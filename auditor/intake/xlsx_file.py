@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from auditor.core.schemas import Problem
-from auditor.intake.documents import Grid, Opened, Unreadable, megabytes, refuse_over
+from auditor.intake.documents import Damaged, Grid, Opened, Unreadable, megabytes, refuse_over
 
 LARGEST = 50 * 2**20
 LARGEST_UNPACKED = 200 * 2**20
@@ -50,7 +50,7 @@ def read(name: str, content: bytes) -> Opened:
         except Unreadable:
             raise
         except Exception as error:
-            raise Unreadable(
+            raise Damaged(
                 f"This workbook is damaged ({type(error).__name__}). Open it in a spreadsheet program, save it anew as "
                 ".xlsx or CSV, and give that."
             ) from error
@@ -69,7 +69,7 @@ def _checked(content: bytes) -> bool:
     except Unreadable:
         raise
     except Exception as error:  # a damaged archive fails in many ways: BadZipFile, zlib.error, a negative seek
-        raise Unreadable(
+        raise Damaged(
             "This workbook is damaged or cut off: its packing cannot be opened. Save or download it again, or export "
             "it as CSV."
         ) from error

@@ -23,7 +23,7 @@ from auditor.core.sandbox import said_by
 from auditor.core.schemas import Problem
 from auditor.intake import pdf_attachments, vocabulary
 from auditor.intake.check_digits import checked
-from auditor.intake.documents import Grid, Opened, Unreadable, refuse_over
+from auditor.intake.documents import Damaged, Grid, Opened, Unreadable, refuse_over
 
 LARGEST = 20 * 2**20
 LARGEST_PDF = 100 * 2**20
@@ -234,7 +234,7 @@ def _parsed(content: bytes) -> etree._Element:
     try:
         root = etree.fromstring(content, parser)
     except etree.XMLSyntaxError as error:
-        raise Unreadable(
+        raise Damaged(
             f"This XML file is damaged or cut off (line {error.lineno}). Download it again, or ask for it as CSV."
         ) from error
     if root.getroottree().docinfo.doctype:  # one that was hidden by the file's encoding

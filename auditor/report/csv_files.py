@@ -12,6 +12,7 @@ import pandas as pd
 
 from auditor.audit import Audit
 from auditor.core import money, schemas, units
+from auditor.core.characters import harmless
 from auditor.core.csv_cells import inert, quoted
 
 LINES: schemas.Schema = (
@@ -39,6 +40,10 @@ def _inches(nanometres: int) -> str:
     return units.shown(nanometres, "in", "length", places=6)
 
 
+def _text(words: str) -> str:
+    return inert(harmless(words))
+
+
 def _pounds(picograms: int) -> str:
     return units.shown(picograms, "lb", "weight", places=6)
 
@@ -49,7 +54,7 @@ BY_UNIT: dict[str, tuple[str, Callable[..., str]]] = {
     "_pg": ("_lb", _pounds),
 }
 BY_DTYPE: dict[str, Callable[..., str]] = {
-    schemas.TEXT: inert,
+    schemas.TEXT: _text,
     schemas.DATE: "{:%Y-%m-%d}".format,
     schemas.SHARE: "{:.3g}".format,
     schemas.WHOLE: str,

@@ -34,6 +34,7 @@ class Sources:
     """Where prices come from, in the words of the reasons why there are none."""
 
     rates: str
+    fees: str
     fuel: str
 
     @classmethod
@@ -45,7 +46,18 @@ class Sources:
         elif "fuel" in prices.learned:
             fuel = "no label on the statements tells the fuel percentage of its ship date"
         rates = "your labels on the statements" if "rates" in prices.learned else "the rates"
-        return cls("no table of rates was given, and labels on the statements" if prices.rates.empty else rates, fuel)
+        rates = "no table of rates was given, and labels on the statements" if prices.rates.empty else rates
+        return cls(rates, _fees_words(prices), fuel)
+
+
+def _fees_words(prices: Prices) -> str:
+    """Why an amount of a charge is not known, with {} for the charge."""
+    give = "give a table of fees with its amount and the day from which that holds"
+    if prices.fees.empty:
+        return f"no table of fees was given, and the amount of {{}} is not known; {give}"
+    if "fees" in prices.learned:
+        return f"no table of fees was given, and no label on the statements tells the amount of {{}}; {give}"
+    return "the fees have no amount for {} on its ship date"
 
 
 @dataclass(frozen=True)
@@ -77,11 +89,11 @@ class Missing:
             f"{words.rates} have no price for so heavy a parcel in its service and zone",
         )
         for charge in rules.charges:
-            yield ~self.amounts[column_of(charge.name)].known, _no_fee(charge)
+            yield ~self.amounts[column_of(charge.name)].known, _no_fee(charge, words)
         yield ~self.fuel.known, words.fuel
 
 
-def _no_fee(charge: Charge) -> str:
+def _no_fee(charge: Charge, words: Sources) -> str:
     if charge.fee_ended:
         return f"the amount of {charge.name} is not known after {charge.fee_ended}; put it into your fees table"
-    return f"the fees have no amount for {charge.name} on its ship date"
+    return words.fees.format(charge.name)

@@ -46,6 +46,20 @@ def test_a_parcel_with_a_price_by_the_declared_figures_only_is_not_audited(month
     assert audit.difference_cents == audit.findings["difference_cents"].sum()
 
 
+def test_without_a_table_of_fees_it_is_said_that_none_was_given(month: Path) -> None:
+    """And what to give; a table that lacks a day is told otherwise."""
+    (month / "fees.csv").unlink()
+    records = small_book.SHIPMENTS.replace("44 x 6 x 6", "54 x 6 x 6")
+    small_book.file(month, "shipments.csv", records)
+    small_book.file(month, "march.csv", small_book.MARCH)
+    said = " ".join(problem.message for problem in auditor.reconcile([month]).problems)
+    assert (
+        "no table of fees was given, and the amount of additional handling is not known; give a table of fees with its "
+        "amount and the day from which that holds" in said
+    )
+    assert "the fees have no amount" not in said
+
+
 def test_a_bill_that_is_as_expected_needs_no_price_of_the_carriers_figures(tmp_path: Path) -> None:
     """Nothing is off, so nothing is left unaudited."""
     folder = small_book.march(tmp_path / "march")

@@ -92,6 +92,17 @@ def test_an_absurd_date_leaves_the_letter(tmp_path: Path, day: bytes) -> None:
     assert [one for one in taken.problems if damaged.UNFORESEEN in one.message] == []
 
 
+def test_a_damaged_workbook_in_a_mail_is_a_problem_and_no_note(tmp_path: Path) -> None:
+    """It may have been the statement, so the terminal names it; a file of another kind beside it may be left out."""
+    bad, other = BAD["a workbook that is damaged"], b"Content-Disposition: attachment; filename=a.rar\n\nRar!\x1a\x07x"
+    taken = intake.read([bad_files.write(tmp_path, "mail.eml", in_mixed(TEXT, bad, other, STATEMENT))])
+    told = {
+        problem.place: (problem.unread, problem.note) for problem in taken.problems if "attachment" in problem.place
+    }
+    assert told["attachment a.xlsx"] == (True, False)
+    assert told["attachment a.rar"] == (False, True)
+
+
 def test_parts_that_lie_too_deep_are_told_of(tmp_path: Path) -> None:
     """By how deep is read."""
     taken = intake.read([bad_files.write(tmp_path, "deep.eml", in_mixed(TEXT, nested(1000)))])

@@ -132,6 +132,58 @@ def test_a_longer_export_of_a_history_without_a_number_counts_once(tmp_path: Pat
     assert counted(read) == {"second.csv"}
 
 
+def test_a_running_account_that_repeats_all_and_adds_to_it_counts_once_and_asks(tmp_path: Path) -> None:
+    """Each statement holds the one before; that the carrier may want both is said, and is no mere note."""
+    more = MARCH | {"NP5": "5.00", "NP6": "6.00"}
+    files = {
+        "one": written("ACC-1,2026-04-01", MARCH),
+        "two": written("ACC-2,2026-05-01", more),
+        "three": written("ACC-3,2026-06-01", more | {f"NP1{at}": "7.00" for at in range(4)}),
+    }
+    read = taken(tmp_path, **files)
+    assert counted(read) == {"three.csv"}
+    asked = sorted(problem.message for problem in read.problems if not problem.note)
+    assert [message.split(":")[0] for message in asked] == [
+        "Statement ACC-1 in one.csv stands here again, as statement ACC-2",
+        "Statement ACC-2 in two.csv stands here again, as statement ACC-3",
+    ]
+    assert "(all of its lines stand here again, with more, as in a running account)" in asked[0]
+    assert asked[0].endswith("If the carrier wants both of them paid, dispute the whole of one.")
+    days = taken(tmp_path, a=files["one"], b=files["two"].replace("2026-05", "2026-03"))
+    assert counted(days) == {"a.csv", "b.csv"}
+
+
+def test_duplicates_of_a_statement_perhaps_issued_again_are_never_strong(tmp_path: Path) -> None:
+    """Both count, and which of them does is one question."""
+    more = MARCH | {f"NP1{at}": "7.00" for at in range(8)}
+    head = "Tracking number,Ship date,Service,Zone,Size,Weight\n"
+    records = head + "".join(f"{number},2026-03-05,Ground,5,12 x 10 x 8 in,4 lb\n" for number in more)
+    texts = {"records": records, "a": written(OLD, MARCH), "b": written("S-4,2026-05-01", more)}
+    paths = [bad_files.write(tmp_path, f"{name}.csv", text) for name, text in texts.items()]
+    found = auditor.reconcile([*paths, bad_files.write(tmp_path, "rates.csv", small_book.RATES)]).findings
+    again = found[found["cause"] == "duplicate"]
+    assert set(again["dispute"]) == {"arguable"}
+    assert len(again) == len(MARCH)
+    assert "ask the carrier once which of them counts" in again["dispute_reason"].iloc[0]
+
+
+def test_what_a_file_is_called_says_nothing(tmp_path: Path) -> None:
+    """The later day decides, and the name is not called words of the carrier's."""
+    first, later = written(OLD, MARCH | {"NP4": "9.00"}), written("S-3,2026-04-09", MARCH)
+    for name in ("corrected", "final"):
+        read = taken(tmp_path, **{name: first, "april": later})
+        assert counted(read) == {"april.csv"}
+        assert "called a corrected one" not in messages(read)
+
+
+def test_without_a_book_nothing_is_told_of_one(tmp_path: Path) -> None:
+    """The way out is to leave the file out."""
+    march, again = small_book.march(tmp_path / "march"), small_book.file(tmp_path, "again.csv", RIGHT)
+    said = run("reconcile", march, again, "--no-book", "--out", tmp_path / "out", "--today", "2026-06-02").stdout
+    assert "If that is wrong: leave again.csv out and run again." in said
+    assert "set-aside" not in said
+
+
 def test_pages_supplements_credits_and_repeated_charges_are_all_counted(tmp_path: Path) -> None:
     """A true second statement: other lines of the same number, amounts beside the first, all taken back, one again."""
     first = written(OLD, MARCH)

@@ -29,7 +29,7 @@ def table(lines: list[str]) -> list[str]:
 
 def test_the_sums_on_the_terminal_are_seen_to_add_up() -> None:
     """Billed = expected + over expected + not audited."""
-    said = list(answer(MONTH))
+    said = list(answer(MONTH, in_book=True))
     assert said[1] == (
         "Billed $326.07 = $145.57 expected + $136.75 over expected + $43.75 not audited (the report says why)."
     )
@@ -45,7 +45,7 @@ def test_a_month_billed_below_what_was_expected_reads_as_a_sum() -> None:
 
 def test_the_list_of_causes_adds_up_to_what_is_over_expected_and_worth_disputing() -> None:
     """In its two columns, by amount, the small ones in one row."""
-    said = list(answer(sample()))
+    said = list(answer(sample(), in_book=True))
     columns = [amounts(row) for row in table(said)]
     assert [sum(column) for column in zip(*columns, strict=True)] == [108_433, sample().disputable_cents]
     assert f"Worth disputing: ${sample().disputable_cents / 100:,.2f}." in said
@@ -55,7 +55,7 @@ def test_the_list_of_causes_adds_up_to_what_is_over_expected_and_worth_disputing
 
 def test_causes_stand_in_the_same_order_as_in_the_report() -> None:
     """By amount, the largest first."""
-    named = [row.split("  ")[1] for row in table(list(answer(sample())))][:-1]
+    named = [row.split("  ")[1] for row in table(list(answer(sample(), in_book=True)))][:-1]
     assert named == by_cause(sample().findings)["name"].tolist()[: len(named)]
 
 
@@ -63,7 +63,7 @@ def test_the_answer_takes_half_a_screen() -> None:
     """However many statements and labels there are."""
     statements = pd.concat([sample().statements] * 50, ignore_index=True)
     many = replace(sample(), statements=statements, never_billed=sample().shipments)
-    said = list(answer(many))
+    said = list(answer(many, in_book=True))
     assert len(said) <= 13
     assert "100 statements tie out to their own totals: LP-2026-03, NP-2026-03, LP-2026-03 and 97 more." in said
     assert said[-1].endswith(" and 174 more.")
@@ -71,16 +71,16 @@ def test_the_answer_takes_half_a_screen() -> None:
 
 def test_statements_that_do_not_add_up_are_named_with_both_figures() -> None:
     """And one with an unread line with that; those without a printed total are told apart."""
-    said = list(answer(MONTH))
+    said = list(answer(MONTH, in_book=True))
     assert "Statement LP-2026-03 DOES NOT TIE OUT: its lines come to $16.50, it prints $25.40; −$8.90 apart." in said
     assert "1 statement ties out to its own total: NP-2026-03." in said
     assert "1 statement prints no total to hold it against: LP-2026-02B." in said
     level = MONTH.statements.assign(difference_cents=pd.array([0, 0, None], dtype="Int64"))
     assert "Statement LP-2026-03 DOES NOT TIE OUT: a line of it could not be read." in answer(
-        replace(MONTH, statements=level)
+        replace(MONTH, statements=level), in_book=True
     )
 
 
 def test_a_month_without_findings_has_no_list_of_causes() -> None:
     """Nor a heading for one."""
-    assert table(list(answer(replace(MONTH, findings=schemas.empty(schemas.FINDINGS))))) == []
+    assert table(list(answer(replace(MONTH, findings=schemas.empty(schemas.FINDINGS)), in_book=True))) == []

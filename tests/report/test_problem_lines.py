@@ -48,6 +48,13 @@ def test_problems_that_differ_in_numbers_names_and_days_alone_are_of_one_kind() 
     assert [kind.count for kind in kinds([*same, other, note])] == [3, 1, 1]
 
 
+def test_what_is_said_of_several_columns_as_such_is_one_line() -> None:
+    """Four sides and weights without a unit are not four things to know."""
+    text = "Column '{}' has numbers without a unit. They were read as inches."
+    notes = [Problem("a.csv", "", text.format(name), note=True) for name in ("Length", "Width", "Height")]
+    assert told(*notes) == [f"Note: a.csv, and 2 more like it: {text.format('Length')}"]
+
+
 def test_what_many_files_have_is_one_line() -> None:
     """Forty e-mails with the same fault are no forty lines; three files have a line each."""
     text = "This notice is about parcel {}, which is not in your records."

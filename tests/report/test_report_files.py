@@ -179,6 +179,15 @@ def test_every_line_is_written_once_and_in_order() -> None:
     assert not rows[-1]["amount"]
 
 
+def test_no_cell_steers_a_terminal_or_begins_a_row() -> None:
+    """What is unseen stands as its code, as at the terminal; a formula behind it is made inert all the same."""
+    lines = MONTH.lines.assign(description="Freight\x1b[2J\r=1+1", statement="\x1b=2")
+    text = lines_csv(replace(MONTH, lines=lines))
+    assert not any(ord(letter) < ord(" ") for letter in text.replace("\n", ""))
+    assert {row["description"] for row in cells(text)} == {"Freight\\u001b[2J =1+1"}
+    assert {row["statement"] for row in cells(text)} == {"\\u001b=2"}
+
+
 def test_no_cell_of_either_file_begins_like_a_formula() -> None:
     """Except numbers."""
     for row in (*cells(findings_csv(MONTH)), *cells(lines_csv(MONTH))):
@@ -320,5 +329,5 @@ def test_a_carriage_return_in_a_file_name_stays_in_its_cell() -> None:
     """In findings.csv and lines.csv."""
     hostile = MONTH.lines.assign(source_file="a\rforged,row.csv")
     text = lines_csv(replace(MONTH, lines=hostile))
-    assert [row["source_file"] for row in cells(text)] == ["a\rforged,row.csv"] * len(hostile)
+    assert [row["source_file"] for row in cells(text)] == ["a forged,row.csv"] * len(hostile)
     assert not re.search(r'(^|,)[^",]*\r', text)

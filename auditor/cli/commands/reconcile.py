@@ -87,7 +87,7 @@ def command(
         with endings.writing_to(out, "The report", "--out"):
             written = report.write(audit, out, reminders=told)
         names = ", ".join(path.name for path in written)
-        say(*answer(audit), *told, f"Written to {out}: {names}", ending)
+        say(*answer(audit, in_book=not no_book), *told, f"Written to {out}: {names}", ending)
         options.say_problems(audit.problems, set(audit.lines["source_file"].dropna()))
     ctx.exit(0 if audit.complete else 1)
 

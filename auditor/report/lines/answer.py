@@ -19,8 +19,13 @@ MOST_LABELS = 3
 """So many are named each; of the rest it is said how many there are, and what they come to."""
 
 
-def answer(audit: Audit) -> Iterator[str]:
-    """What was billed, whether it adds up, what it was over and why, and what is missing."""
+def answer(audit: Audit, *, in_book: bool) -> Iterator[str]:
+    """What was billed, whether it adds up, what it was over and why, and what is missing.
+
+    Args:
+        audit: of the files given.
+        in_book: whether they were taken into a book, where a file is set aside.
+    """
     lines, statements = counted(len(audit.lines), "line"), counted(len(audit.statements), "statement")
     yield f"{counted(len(audit.shipments), 'recorded parcel')}, {lines} of {statements}."
     yield (
@@ -29,7 +34,7 @@ def answer(audit: Audit) -> Iterator[str]:
     )
     yield f"Worth disputing: {dollars(audit.disputable_cents)}."
     yield from _ties(plain_rows(audit.statements))
-    yield from _replaced(plain_rows(audit.replaced))
+    yield from _replaced(plain_rows(audit.replaced), in_book=in_book)
     yield from _causes(by_cause(audit.findings[audit.findings["cause"].notna()]))
     if count := len(audit.never_billed):
         named = [*audit.never_billed["tracking"].head(MOST_LABELS)]
@@ -68,14 +73,16 @@ def _untied(row: Row) -> str:
     )
 
 
-def _replaced(replaced: list[Row]) -> Iterator[str]:
+def _replaced(replaced: list[Row], *, in_book: bool) -> Iterator[str]:
     """Each statement that was issued again, with what is counted in its place, and the way out if that is wrong."""
     again = [row for row in replaced if row["reason"] != SAME_LINES]
     for row in again[:MOST_STATEMENTS]:
         was, now = dollars(row["billed_cents"]), dollars(row["now_cents"])
+        file = row["by_file"]
+        out = f"auditor book set-aside '{file}'" if in_book else f"leave {file} out and run again"
         yield (
-            f"Statement {row['statement']} in {row['source_file']} ({was}) is not counted: {row['by_file']} is in its "
-            f"place ({now}; {row['reason']}). If that is wrong: auditor book set-aside '{row['by_file']}'."
+            f"Statement {row['statement']} in {row['source_file']} ({was}) is not counted: {file} is in its "
+            f"place ({now}; {row['reason']}). If that is wrong: {out}."
         )
     if len(again) > MOST_STATEMENTS:
         yield f"{counted(len(again) - MOST_STATEMENTS, 'more statement')} issued again, counted once: see the report."

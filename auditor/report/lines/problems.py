@@ -85,8 +85,11 @@ def kinds(problems: Sequence[Problem], statements: Collection[str] = ()) -> list
 
 
 def kind_of(message: str) -> str:
-    """What a message has in common with others of its kind; faults in the cells of one column are one kind."""
-    column = COLUMN.search(message)
+    """What a message has in common with others of its kind; faults in the cells of one column are one kind.
+
+    What is said of columns as such is one kind for all of them.
+    """
+    column = None if message.startswith("Column '") else COLUMN.search(message)
     return column[1] if column else OF_ONE.sub("…", message)
 
 
