@@ -26,6 +26,7 @@ from auditor.charges.checks import (
 )
 from auditor.charges.learned.older_tables import more_by_statement
 from auditor.charges.measured.converted import as_meant
+from auditor.charges.other_divisor import other_divisors
 from auditor.charges.outliers import outliers
 from auditor.charges.reckoning import Found, reckoned
 from auditor.charges.schema import Cases
@@ -198,6 +199,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
             *too_early(ours, shipments),
             *without_label(ours, shipments),
             *beyond_rules(cases, book),
+            *other_divisors(cases, book, prices),
             *off_table(held.doubted_names),
             *of_another_table(held.apart),
             *without_price(_reasons(found)),

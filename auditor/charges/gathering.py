@@ -56,6 +56,7 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     before, read, players = in_turn(seen, declared)
     about["silent"] = mute & about["probability"].isna() & ~about["in_one_sum"]
     counted = (lines["state"] != "credit") | case.map(amounts["credit_cents"] != 0)
+    about["weighed"] = (raw["weight_pg"].notna() | shown["read_weight_pg"].notna()).to_numpy()
     about["read_rounded"] = raw[SIDES[0]].isna().to_numpy()
     about["billed_weight_pg"] = shown["billed_weight_pg"]
     return Cases(

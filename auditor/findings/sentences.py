@@ -63,6 +63,11 @@ class Told:
         return bool(self.about["probability"] == self.about["probability"])
 
     @property
+    def weighed(self) -> bool:
+        """Whether a reading of the carrier's scale is shown, and not no more than the weight it billed by."""
+        return bool(self.about["weighed"])
+
+    @property
     def a_cent_off(self) -> bool:
         """Whether figures explain a correction in one sum but for a cent, as fuel is rounded by itself."""
         rest = self.own["unexplained"] - self.apart["odd_tax_cents"] - self.apart["otherwise_cents"]
@@ -176,7 +181,7 @@ def _measured(told: Told, causes: list[str]) -> str:
     parts = [f"{MEASURED[cause]} {money.dollars(told.own[cause])}" for cause in causes]
     split = f" ({', '.join(parts)})" if len(parts) > 1 else ""
     cost = _cost(sum(told.own[cause] for cause in causes))
-    read = f"the carrier read {_figures(told, told.read)}{_within(told)}"
+    read = f"the carrier {_read_words(told)}{_within(told)}"
     if told.inferred:
         could_be = told.about["could_be"]
         other = f"; it could also be {could_be}" if could_be else ""
@@ -228,6 +233,16 @@ def _beyond(nm: float, rules: Rules) -> str:
     return f"{length(abs(round(nm)), rules)} {'longer' if nm > 0 else 'shorter'} than declared"
 
 
+def _read_words(told: Told) -> str:
+    """What the carrier read; of a weight that no scale's reading is shown of, what it billed."""
+    moved = told.players["weight_pg"] >= 0
+    if told.weighed or not moved:
+        return f"read {_figures(told, told.read)}"
+    sides = any(told.players[side] >= 0 for side in SIDES)
+    read = f"read {size(sides_of(told.read), told.rules)} and " if sides else ""
+    return f"{read}billed by {weight(int(told.read['weight_pg']), told.rules)}, with no reading of a scale shown"
+
+
 def _figures(told: Told, parcel: Row) -> str:
     """The size and the weight of a parcel, as far as the carrier and the seller differ on them."""
     sides = any(told.players[side] >= 0 for side in SIDES)
@@ -269,7 +284,7 @@ def _avoided(told: Told) -> Iterator[str]:
     elif near:
         margin = length(told.rules.side_tolerance_nm, told.rules)
         yield f"a box {margin} smaller there would be out of doubt"
-    if told.players["weight_pg"] >= 0:
+    if told.players["weight_pg"] >= 0 and (told.weighed or told.inferred):
         yield "typing what a scale shows would have put it on the label from the start"
 
 

@@ -268,6 +268,8 @@ def _by_itself(cause: str, told: Told) -> tuple[Strength, str]:
         return "arguable", f"the carrier read this parcel otherwise on statement {told.earlier}; a parcel has one size"
     if told.unlike is not None and (found := _unlike_carton(cause, told.unlike)):
         return found
+    if cause == "declared weight" and not (told.weighed or told.inferred):
+        return "none", f"{RIGHT} it billed more weight than was declared; it shows no reading of a scale, so ask for it"
     return "none", f"{RIGHT} it measured more than was declared, and nothing you recorded says otherwise"
 
 

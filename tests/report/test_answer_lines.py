@@ -39,7 +39,9 @@ def test_the_sums_on_the_terminal_are_seen_to_add_up() -> None:
 
 def test_a_month_billed_below_what_was_expected_reads_as_a_sum() -> None:
     """In words that need no sign before a sign."""
-    [said] = [line for line in answer(replace(MONTH, difference_cents=-8909)) if line.startswith("Billed")]
+    [said] = [
+        line for line in answer(replace(MONTH, difference_cents=-8909), in_book=True) if line.startswith("Billed")
+    ]
     assert "expected − $89.09 under expected" in said
 
 
