@@ -13,6 +13,7 @@ import pytest
 
 import auditor
 from auditor.audit import Audit
+from auditor.report.evidence.reasons import Ground, reason
 from tests.months import plainly
 from tests.months.billing import Line
 from tests.months.scenario import GROUND, Shipment, ship
@@ -81,6 +82,10 @@ def test_a_price_that_the_program_raised_is_no_strong_case_for_a_cent(tmp_path: 
     assert audit.findings["explanation"].str.contains("your table is older").any()
     assert _strong(audit) == []
     assert not audit.findings["dispute_reason"].str.contains("your price table").any()
+    told = next(one.told for one in audit.workings.findings.values() if one.told and "rates" in one.told.learned)
+    letter = reason("rate", Ground({}, told, rounded=False, photographed=False, places=()))
+    assert "what your other labels show comes to" in letter
+    assert "our price list" not in letter
 
 
 def test_several_unrecorded_parcels_alike_are_a_question_first(tmp_path: Path) -> None:

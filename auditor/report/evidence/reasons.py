@@ -177,8 +177,9 @@ def _rate(ground: Ground) -> str:
     if ground.told is None:
         return f"The price agreed for this charge is another; the difference is {dollars(ground.cents)}."
     billed, due = _by_your_figures(ground.told)
+    by = "what your other labels show" if ground.told.learned else "our price list"
     return (
-        f"For the very size, weight, service and zone that you billed by, our price list comes to {dollars(due)}; "
+        f"For the very size, weight, service and zone that you billed by, {by} comes to {dollars(due)}; "
         f"billed was {dollars(billed)}."
     )
 
