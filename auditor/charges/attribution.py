@@ -73,6 +73,7 @@ def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
     """Billed, expected and the share of each cause, for each case."""
     by_before = price(cases.before, book, prices, detail=True)
     by_read = repriced(cases.read, by_before, book, prices)
+    by_before = _where_all_is_read(by_before, cases.about["unread"])
     priced = by_read["unpriced"].isna() & by_before["unpriced"].isna()
     voided = cases.about["voided"]
     elsewhere = _label_elsewhere(cases, by_before, by_read).where(priced & ~voided, 0)
@@ -128,6 +129,17 @@ def _by_likeness(cases: Cases, by_before: pd.DataFrame, by_read: pd.DataFrame) -
     known = (by_words.transform("size") >= ENOUGH_LINES) & (by_words.transform("mean") <= SELDOM_OFF)
     first: pd.Series = found[found["off"] & ~known].groupby("case")["words"].first()
     return first.reindex(cases.about.index).fillna("").astype(object)
+
+
+UNREAD = "one of its amounts could not be read"
+
+
+def _where_all_is_read(by_before: pd.DataFrame, unread: pd.Series) -> pd.DataFrame:
+    """The prices, none where an amount of the statement was not read: what is billed of that parcel is not known."""
+    if not unread.any():
+        return by_before
+    reason = by_before["unpriced"].astype("str").mask(unread, UNREAD)
+    return by_before.assign(unpriced=reason, total_cents=by_before["total_cents"].mask(unread))
 
 
 def _label_elsewhere(cases: Cases, by_before: pd.DataFrame, by_read: pd.DataFrame) -> pd.DataFrame:

@@ -54,6 +54,7 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     seen = Seen(about, shown, raw, amounts, back, hidden, mute, carton, book, prices)
     declared = _declared(about, shipments, shown)
     before, read, players = in_turn(seen, declared)
+    about["unread"] = lines["amount_cents"].isna().groupby(case).any().reindex(about.index)
     about["silent"] = mute & about["probability"].isna() & ~about["in_one_sum"]
     counted = (lines["state"] != "credit") | case.map(amounts["credit_cents"] != 0)
     about["weighed"] = (raw["weight_pg"].notna() | shown["read_weight_pg"].notna()).to_numpy()

@@ -35,7 +35,8 @@ class Cases:
     again), made_again (how those are unlike what was made first, "" where they are not), probability (of a reading
     that is inferred; missing where it was shown) and could_be, what else would fit; silent (a correction without any
     figure, which no likely reading explains), in_one_sum (it does not say of which charges it is made, and comes to
-    what they do); tax_due_cents, tax_ppm, tax_alike and tax_taxed (see `taxes.doubtful`).
+    what they do), unread (one of its amounts could not be read); tax_due_cents, tax_ppm, tax_alike and tax_taxed (see
+    `taxes.doubtful`).
     `declared`, `before`, `read`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`: the seller's,
     those that this statement is held against (the seller's, or those of an earlier correction), the carrier's.
     `players`: for each of the FIGURES the player that moves it from before to read (-1: it does not differ), and

@@ -59,6 +59,19 @@ def test_a_line_whose_amount_cannot_be_read_is_kept_and_leaves_its_statement_unt
     assert len(audit.lines) == len(auditor.reconcile([SAMPLE]).lines)
 
 
+def test_a_parcel_with_an_amount_that_cannot_be_read_is_not_audited(month: Path) -> None:
+    """The amount is no $0.00 that would be held against the price."""
+    row = first_row(month / STATEMENT)
+    edit(month / STATEMENT, row, row.rpartition(",")[0] + ",twelve")
+    audit = auditor.reconcile([month])
+    finding = audit.findings.set_index("tracking").loc[row.split(",")[2]]
+    assert pd.isna(finding["expected_cents"])
+    assert pd.isna(finding["difference_cents"])
+    assert finding["dispute"] == "none"
+    assert finding["explanation"].startswith("Not audited: one of its amounts could not be read.")
+    assert audit.difference_cents == auditor.reconcile([SAMPLE]).difference_cents
+
+
 def test_a_line_of_another_month_is_told_of_as_one(month: Path) -> None:
     """With its one day."""
     (month / "may.csv").write_text(
