@@ -20,6 +20,7 @@ CM, KG = 10**7, 10**15
 def meant(side_nm: int, weight_pg: int, declared_in: float = 24.0, rules: str = "us-ground-common") -> tuple[int, int]:
     """What a printed longest side and billed weight are taken for, of a parcel so long and of 26.3 lb."""
     lines = pd.DataFrame({"shipment": [0], "service": ["Ground"], "shipped_on": pd.to_datetime(["2026-03-05"])})
+    lines["statement"] = "NP-2026-03"
     shipments = lines.assign(weight_pg=int(26.3 * PG_PER_POUND))
     for side in SIDES:
         shipments[side] = pd.array([int(declared_in * NM_PER_INCH)], dtype="Int64")
@@ -49,6 +50,25 @@ def test_a_weight_in_kilograms_is_what_it_was_in_pounds() -> None:
     """27 lb are 12.247 kg, printed as 12.25, which is 27.007 lb and no 28."""
     assert meant(CM, 1225 * KG // 100)[1] == 27 * PG_PER_POUND
     assert meant(CM, 1229 * KG // 100)[1] == 1229 * KG // 100
+
+
+def test_readings_that_were_never_rounded_are_no_whole_inches() -> None:
+    """111.8 cm beside 114.6 cm may be a little over 44 in, and is then billed as 45."""
+    lines = pd.DataFrame(
+        {
+            "shipment": [0, 1],
+            "service": "Ground",
+            "shipped_on": pd.to_datetime(["2026-03-05"] * 2),
+            "statement": "NP-2026-03",
+            "billed_weight_pg": pd.array([None] * 2, dtype="Int64"),
+            "read_weight_pg": pd.array([None] * 2, dtype="Int64"),
+        }
+    )
+    shipments = lines.assign(weight_pg=PG_PER_POUND, **dict.fromkeys(SIDES, 40 * NM_PER_INCH))
+    for side in SIDES:
+        lines[f"billed_{side}"] = pd.array([1118 * CM // 10, 1146 * CM // 10], dtype="Int64")
+    found = as_meant(lines, shipments, opened("us-ground-common"))
+    assert found["billed_length_nm"].tolist() == [1118 * CM // 10, 1146 * CM // 10]
 
 
 def test_a_right_statement_in_metric_units_is_right(tmp_path: Path) -> None:

@@ -92,8 +92,8 @@ def test_a_saved_reading_is_a_small_file_to_be_read_and_edited(statement: Path, 
     assert path.name == f"statement-{layout}.toml"
     assert path.read_text(encoding="utf-8") == (
         '# How the columns of one layout are read. A column that is to be left out is "not read".\n'
-        f'kind = "statement"\nlayout = "{layout}"\n\n[columns]\n"Invoice no" = "statement"\n"Waybill" = "tracking"\n'
-        '"Particulars" = "description"\n"Value" = "amount_cents"\n"Basis" = "not read"\n'
+        f'kind = "statement"\nlayout = "{layout}"\n\n[columns]\n"Invoice no" = "statement"\nWaybill = "tracking"\n'
+        'Particulars = "description"\nValue = "amount_cents"\nBasis = "not read"\n'
     )
     assert readings.saved(folder)[0][0].columns["Basis"] == readings.NOT_READ
 

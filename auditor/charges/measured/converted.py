@@ -1,7 +1,8 @@
 """Figures printed in another system of units than the rules', taken for what they were before they were converted.
 
 24 in stand as 61.0 cm, which is 24.02 in and would be rounded up to 25. A figure of so many digits is known to half a
-last digit only: what the seller declared, or a whole step of the rule, is meant where it lies within that.
+last digit only: what the seller declared is meant where it lies within that, and a whole step of the rule where all of
+a statement's figures lie so near to one, as they do where it prints what it had rounded (one in 25 by chance).
 """
 
 from __future__ import annotations
@@ -44,7 +45,10 @@ def as_meant(lines: pd.DataFrame, shipments: pd.DataFrame, book: Rulebook) -> pd
             converted = ((figure % printed == 0) & (figure % other != 0)).fillna(value=False)
             if converted.any():
                 at = rows[converted.to_numpy(dtype=bool)]
-                meant.loc[at, name] = _before(figure.loc[at], own.loc[at, declared], printed // 2, rounding)
+                by_statement = lines.loc[at, "statement"].fillna("")
+                meant.loc[at, name] = _before(
+                    figure.loc[at], own.loc[at, declared], by_statement, printed // 2, rounding
+                )
     return meant
 
 
@@ -53,7 +57,9 @@ def _grains(kind: str, *, metric: bool) -> tuple[int, int]:
     return (CUSTOMARY[kind], FINE[kind]) if metric else (METRIC[kind], CUSTOMARY[kind])
 
 
-def _before(figure: pd.Series, declared: pd.Series, half: int, rounding: Rounding) -> pd.Series:
+def _before(figure: pd.Series, declared: pd.Series, statement: pd.Series, half: int, rounding: Rounding) -> pd.Series:
+    as_declared = ((figure - declared).abs() <= half).fillna(value=False)
     step = (2 * figure + rounding.step) // (2 * rounding.step) * rounding.step
-    stepped = figure.mask(((figure - step).abs() <= half).fillna(value=False), step)
-    return stepped.mask(((figure - declared).abs() <= half).fillna(value=False), declared)
+    near = ((figure - step).abs() <= half).fillna(value=False)
+    rounded = near.groupby(statement).transform("all")
+    return figure.mask(rounded, step).mask(as_declared, declared)
