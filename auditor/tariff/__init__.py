@@ -10,10 +10,12 @@ prices.py      the seller's rates, fees and fuel, by columns; places.py: where i
 figures.py     parcels as arrays; limits.py: the limits they pass; weights.py: the billable weight
 surcharges.py  which charges are due, and what they come to
 price.py       all of it for a table; reasons.py: why a parcel has no price; priced.py: one price, or the reason
+expected.py    what each recorded label should cost, as far as prices are known
 margins.py     how far parcels are from each limit
 sentences.py   rules in words; checks.py: rules that cannot mean what they say
 """
 
+from auditor.tariff.expected import expected_charges
 from auditor.tariff.limits import limit_words, limits_passed
 from auditor.tariff.loading import load
 from auditor.tariff.margins import margins
@@ -35,6 +37,7 @@ __all__ = [
     "Tariff",
     "Unpriced",
     "column_of",
+    "expected_charges",
     "limit_words",
     "limits_passed",
     "load",

@@ -1,0 +1,73 @@
+"""What is known before a carrier's file is read: the shop's own records, its prices, and what they make expected."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+
+from auditor.core.arrays import Places
+from auditor.core.schemas import FEES, FUEL, RATES, SHIPMENTS, empty
+
+LEAST_FIGURES = 4
+"""A number of fewer letters and digits may stand anywhere by chance (chosen: one in 10,000 for digits)."""
+NOT_OF_NUMBERS = re.compile(r"[^0-9A-Z]+")
+
+Expecting = Callable[["pd.DataFrame", "pd.DataFrame", "pd.DataFrame", "pd.DataFrame"], "pd.DataFrame"]
+"""Shipments, rates, fees and fuel → what `auditor.tariff.expected` gives; intake does not know the tariff."""
+
+
+def bare(text: str) -> str:
+    """A number as it is compared: letters and digits alone, in capitals."""
+    return NOT_OF_NUMBERS.sub("", text.upper())
+
+
+@dataclass(frozen=True)
+class Known:
+    """What the shop's own files and the book know. Every part may be empty: there is less evidence then.
+
+    `shipments`, `rates`, `fees`, `fuel`: tables of those schemas, shipments numbered from 0 on. `expected`: over the
+    same index, for each parcel as declared `billable_pg` and the cents of every charge by its name: 0 where it is not
+    due, missing where it is due and its amount is not known.
+    """
+
+    shipments: pd.DataFrame = field(default_factory=lambda: empty(SHIPMENTS))
+    rates: pd.DataFrame = field(default_factory=lambda: empty(RATES))
+    fees: pd.DataFrame = field(default_factory=lambda: empty(FEES))
+    fuel: pd.DataFrame = field(default_factory=lambda: empty(FUEL))
+    expected: pd.DataFrame = field(default_factory=lambda: pd.DataFrame({"billable_pg": pd.Series(dtype="Int64")}))
+
+    @property
+    def nothing(self) -> bool:
+        """Whether there is no parcel to hold a file against."""
+        return self.shipments.empty
+
+    @cached_property
+    def charges(self) -> tuple[str, ...]:
+        """The names of the charges that may be expected."""
+        return tuple(name for name in self.expected.columns if name != "billable_pg")
+
+    @cached_property
+    def numbers(self) -> dict[str, int]:
+        """Parcel's number, `bare` → its row of shipments; a number of two parcels means the first."""
+        return _places(self.shipments["tracking"])
+
+    @cached_property
+    def orders(self) -> dict[str, int]:
+        """Order, `bare` → the row of its parcel; an order of several parcels names none."""
+        orders = self.shipments["order"].dropna()
+        return _places(orders[~orders.duplicated(keep=False)])
+
+    def rows_of(self, numbers: pd.Series) -> Places:
+        """The row of shipments that each text is the number of, −1 where it is none's (an index of numpy's kind)."""
+        distinct = {text: self.numbers.get(bare(text), -1) for text in numbers.dropna().unique()}
+        return numbers.map(distinct).fillna(-1).to_numpy(dtype=np.intp)
+
+
+def _places(texts: pd.Series) -> dict[str, int]:
+    pairs = [(bare(str(text)), int(row)) for row, text in texts.dropna().items()]  # type: ignore[call-overload]
+    return {text: row for text, row in reversed(pairs) if len(text) >= LEAST_FIGURES}
