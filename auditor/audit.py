@@ -362,14 +362,14 @@ def _readings(cases: Cases, shipments: pd.DataFrame, numbered: Mapping[str, Find
             "shipment_tracking": shipment["tracking"],
             "statement": cases.about["statement"],
             "carton": shipment["carton"],
-            "read_rounded": cases.about["read_rounded"],
+            "measured_rounded": cases.about["measured_rounded"],
             "inferred": cases.about["probability"],
             "finding": cases.about.index.map(of_case),
         }
     )
     for figure in FIGURES:
         table[f"declared_{figure}"] = cases.declared[figure]
-        table[f"read_{figure}"] = cases.read[figure]
+        table[f"measured_{figure}"] = cases.measured[figure]
     return conform(table, READINGS)
 
 

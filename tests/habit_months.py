@@ -156,9 +156,9 @@ def _lines(shipments: pd.DataFrame, more: pd.Series, billed: pd.Series, correcte
 
 def _readings(declared: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:
     named = {f"declared_{figure}": declared[figure] for figure in FIGURES}
-    named |= {f"read_{figure}": shown[figure] for figure in FIGURES}
+    named |= {f"measured_{figure}": shown[figure] for figure in FIGURES}
     table = pd.DataFrame({"shipment_tracking": declared["tracking"], "carton": declared["carton"], **named})
-    return conform(table.assign(statement="one", read_rounded=True), READINGS)
+    return conform(table.assign(statement="one", measured_rounded=True), READINGS)
 
 
 def _findings(declared: pd.DataFrame, more: pd.Series) -> pd.DataFrame:

@@ -45,9 +45,9 @@ class Attribution:
 
     `billed`, `expected`: cents. `elsewhere`: by charge, what a label owes on later statements than its own; below zero,
     what a later one bills of it. `shares`: a column of cents for each of CAUSES, adding up to billed − expected.
-    `by_before`, `by_read`: `price` of the figures before this statement and of the carrier's. `again`: cents by charge
-    that a correction before charged already. `undone`, `returned`: see `credits.AfterCredits`. `by_likeness`: the
-    words of a charge that is off and was told by likeness only, "" where there is none. `unpriced`: whether a price is
+    `by_before`, `by_measured`: `price` of the figures before this statement and of the carrier's. `again`: cents by
+    charge that a correction before charged already. `undone`, `returned`: see `credits.AfterCredits`. `by_likeness`:
+    the words of a charge that is off and was told by likeness only, "" where there is none. `unpriced`: if a price is
     lacking without which the difference means nothing; then expected and shares mean nothing.
     """
 
@@ -56,7 +56,7 @@ class Attribution:
     elsewhere: pd.DataFrame
     shares: pd.DataFrame
     by_before: pd.DataFrame
-    by_read: pd.DataFrame
+    by_measured: pd.DataFrame
     undone: pd.DataFrame
     again: pd.DataFrame
     returned: pd.DataFrame
@@ -65,18 +65,18 @@ class Attribution:
     @property
     def unpriced(self) -> pd.Series:
         """Whether the declared figures have no price, or what is billed is off it and the carrier's have none."""
-        before, read = (priced["unpriced"].notna() for priced in (self.by_before, self.by_read))
-        return before | (read & (self.billed != self.expected))
+        before, measured = (priced["unpriced"].notna() for priced in (self.by_before, self.by_measured))
+        return before | (measured & (self.billed != self.expected))
 
 
 def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
     """Billed, expected and the share of each cause, for each case."""
     by_before = price(cases.before, book, prices, detail=True)
-    by_read = repriced(cases.read, by_before, book, prices)
+    by_measured = repriced(cases.measured, by_before, book, prices)
     by_before = _where_all_is_read(by_before, cases.about["unread"])
-    priced = by_read["unpriced"].isna() & by_before["unpriced"].isna()
+    priced = by_measured["unpriced"].isna() & by_before["unpriced"].isna()
     voided = cases.about["voided"]
-    elsewhere = _label_elsewhere(cases, by_before, by_read).where(priced & ~voided, 0)
+    elsewhere = _label_elsewhere(cases, by_before, by_measured).where(priced & ~voided, 0)
     cases = replace(cases, billed=cases.billed + elsewhere)  # each label as though on one statement
     owed = by_before["total_cents"].fillna(0).astype(np.int64).where(cases.about["first"], 0)
     billed = cases.billed.sum(axis=1)
@@ -85,8 +85,8 @@ def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
     players = shapley_shares(cases, book, prices)
     for player, cause in CAUSE_OF_PLAYER.items():
         shares[cause] += players[player].where(priced, 0)
-    again = _charged_again(cases, by_before, by_read, book, prices).where(priced, 0)
-    beyond = _beyond_figures(cases, cases.billed - again, by_before, by_read, book, prices)
+    again = _charged_again(cases, by_before, by_measured, book, prices).where(priced, 0)
+    beyond = _beyond_figures(cases, cases.billed - again, by_before, by_measured, book, prices)
     shares[beyond.columns] += _asked_where_silent(beyond, cases.about["silent"]).where(priced, 0)
     shares["duplicate"] += cases.apart["repeated_cents"] + again.sum(axis=1)
     shares["unexplained"] += cases.apart[["unknown_cents", "otherwise_cents", "odd_tax_cents"]].sum(axis=1)
@@ -102,10 +102,10 @@ def attribute(cases: Cases, book: Rulebook, prices: Prices) -> Attribution:
         shares=after.shares,
         undone=after.undone,
         by_before=by_before,
-        by_read=by_read,
+        by_measured=by_measured,
         again=again,
         returned=after.returned,
-        by_likeness=_by_likeness(cases, by_before, by_read),
+        by_likeness=_by_likeness(cases, by_before, by_measured),
     )
 
 
@@ -115,14 +115,14 @@ def _asked_where_silent(beyond: pd.DataFrame, silent: pd.Series) -> pd.DataFrame
     return beyond.mask(silent, 0).assign(unexplained=beyond["unexplained"].mask(silent, asked))
 
 
-def _by_likeness(cases: Cases, by_before: pd.DataFrame, by_read: pd.DataFrame) -> pd.Series:
+def _by_likeness(cases: Cases, by_before: pd.DataFrame, by_measured: pd.DataFrame) -> pd.Series:
     """By case, the words of a charge that is off and was told by likeness only; "" where there is none.
 
     Words whose other lines come to what is due, to the cent, are known by their figures.
     """
     place, column = np.nonzero(cases.likened.to_numpy() != "")
     columns = cases.billed.columns
-    over = cases.billed + by_before[columns].mask(cases.about["first"], 0) - by_read[columns]
+    over = cases.billed + by_before[columns].mask(cases.about["first"], 0) - by_measured[columns]
     off = (over != 0).fillna(value=True).to_numpy(dtype=bool)[place, column]
     found = pd.DataFrame({"case": place, "words": cases.likened.to_numpy()[place, column], "off": off})
     by_words = found.groupby("words")["off"]
@@ -142,7 +142,7 @@ def _where_all_is_read(by_before: pd.DataFrame, unread: pd.Series) -> pd.DataFra
     return by_before.assign(unpriced=reason, total_cents=by_before["total_cents"].mask(unread))
 
 
-def _label_elsewhere(cases: Cases, by_before: pd.DataFrame, by_read: pd.DataFrame) -> pd.DataFrame:
+def _label_elsewhere(cases: Cases, by_before: pd.DataFrame, by_measured: pd.DataFrame) -> pd.DataFrame:
     """What a label owes on later statements, in cents by charge; below zero: what it owes on this, a later one.
 
     A charge of which a part was billed before (fuel, once more on what came later) owes the rest of it.
@@ -154,7 +154,7 @@ def _label_elsewhere(cases: Cases, by_before: pd.DataFrame, by_read: pd.DataFram
     so_far = of_label.groupby(shipment).cumsum() - of_label
     here = (by_before[rest.columns] - so_far).where(rest, 0)
     later = rest.groupby(shipment).transform("any").mask(~first, other=False)
-    return (by_read[rest.columns] - cases.billed).where(later, 0) - here
+    return (by_measured[rest.columns] - cases.billed).where(later, 0) - here
 
 
 def shapley_shares(cases: Cases, book: Rulebook, prices: Prices) -> pd.DataFrame:
@@ -174,7 +174,7 @@ def shapley_shares(cases: Cases, book: Rulebook, prices: Prices) -> pd.DataFrame
 
 def _distinct(cases: Cases, rows: pd.Index) -> tuple[pd.Index, npt.NDArray[np.intp]]:
     """One row for each set of equal cases, and which of them every row equals."""
-    whole = pd.concat([cases.before.loc[rows], cases.read.loc[rows], cases.players.loc[rows]], axis=1)
+    whole = pd.concat([cases.before.loc[rows], cases.measured.loc[rows], cases.players.loc[rows]], axis=1)
     whole.columns = pd.RangeIndex(whole.shape[1])
     number = whole.groupby(list(whole.columns), sort=False, dropna=False).ngroup()
     return rows[~number.duplicated().to_numpy()], np.asarray(number, dtype=np.intp)
@@ -185,17 +185,17 @@ def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, price
 
     A set without a known price counts as the dearest of the sets within it, so that the shares still add up.
     """
-    both = pd.concat([cases.before.loc[rows], cases.read.loc[rows]], ignore_index=True)
+    both = pd.concat([cases.before.loc[rows], cases.measured.loc[rows]], ignore_index=True)
     sheet, of = sheet_of(both, prices)
     terms, figures = Terms(sheet, book, prices), Figures.of_table(both, of)
-    declared, read = figures.rows(slice(len(rows))), figures.rows(slice(len(rows), None))
+    declared, measured = figures.rows(slice(len(rows))), figures.rows(slice(len(rows), None))
     movers = cases.players.loc[rows, list(FIGURES)].to_numpy(dtype=np.int8).T
     movers = np.where(movers >= 0, 1 << movers, 0)  # as bits, like the players
     fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
     worth = np.empty((1 << len(active), len(rows)), dtype=np.int64)
     for number in range(len(worth)):
         players = sum(1 << player for place, player in enumerate(active) if number >> place & 1)
-        moved = _moved(declared, read, movers, players)
+        moved = _moved(declared, measured, movers, players)
         reckoned = terms.reckon(moved, ["total_cents", *fees, *addresses])
         priced = reckoned.columns
         charged = priced["total_cents"] - _together(priced, fees)
@@ -216,24 +216,24 @@ def _together(priced: Mapping[str, Whole], columns: list[str]) -> Whole | np.int
     return sum((priced[column] for column in columns), start=np.int64(0))
 
 
-def _moved(declared: Figures, read: Figures, movers: npt.NDArray[np.int8], players: int) -> Figures:
+def _moved(declared: Figures, measured: Figures, movers: npt.NDArray[np.int8], players: int) -> Figures:
     """The parcels with the figures that the players (bits) move as the carrier has them, the others as declared."""
     moved = (movers & players) != 0
     address = bool(players >> ADDRESS & 1)
-    flags = dict((read if address else declared).flags)
-    flags["corrected"] = read.flags["corrected"]
-    flags["size missing or wrong"] = read.flags["size missing or wrong"] & moved[:3].any(axis=0)
+    flags = dict((measured if address else declared).flags)
+    flags["corrected"] = measured.flags["corrected"]
+    flags["size missing or wrong"] = measured.flags["size missing or wrong"] & moved[:3].any(axis=0)
     return Figures(
-        sides=np.where(moved[:3], read.sides, declared.sides),
-        weight=np.where(moved[3], read.weight, declared.weight),
+        sides=np.where(moved[:3], measured.sides, declared.sides),
+        weight=np.where(moved[3], measured.weight, declared.weight),
         flags=flags,
         irregular=declared.irregular,
-        of=(read if players >> SERVICE & 1 else declared).of,
+        of=(measured if players >> SERVICE & 1 else declared).of,
     )
 
 
 def _charged_again(
-    cases: Cases, by_before: pd.DataFrame, by_read: pd.DataFrame, book: Rulebook, prices: Prices
+    cases: Cases, by_before: pd.DataFrame, by_measured: pd.DataFrame, book: Rulebook, prices: Prices
 ) -> pd.DataFrame:
     """Cents by charge that are made once more though an earlier correction made them: a correction of a correction.
 
@@ -244,9 +244,9 @@ def _charged_again(
     rows = again.index[(cases.about["earlier"] != "") & ~cases.about["first"]]
     if rows.empty:
         return again
-    before, read = by_before.loc[rows, columns], by_read.loc[rows, columns]
+    before, measured = by_before.loc[rows, columns], by_measured.loc[rows, columns]
     already = before - price(cases.declared.loc[rows], book, prices)[columns]
-    over = cases.billed.loc[rows] + before - read
+    over = cases.billed.loc[rows] + before - measured
     off = (over - already).abs()
     off["fuel_cents"] = (off["fuel_cents"] - 1).clip(lower=0)
     made = over.where((off == 0) & (already > 0), 0)
@@ -260,7 +260,7 @@ def _beyond_figures(
     cases: Cases,
     charged: pd.DataFrame,
     by_before: pd.DataFrame,
-    by_read: pd.DataFrame,
+    by_measured: pd.DataFrame,
     book: Rulebook,
     prices: Prices,
 ) -> pd.DataFrame:
@@ -271,8 +271,8 @@ def _beyond_figures(
     """
     columns = charged.columns
     billed = charged + by_before[columns].mask(cases.about["first"], 0)
-    over = billed - by_read[columns]
-    of_rate = by_read[columns] != 0
+    over = billed - by_measured[columns]
+    of_rate = by_measured[columns] != 0
     of_rate["freight_cents"] = ~_follows_billed_weight(cases, billed, prices)
     plain = [column for column in columns if column != "fuel_cents"]
     rate = over[plain].where(of_rate, 0).sum(axis=1)
@@ -280,9 +280,9 @@ def _beyond_figures(
 
     fuelled = _fuelled(cases, book)
     base = billed.where(fuelled, 0).sum(axis=1)
-    by_percent = money.half_up(money.product(base.to_numpy(), by_read["fuel_ppm"].to_numpy()), 1_000_000)
+    by_percent = money.half_up(money.product(base.to_numpy(), by_measured["fuel_ppm"].to_numpy()), 1_000_000)
     carried = over.where(fuelled, 0)
-    fuel = pd.Series(by_percent, index=over.index) - by_read["fuel_cents"]
+    fuel = pd.Series(by_percent, index=over.index) - by_measured["fuel_cents"]
     whole_carried = carried.sum(axis=1)
     of_rate_cents = money.product(fuel.to_numpy(), carried.where(of_rate, 0).sum(axis=1).to_numpy())
     fuel_of_rate = pd.Series(of_rate_cents // whole_carried.where(whole_carried != 0, 1).to_numpy(), over.index)
@@ -301,15 +301,15 @@ def _beyond_figures(
 def _fuelled(cases: Cases, book: Rulebook) -> pd.DataFrame:
     """Which charges of each case carry fuel."""
     fuelled = pd.DataFrame(data=False, index=cases.billed.index, columns=cases.billed.columns)
-    for rules, rows in by_rules(book, cases.read):
+    for rules, rows in by_rules(book, cases.measured):
         fuelled.loc[rows, [column for charge in rules.fuel_on if (column := column_of(charge)) in fuelled]] = True
     return fuelled
 
 
 def _follows_billed_weight(cases: Cases, billed: pd.DataFrame, prices: Prices) -> pd.Series:
     """The freight is the table's price for the billed weight: that weight does not follow from the figures."""
-    read = cases.read
-    sheet, of = sheet_of(read, prices)
+    measured = cases.measured
+    sheet, of = sheet_of(measured, prices)
     weight = whole(cases.about["billed_weight_pg"])
     by_weight = prices.freight_cents(sheet.line[of], weight)
     follows = (by_weight.numbers == billed["freight_cents"]) & by_weight.known & (weight > 0)

@@ -41,8 +41,8 @@ class Named:
 class Charged:
     """A parcel's charges up to a statement: the carrier's figures, priced, and the cents charged in their place.
 
-    `parcel` and `due` are rows of `Cases.read` and of its price, `before` that of the figures before (None where the
-    statement bills the label itself), `cents` what has been charged by column.
+    `parcel` and `due` are rows of `Cases.measured` and of its price, `before` that of the figures before (None where
+    the statement bills the label itself), `cents` what has been charged by column.
     """
 
     parcel: Row

@@ -53,18 +53,18 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     back = _back(lines, case, book.charges, len(about))
     seen = Seen(about, shown, raw, amounts, back, hidden, mute, carton, book, prices)
     declared = _declared(about, shipments, shown)
-    before, read, players = in_turn(seen, declared)
+    before, measured, players = in_turn(seen, declared)
     about["unread"] = lines["amount_cents"].isna().groupby(case).any().reindex(about.index)
     about["silent"] = mute & about["probability"].isna() & ~about["in_one_sum"]
     counted = (lines["state"] != "credit") | case.map(amounts["credit_cents"] != 0)
-    about["weighed"] = (raw["weight_pg"].notna() | shown["read_weight_pg"].notna()).to_numpy()
-    about["read_rounded"] = raw[SIDES[0]].isna().to_numpy()
+    about["weighed"] = (raw["weight_pg"].notna() | shown["measured_weight_pg"].notna()).to_numpy()
+    about["measured_rounded"] = raw[SIDES[0]].isna().to_numpy()
     about["billed_weight_pg"] = shown["billed_weight_pg"]
     return Cases(
         about=about,
         declared=declared,
         before=before,
-        read=read,
+        measured=measured,
         players=players,
         billed=amounts[list(seen.billed_columns)],
         likened=_likened(lines, case, amounts[list(seen.billed_columns)]),
@@ -89,7 +89,7 @@ def _hidden(lines: pd.DataFrame, case: pd.Series, raw: pd.DataFrame, count: int)
     later = lines["amends"]
     at_once = (lines["state"] == "label charge") & lines["billed_weight_pg"].notna()
     asked = later | (at_once & ~later.groupby(case).transform("any"))
-    figures = [f"billed_{side}" for side in SIDES] + ["read_weight_pg"]
+    figures = [f"billed_{side}" for side in SIDES] + ["measured_weight_pg"]
     unread = raw.isna().all(axis=1)
     hidden = _shows(lines, asked, case, figures, count).eq(other=False).fillna(value=False) & unread
     mute = (
@@ -159,7 +159,7 @@ def _tax(about: pd.DataFrame, amounts: pd.DataFrame) -> pd.DataFrame:
 
 def _shown(lines: pd.DataFrame, case: pd.Series, count: int) -> pd.DataFrame:
     """The figures the statement shows for each case: an adjustment's before the label's, the last one printed."""
-    figures = ["service", "zone", "shipped_on", "billed_weight_pg", "read_weight_pg"]
+    figures = ["service", "zone", "shipped_on", "billed_weight_pg", "measured_weight_pg"]
     figures += [f"billed_{side}" for side in SIDES]
     later = lines["amends"].astype("int64").mask(lines["state"] == "tax", -1)
     rows = lines[(~lines["repeated"] | lines["otherwise"]) & (lines["state"] != "credit")]
@@ -187,5 +187,5 @@ def _raw_reading(about: pd.DataFrame, notices: pd.DataFrame) -> pd.DataFrame:
     pairs = pairs.assign(late=late, near=pairs["case"].mask(late, -pairs["case"]))
     pairs = pairs.sort_values(["corrected", "late", "near"], ascending=[False, True, True], kind="stable")
     pairs = pairs.drop_duplicates("notice").sort_values(["noticed_on", "notice"], kind="stable", na_position="first")
-    last = pairs.groupby("case")[[f"read_{figure}" for figure in FIGURES]].last()
-    return last.reindex(about.index).rename(columns={f"read_{figure}": figure for figure in FIGURES})
+    last = pairs.groupby("case")[[f"measured_{figure}" for figure in FIGURES]].last()
+    return last.reindex(about.index).rename(columns={f"measured_{figure}": figure for figure in FIGURES})

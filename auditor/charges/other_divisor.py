@@ -28,7 +28,8 @@ def other_divisors(cases: Cases, book: Rulebook, prices: Prices) -> Iterator[Pro
     labels = cases.before[cases.about["first"] & ~cases.about["voided"]]
     billed = cases.about.loc[labels.index, "billed_weight_pg"]
     shown = cases.about.loc[labels.index, "probability"].isna()
-    sides = cases.read.loc[labels.index, list(SIDES)].where(shown, labels[list(SIDES)])  # inferred ones are no evidence
+    # Inferred sides are no evidence.
+    sides = cases.measured.loc[labels.index, list(SIDES)].where(shown, labels[list(SIDES)])
     due = price(labels, book, prices, detail=True)["billable_pg"]
     for rules, rows in by_rules(book, labels):
         printed = rows[(billed.loc[rows].notna() & due.loc[rows].notna()).to_numpy(dtype=bool)]
@@ -44,11 +45,11 @@ def other_divisors(cases: Cases, book: Rulebook, prices: Prices) -> Iterator[Pro
             yield _asked(found, round(float(own)), (fitting, len(off), len(printed)), rules)
 
 
-def _fitting(read: pd.DataFrame, billed: pd.Series, rules: Rules) -> tuple[list[int], int]:
+def _fitting(measured: pd.DataFrame, billed: pd.Series, rules: Rules) -> tuple[list[int], int]:
     """The whole divisors that give most of the billed weights, and how many those are."""
     size, unit = int(factor(rules.length_unit, "length")), int(factor(rules.weight_unit, "weight"))
     rounding = rules.side_rounding
-    sides = [rounding.steps(read[side]).to_numpy(dtype=np.float64) * rounding.step / size for side in SIDES]
+    sides = [rounding.steps(measured[side]).to_numpy(dtype=np.float64) * rounding.step / size for side in SIDES]
     volume, weight = np.prod(sides, axis=0), billed.to_numpy(dtype=np.float64) / unit
     own = float(rules.dimensional.divisor * unit / size**3) if rules.dimensional else 0.0
     tried = np.arange(round(own / SPAN), round(own * SPAN) + 1)

@@ -92,13 +92,13 @@ def _scored(cases: Cases, carton: pd.Series, book: Rulebook) -> pd.DataFrame:
 def _excess(cases: Cases, book: Rulebook) -> pd.DataFrame:
     """By how much each side was read longer than declared; the least that rounds so where whole steps are printed."""
     sides = list(SIDES)
-    excess = cases.read[sides].astype("float64") - cases.declared[sides].astype("float64")
-    printed = cases.about["read_rounded"]
+    excess = cases.measured[sides].astype("float64") - cases.declared[sides].astype("float64")
+    printed = cases.about["measured_rounded"]
     for rules, rows in by_rules(book, cases.declared[printed]):
-        read, declared = (table.loc[rows, sides].astype("float64") for table in (cases.read, cases.declared))
-        low, high = rules.side_rounding.span(read)
+        measured, declared = (table.loc[rows, sides].astype("float64") for table in (cases.measured, cases.declared))
+        low, high = rules.side_rounding.span(measured)
         least = (low - declared).clip(lower=0) + (high - declared).clip(upper=0)
-        excess.loc[rows] = least.where(read % rules.side_rounding.step == 0, excess.loc[rows])
+        excess.loc[rows] = least.where(measured % rules.side_rounding.step == 0, excess.loc[rows])
     return excess
 
 
@@ -118,7 +118,7 @@ def _alike(rows: pd.Index, cases: Cases, shipments: pd.DataFrame, book: Rulebook
         shipment=about.loc[rows, "shipment"],
         case=rows,
         own_size=_rounded(declared, book),
-        like_size=_rounded(cases.read.loc[rows], book),
+        like_size=_rounded(cases.measured.loc[rows], book),
     )
     that_day = shipments[shipments["shipped_on"].isin(mine["shipped_on"])]
     others = that_day[["tracking", "carton", "shipped_on"]].assign(
@@ -127,7 +127,7 @@ def _alike(rows: pd.Index, cases: Cases, shipments: pd.DataFrame, book: Rulebook
     pairs = mine.merge(others.dropna(subset="like_size"), on=["shipped_on", "service", "like_size"])
     pairs = pairs[(pairs["other"] != pairs["shipment"]) & (pairs["like_size"] != pairs["own_size"])]
     last = about[about["shipment"].isin(pairs["other"])].drop_duplicates("shipment", keep="last")
-    read_as = _rounded(cases.read.loc[last.index], book).set_axis(last["shipment"])
+    read_as = _rounded(cases.measured.loc[last.index], book).set_axis(last["shipment"])
     pairs = pairs.assign(
         swapped=(pairs["other"].map(read_as) == pairs["own_size"]).fillna(value=False),
         same_size=pairs.groupby("case")["case"].transform("size"),

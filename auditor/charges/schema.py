@@ -37,9 +37,9 @@ class Cases:
     figure, which no likely reading explains), in_one_sum (it does not say of which charges it is made, and comes to
     what they do), unread (one of its amounts could not be read); tax_due_cents, tax_ppm, tax_alike and tax_taxed (see
     `taxes.doubtful`).
-    `declared`, `before`, `read`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`: the seller's,
-    those that this statement is held against (the seller's, or those of an earlier correction), the carrier's.
-    `players`: for each of the FIGURES the player that moves it from before to read (-1: it does not differ), and
+    `declared`, `before`, `measured`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`: the
+    seller's, those that this statement is held against (the seller's, or an earlier correction's), the carrier's.
+    `players`: for each of the FIGURES the player that moves it from before to measured (-1: it does not differ), and
     `active`, a bit for each player that moves something. `billed`: cents by charge, without credits, duplicates,
     charges made again at another amount, taxes and words that are not known, which stand in `apart`. `likened`: the
     words by which each of those charges was told, where they are only like a name of it, "" elsewhere. `rest`: which of
@@ -51,7 +51,7 @@ class Cases:
     about: pd.DataFrame
     declared: pd.DataFrame
     before: pd.DataFrame
-    read: pd.DataFrame
+    measured: pd.DataFrame
     players: pd.DataFrame
     billed: pd.DataFrame
     likened: pd.DataFrame

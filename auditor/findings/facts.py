@@ -43,9 +43,9 @@ class Telling:
         cases, found = self.cases, self.found
         tables = {
             "before": cases.before,
-            "read": cases.read,
+            "measured": cases.measured,
             "by_before": found.by_before,
-            "by_read": found.by_read,
+            "by_measured": found.by_measured,
             "players": cases.players,
             "shares": found.shares,
             "undone": found.undone,
@@ -62,20 +62,20 @@ class Telling:
     def _told(self, label: int, one: Mapping[str, Any]) -> Told | NotAudited:
         service, shipped = one["before"]["service"], one["before"]["shipped_on"]
         rules = None if pd.isna(shipped) else self.book.on(service, shipped.date())
-        by_before, by_read = priced(one["by_before"]), priced(one["by_read"])
-        if rules is None or isinstance(by_before, Unpriced) or isinstance(by_read, Unpriced):
+        by_before, by_measured = priced(one["by_before"]), priced(one["by_measured"])
+        if rules is None or isinstance(by_before, Unpriced) or isinstance(by_measured, Unpriced):
             billed, earlier = int(self.found.billed[label]), str(one["about"]["earlier"])
-            return NotAudited(one["before"], one["read"], by_before, by_read, rules, billed, earlier)
+            return NotAudited(one["before"], one["measured"], by_before, by_measured, rules, billed, earlier)
         told = Told(
-            **{**one, "by_before": by_before, "by_read": by_read},
+            **{**one, "by_before": by_before, "by_measured": by_measured},
             rules=rules,
             unlike=self._unlike.get(label),
             credits=self._credits.get(label, ()),
             by_likeness=str(self.found.by_likeness[label]),
             learned=frozenset(
-                (*self._rests_on(rules, by_before, by_read), *self._changed(one, rules, by_before, by_read))
+                (*self._rests_on(rules, by_before, by_measured), *self._changed(one, rules, by_before, by_measured))
             ),
-            doubted=plain(one["read"]["service"]) in self.doubted or one["about"]["statement"] in self.apart,
+            doubted=plain(one["measured"]["service"]) in self.doubted or one["about"]["statement"] in self.apart,
             perhaps_replaced=frozenset({one["about"]["statement"], one["about"]["made_on"]}) in self.perhaps_replaced,
         )
         off = told.own["rate"] or told.own["carrier arithmetic"]
@@ -95,9 +95,10 @@ class Telling:
         """Which tables the amounts of a parcel rest on as labels show them, and not as they were given."""
         charges = {plain(charge.name): column_of(charge.name) for charge in rules.charges}
         due = {name for name, column in charges.items() if any(priced[column] for priced in amounts)}
-        concerned = {"rates": {plain(one["read"]["service"])}, "fees": due, "fuel": {plain(one["read"]["service"])}}
+        service, shipped = plain(one["measured"]["service"]), one["measured"]["shipped_on"]
+        concerned = {"rates": {service}, "fees": due, "fuel": {service}}
         for change in self.changes:
-            if change.since <= one["read"]["shipped_on"] and (not change.of or change.of in concerned[change.table]):
+            if change.since <= shipped and (not change.of or change.of in concerned[change.table]):
                 yield change.table
 
     @cached_property
@@ -112,8 +113,8 @@ class Telling:
             column: int(billed + told.elsewhere[column] - told.again[column]) + (int(before[column]) if before else 0)
             for column, billed in told.billed.items()
         }
-        tariff = self.book.of(told.read["service"])
-        return named(Charged(told.read, told.by_read, before, cents, told.rules, tariff), self._own)
+        tariff = self.book.of(told.measured["service"])
+        return named(Charged(told.measured, told.by_measured, before, cents, told.rules, tariff), self._own)
 
     @cached_property
     def _unlike(self) -> dict[int, Row]:

@@ -37,9 +37,9 @@ class Told:
     """
 
     before: Row
-    read: Row
+    measured: Row
     by_before: Priced
-    by_read: Priced
+    by_measured: Priced
     players: Row
     rules: Rules
     shares: Mapping[str, int]
@@ -82,7 +82,9 @@ class Told:
     def due(self) -> Mapping[str, int]:
         """What the carrier's own figures give for each charge on this statement, in cents."""
         before = dict.fromkeys(self.billed, 0) if self.about["first"] else self.by_before
-        return {column: int(self.by_read[column] - before[column] - self.elsewhere[column]) for column in self.billed}
+        return {
+            column: int(self.by_measured[column] - before[column] - self.elsewhere[column]) for column in self.billed
+        }
 
     @property
     def own(self) -> Mapping[str, int]:
@@ -98,9 +100,9 @@ class NotAudited:
     """
 
     before: Row
-    read: Row
+    measured: Row
     by_before: Priced | Unpriced
-    by_read: Priced | Unpriced
+    by_measured: Priced | Unpriced
     rules: Rules | None
     billed_cents: int
     earlier: str
@@ -108,7 +110,7 @@ class NotAudited:
     @property
     def reason(self) -> str:
         """Why there is no price: 'its weight is missing or zero'."""
-        unknown = [one.reason for one in (self.by_before, self.by_read) if isinstance(one, Unpriced)]
+        unknown = [one.reason for one in (self.by_before, self.by_measured) if isinstance(one, Unpriced)]
         return next(iter(unknown), "no rules are known for its ship date")
 
     @property
@@ -116,12 +118,12 @@ class NotAudited:
         """Which price is not known and why, and what is known beside it."""
         if isinstance(self.by_before, Unpriced):
             known = f"Not audited: {self.by_before.reason}."
-        elif isinstance(self.by_read, Unpriced):
+        elif isinstance(self.by_measured, Unpriced):
             held = f"statement {self.earlier} corrected it to" if self.earlier else "you declared"
             known = (
-                f"Not audited: no price is known for the carrier's figures ({self.by_read.reason}). By what {held} the "
-                f"parcel comes to {money.dollars(int(self.by_before['total_cents']))}; what this statement bills for "
-                f"it comes to {money.dollars(self.billed_cents)}."
+                f"Not audited: no price is known for the carrier's figures ({self.by_measured.reason}). By what {held} "
+                f"the parcel comes to {money.dollars(int(self.by_before['total_cents']))}; what this statement bills "
+                f"for it comes to {money.dollars(self.billed_cents)}."
             )
         else:
             known = "Not audited: no rules are known for its ship date."
@@ -181,21 +183,21 @@ def _measured(told: Told, causes: list[str]) -> str:
     parts = [f"{MEASURED[cause]} {money.dollars(told.own[cause])}" for cause in causes]
     split = f" ({', '.join(parts)})" if len(parts) > 1 else ""
     cost = _cost(sum(told.own[cause] for cause in causes))
-    read = f"the carrier {_read_words(told)}{_within(told)}"
+    reading = f"the carrier {_reading_words(told)}{_within(told)}"
     if told.inferred:
         could_be = told.about["could_be"]
         other = f"; it could also be {could_be}" if could_be else ""
-        read = (
-            f"the carrier shows no reading, but its bill fits {_figures(told, told.read)} (inferred, "
+        reading = (
+            f"the carrier shows no reading, but its bill fits {_figures(told, told.measured)} (inferred, "
             f"{told.about['probability']:.0%} likely{other})"
         )
     before = f"you declared {_figures(told, told.before)}"
     if told.earlier:
         before = f"statement {told.earlier} corrected this parcel to {_figures(told, told.before)} before"
-        read = f"now {read}"
+        reading = f"now {reading}"
     dearer = sum(told.own[cause] for cause in causes) > 0
     remarks = (" and ".join(_avoided(told)) if dearer or told.earlier else "", *unlike_words(told))
-    return "; ".join((f"{before} and {read}: {_passed(told)}, which {cost}{split}", *filter(None, remarks)))
+    return "; ".join((f"{before} and {reading}: {_passed(told)}, which {cost}{split}", *filter(None, remarks)))
 
 
 def unlike_words(told: Told) -> Iterator[str]:
@@ -204,7 +206,7 @@ def unlike_words(told: Told) -> Iterator[str]:
         return
     one, rules = told.unlike, told.rules
     side = ("longest", "second", "shortest")[int(one["side"])]
-    least = "at least " if told.about["read_rounded"] else ""
+    least = "at least " if told.about["measured_rounded"] else ""
     yield (
         f"this is unlike its carton: the {side} side of this parcel was read {least}{_beyond(one['excess_nm'], rules)},"
         f" that of {int(one['others'])} others in this carton at most {_beyond(one['most_nm'], rules)}, half of them "
@@ -233,14 +235,15 @@ def _beyond(nm: float, rules: Rules) -> str:
     return f"{length(abs(round(nm)), rules)} {'longer' if nm > 0 else 'shorter'} than declared"
 
 
-def _read_words(told: Told) -> str:
+def _reading_words(told: Told) -> str:
     """What the carrier read; of a weight that no scale's reading is shown of, what it billed."""
     moved = told.players["weight_pg"] >= 0
     if told.weighed or not moved:
-        return f"read {_figures(told, told.read)}"
+        return f"read {_figures(told, told.measured)}"
     sides = any(told.players[side] >= 0 for side in SIDES)
-    read = f"read {size(sides_of(told.read), told.rules)} and " if sides else ""
-    return f"{read}billed by {weight(int(told.read['weight_pg']), told.rules)}, with no reading of a scale shown"
+    sides_words = f"read {size(sides_of(told.measured), told.rules)} and " if sides else ""
+    billed = weight(int(told.measured["weight_pg"]), told.rules)
+    return f"{sides_words}billed by {billed}, with no reading of a scale shown"
 
 
 def _figures(told: Told, parcel: Row) -> str:
@@ -259,14 +262,14 @@ def _within(told: Told) -> str:
 
 def _passed(told: Told) -> str:
     """The limits and the weights that the carrier's figures pass and the declared ones do not."""
-    passed = limits_passed(told.read, told.by_read, told.rules)
+    passed = limits_passed(told.measured, told.by_measured, told.rules)
     words = []
     for charge in told.rules.charges:
         column = column_of(charge.name)
         limits = [limit for of, limit in passed if of is charge]
-        if limits and told.by_read[column] and not told.by_before[column]:
+        if limits and told.by_measured[column] and not told.by_before[column]:
             words.append(f"{limit_words(limits[0], told.rules)} means {charge.name}")
-    before, after = (int(priced["billable_pg"]) for priced in (told.by_before, told.by_read))
+    before, after = (int(priced["billable_pg"]) for priced in (told.by_before, told.by_measured))
     if after != before:
         words.append(f"the billable weight goes from {weight(before, told.rules)} to {weight(after, told.rules)}")
     return " and ".join(words) or "the charge changes"
@@ -291,15 +294,15 @@ def _avoided(told: Told) -> Iterator[str]:
 def _service(told: Told) -> str:
     return (
         f"your record says {told.before['service']}, zone {told.before['zone']}, and billed was "
-        f"{told.read['service']}, zone {told.read['zone']}, which {_cost(told.own['service or zone'])}"
+        f"{told.measured['service']}, zone {told.measured['zone']}, which {_cost(told.own['service or zone'])}"
     )
 
 
 def _address(told: Told) -> str:
     words = []
-    if told.read["residential"] and not told.before["residential"]:
+    if told.measured["residential"] and not told.before["residential"]:
         words.append("a delivery to a home that your record does not show")
-    if told.read["address_corrected"]:
+    if told.measured["address_corrected"]:
         words.append("an address correction")
     return (
         f"the carrier billed {' and '.join(words)}, which {_cost(told.own['address'])}; "
@@ -331,9 +334,9 @@ def _rate(told: Told) -> str:
 
 
 def _arithmetic(told: Told) -> str:
-    figures = f"{size(sides_of(told.read), told.rules)}, {weight(int(told.read['weight_pg']), told.rules)}"
+    figures = f"{size(sides_of(told.measured), told.rules)}, {weight(int(told.measured['weight_pg']), told.rules)}"
     return (
-        f"the charge does not follow from the carrier's own figures ({figures}, zone {told.read['zone']}): "
+        f"the charge does not follow from the carrier's own figures ({figures}, zone {told.measured['zone']}): "
         f"{_wrong(told)}; it {_cost(told.own['carrier arithmetic'])}"
     )
 

@@ -226,7 +226,7 @@ def _tolerances(told: Told) -> str:
         else []
     )
     words += (
-        [f"the scale's tolerance, {weight(told.rules.weight_tolerance.at(told.read['weight_pg']), told.rules)},"]
+        [f"the scale's tolerance, {weight(told.rules.weight_tolerance.at(told.measured['weight_pg']), told.rules)},"]
         if "weight_pg" in near
         else []
     )
@@ -244,14 +244,14 @@ def _against_packing(figures: tuple[str, ...], shipment: Mapping[str, Any], told
         return None
     rules = told.rules
     near = (
-        rules.weight_tolerance.at(told.read["weight_pg"]) + rules.kitchen_scale_tolerance_pg
+        rules.weight_tolerance.at(told.measured["weight_pg"]) + rules.kitchen_scale_tolerance_pg
         if figures == ("weight_pg",)
         else rules.side_tolerance_nm + rules.tape_tolerance_nm
     )
     rounding = rules.weight_rounding if figures == ("weight_pg",) else rules.side_rounding
     measured = list(zip(figures, packed, strict=True))
     if all(
-        told.read[figure] - value <= near or rounding.steps(value) >= rounding.steps(told.read[figure])
+        told.measured[figure] - value <= near or rounding.steps(value) >= rounding.steps(told.measured[figure])
         for figure, value in measured
     ):
         return "none", "the carrier is right: your own measurement at packing supports its reading"

@@ -257,7 +257,9 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
         if told:
             before = f"By the correction on statement {told.earlier}" if told.earlier else "By the figures you declared"
             parts.append((before, price_steps(told.before, told.by_before, told.rules, self.prices)))
-            parts.append(("By the carrier's figures", price_steps(told.read, told.by_read, told.rules, self.prices)))
+            parts.append(
+                ("By the carrier's figures", price_steps(told.measured, told.by_measured, told.rules, self.prices))
+            )
         if isinstance(told, Told) and (steps := tuple(elsewhere_steps(told))):
             parts.append(("Of the label, on another statement", steps))
         return tuple(parts)

@@ -71,8 +71,8 @@ def by_carton(
     seen = _readings(parcels)
     table = (
         table.join(counts)
-        .join(groups["reading_shown"].sum().rename("read"))
-        .fillna({"parcels": 0, "back_charged": 0, "read": 0})
+        .join(groups["reading_shown"].sum().rename("measured"))
+        .fillna({"parcels": 0, "back_charged": 0, "measured": 0})
     )
     table = table.join((groups[BY_CAUSE].sum() / months).round().astype("Int64")).join(seen)
     hits, of = (table[column].to_numpy(dtype=np.float64) for column in ("back_charged", "parcels"))
@@ -88,9 +88,9 @@ def _readings(parcels: pd.DataFrame) -> pd.DataFrame:
     """The mean of the readings seen less the declared longest side; only parcels that were corrected have one."""
     longest = SIDES[0]
     middle = (parcels[f"low_{longest}"] + parcels[f"high_{longest}"]) / 2 - parcels[longest].astype("float64")
-    read = parcels["reading_shown"] & np.isfinite(middle)
-    mean = middle[read].groupby(parcels.loc[read, "carton"]).mean()
-    return pd.DataFrame({"read_over_nm": mean.round().astype("Int64")})
+    measured = parcels["reading_shown"] & np.isfinite(middle)
+    mean = middle[measured].groupby(parcels.loc[measured, "carton"]).mean()
+    return pd.DataFrame({"measured_over_nm": mean.round().astype("Int64")})
 
 
 def _fitted_length(past: History) -> pd.DataFrame:

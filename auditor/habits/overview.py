@@ -161,7 +161,7 @@ def _defaults(
     fit = fitted(beyond, float(PG_PER_POUND)) if len(beyond) else None
     found = {}
     for carton, weight in now.items():
-        if fit is None or carton not in fit.of_carton or not fit.of_carton[carton].read:
+        if fit is None or carton not in fit.of_carton or not fit.of_carton[carton].measured:
             continue
         own = sets[carton][sets[carton]["weight_pg"] == weight]
         rules = book.on(own["service"].mode().iloc[0], own["shipped_on"].max().date())
@@ -190,8 +190,8 @@ def _advice(
 
 def _weights_seen(parcels: pd.DataFrame, packed: pd.Series) -> pd.DataFrame:
     """HABIT_WEIGHTS_SEEN."""
-    read = parcels["high_weight_pg"].where(np.isfinite(parcels["low_weight_pg"])).round().astype("Int64")
-    kinds = {"typed": parcels["weight_pg"], "packed": packed.reindex(parcels.index), "read": read}
+    measured = parcels["high_weight_pg"].where(np.isfinite(parcels["low_weight_pg"])).round().astype("Int64")
+    kinds = {"typed": parcels["weight_pg"], "packed": packed.reindex(parcels.index), "measured": measured}
     counted = [
         pd.DataFrame({"carton": parcels["carton"], "kind": kind, "weight_pg": weight})
         .dropna()

@@ -268,9 +268,9 @@ def measured_weights(shipments: pd.DataFrame, readings: pd.DataFrame) -> pd.Seri
         shipments: SHIPMENTS.
         readings: READINGS; those that were only inferred from a bill are no measurement.
     """
-    own = readings[readings["inferred"].isna() & (readings["read_weight_pg"] != readings["declared_weight_pg"])]
-    read = own.groupby("shipment_tracking")["read_weight_pg"].max()
-    both = pd.DataFrame({"packed": shipments["packed_weight_pg"], "read": shipments["tracking"].map(read)})
+    own = readings[readings["inferred"].isna() & (readings["measured_weight_pg"] != readings["declared_weight_pg"])]
+    measured = own.groupby("shipment_tracking")["measured_weight_pg"].max()
+    both = pd.DataFrame({"packed": shipments["packed_weight_pg"], "measured": shipments["tracking"].map(measured)})
     return both.astype("Int64").max(axis=1)
 
 

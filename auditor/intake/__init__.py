@@ -62,7 +62,7 @@ from auditor.intake.headings import CloseCall
 from auditor.intake.letter_table import lines_of
 from auditor.intake.misread import misread
 from auditor.intake.opening import opened
-from auditor.intake.readings import NOT_READ, Reading, checked, fields_of
+from auditor.intake.readings import NOT_READ, Reading, checked, current, fields_of
 from auditor.intake.readings import saved as readings_in
 from auditor.intake.recognise import Sheet, recognised
 from auditor.intake.summable import summable
@@ -340,7 +340,7 @@ def understood(
 
 def _kinds_with(corrections: Mapping[str, str], kind: str | None) -> list[str]:
     """The kinds of table that have all the fields named; a statement where none has."""
-    fields = {name for name in corrections.values() if name != NOT_READ}
+    fields = {current(name) for name in corrections.values() if name != NOT_READ}
     kinds = [kind] if kind else list(vocabulary.KINDS)
     fitting = [one for one in kinds if fields <= fields_of(one)]
     return fitting or [kind or "statement"]

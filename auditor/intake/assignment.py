@@ -86,14 +86,14 @@ AUDITED = {"audited", "audit", "corrected", "verified", "adjusted", "rerated"}
 
 def audited_as_billed(fit: Fit) -> Fit:
     """The fit of a statement with the audited weight as the billed one, where no other is billed by."""
-    read = fit.columns.get("read_weight_pg")
+    read = fit.columns.get("measured_weight_pg")
     if fit.kind != "statement" or read is None or "billed_weight_pg" in fit.columns:
         return fit
     if not AUDITED & {*tokens(read[1].text)}:
         return fit
 
     def renamed(name: str) -> str:
-        return "billed_weight_pg" if name == "read_weight_pg" else name
+        return "billed_weight_pg" if name == "measured_weight_pg" else name
 
     columns = {renamed(name): column for name, column in fit.columns.items()}
     return replace(fit, columns=columns, scores={renamed(name): score for name, score in fit.scores.items()})
@@ -137,7 +137,7 @@ def _free_fields(fit: Fit) -> list[str]:
     """Fields without a column; a size in one text leaves no room for three sides, and three sides none for a size."""
     known = fit.columns
     closed = {"description", "amount_cents"} if fit.charges else set()
-    for prefix in ("", "billed_", "declared_", "read_", "packed_"):
+    for prefix in ("", "billed_", "declared_", "measured_", "packed_"):
         sides = {f"{prefix}{side}" for side in SIDE_FIELDS}
         closed |= sides if f"{prefix}size" in known else set()
         closed |= {f"{prefix}size"} if sides & known.keys() else set()

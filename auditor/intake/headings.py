@@ -150,7 +150,7 @@ class Fit:
         elif self.charges_among_numbers:
             needed = tuple(one for one in needed if one != "description")
         if self.kind == "notice" and not self._notices:
-            needed = (*needed, "read_size")
+            needed = (*needed, "measured_size")
         if self.kind == vocabulary.PARCELS and "carton" not in self.columns:
             needed = ("size",)
         return tuple(one for one in needed if not self._has(one))
@@ -167,7 +167,7 @@ class Fit:
     def _notices(self) -> bool:
         """Whether it holds what was measured against something else, as a table of notices does."""
         beginnings = {one.partition("_")[0] for one in self.columns}
-        return "read" in beginnings and not beginnings.isdisjoint({"declared", "amount", "reason"})
+        return "measured" in beginnings and not beginnings.isdisjoint({"declared", "amount", "reason"})
 
     def _has(self, name: str) -> bool:
         return name in self.columns or (name == "size" and not absent_sides(self.columns))

@@ -53,7 +53,7 @@ WORTH = {"adjustment": 2, "refund": 2, "": 0, "fee": -1, "other": -2}
 
 @dataclass(frozen=True)
 class Figure:
-    """One figure: "size", "weight", "length", "width", "height" or "amount"; as written; "declared", "read" or ""."""
+    """One figure: "size", "weight", one of the SIDES or "amount"; as written; "declared", "measured" or ""."""
 
     kind: str
     text: str
@@ -196,9 +196,8 @@ def _said(text: str, words: Mapping[str, str]) -> list[tuple[int, str]]:
 
 def _by_trade(text: str) -> list[tuple[int, str]]:
     """The same by the words of headings: 'audited', 'entered'."""
-    says = {"declared": "declared", "measured": "read"}
     words = re.finditer(r"[^\W\d_]+", text)
-    return [(match.start(), says[one]) for match in words for one in canonical(match[0]) if one in says]
+    return [(match.start(), one) for match in words for one in canonical(match[0]) if one in WHOSE]
 
 
 # Two of a kind, and one of several amounts
@@ -230,7 +229,7 @@ def _both(them: Sequence[Figure], kind: str) -> Iterator[Found]:
 def is_turned(found: Sequence[Found]) -> bool:
     """Whether nothing read is more than was declared and something is less: for that nobody is charged."""
     values = {one.name: _value(Figure(_kind_of(one.name), one.text, "", "", "")) for one in found}
-    pairs = [(values[name], values.get(name.replace("declared", "read"))) for name in values if "declared" in name]
+    pairs = [(values[name], values.get(name.replace("declared", "measured"))) for name in values if "declared" in name]
     both = [(one, other) for was, now in pairs if was and now for one, other in zip(was, now, strict=True)]
     return any(now < was for was, now in both) and not any(now > was for was, now in both)
 

@@ -13,7 +13,7 @@ WHOSE = {
     "booked listed listing describ* description label* bought keyed typed ordered announc* estimat* quoted angegeben* "
     "angabe* gebucht* buchung* angemeldet* déclar* indiqu* annonc* aangegeven opgegeven vermeld* geboekt* declarad* "
     "indicad* dichiarat* indicat* uppgiv* angiv* deklar* zadeklarowan* podan*",
-    "read": "ascertain* established equipment midió medía pesó pesaba camera bench scale scales depot terminal hub "
+    "measured": "ascertain* established equipment midió medía pesó pesaba camera bench scale scales depot terminal hub "
     "check checked handled received machine machines belt scan* measur* re-measur* remeasur* weighed reweigh* found "
     "actual* audit* verif* observed recorded captured clerk rule ruler tape inspect* sorting laser sensor* nachmess* "
     "nachwieg* nachgemessen* nachgewogen* *messung* gemessen* gewogen* ermittel* festgestellt* tatsächlich* *waage* "
@@ -24,7 +24,7 @@ WHOSE = {
 
 SPEAKS = {
     "declared": "you your yours sie ihr* vous votre vos u uw usted su lei vostr*",
-    "read": "we our ours us wir unser* uns nous notre nos wij ons onze nuestr* noi nostr*",
+    "measured": "we our ours us wir unser* uns nous notre nos wij ons onze nuestr* noi nostr*",
 }
 """Who is spoken to, and who speaks: that tells where nothing else does."""
 

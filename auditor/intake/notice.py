@@ -24,7 +24,7 @@ from auditor.intake.letter_words import NUMBERS, pattern
 from auditor.intake.recognise import Sheet
 from auditor.intake.tidy import complete, shown, tidied
 
-FIGURES = ["declared_length_nm", "declared_weight_pg", "read_length_nm", "read_weight_pg", "amount_cents"]
+FIGURES = ["declared_length_nm", "declared_weight_pg", "measured_length_nm", "measured_weight_pg", "amount_cents"]
 SURE = 0.9
 """So like a name of a field must a label be."""
 LONGEST_LABEL = 60

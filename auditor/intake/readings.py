@@ -32,6 +32,8 @@ from auditor.intake.words import tokens
 NOT_READ = "not read"
 CHARGE = "charge"
 """What a column of amounts means that holds one charge of each parcel, named by its heading."""
+FORMER = "read_"
+"""What `measured_` in names of fields was before; readings that were kept then still hold."""
 LARGEST = 2**20
 MOST_FILES = 1_000
 
@@ -95,15 +97,22 @@ def fields_of(kind: str) -> set[str]:
     return {*vocabulary.HEADINGS[kind], *((CHARGE,) if kind == "statement" else ())}
 
 
+def current(name: Any) -> Any:
+    """What a field is called now, also by the name it had before."""
+    before = isinstance(name, str) and name.startswith(FORMER)
+    return f"measured_{name.removeprefix(FORMER)}" if before else name
+
+
 def checked(kind: str, columns: Mapping[str, Any]) -> dict[str, str]:
     """The columns, if each means a field of the kind; raises ValueError for one that does not."""
-    for heading, name in columns.items():
+    now = {heading: current(name) for heading, name in columns.items()}
+    for heading, name in now.items():
         if name != NOT_READ and name not in fields_of(kind):
             known = ", ".join(sorted(fields_of(kind)))
             raise ValueError(
                 f"{heading!r} cannot be {name!r} in {vocabulary.CALLED[kind]}; known are {known}, {NOT_READ}"
             )
-    return dict(columns)
+    return now
 
 
 def save(folder: Path, reading: Reading) -> Path:

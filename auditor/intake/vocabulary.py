@@ -167,7 +167,7 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "amount_cents": ("amount", "net amount", "charge amount", "net charge", "amount billed", "billed amount"),
         "billed_weight_pg": _with(("billed", "billable", "rated", "chargeable", "charge", ""), WEIGHT),
         **_sides("billed_", "billed", "rated", "chargeable", ""),
-        "read_weight_pg": _with(("scale", *MEASURED), WEIGHT),
+        "measured_weight_pg": _with(("scale", *MEASURED), WEIGHT),
         "order": ORDER,
     },
     "notice": {
@@ -175,8 +175,8 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "reason": ("reason", "reason for adjustment", "adjustment reason", "cause"),
         **_sides("declared_", *DECLARED),
         "declared_weight_pg": _with(DECLARED, WEIGHT),
-        **_sides("read_", *MEASURED),
-        "read_weight_pg": _with((*MEASURED, "scale"), WEIGHT),
+        **_sides("measured_", *MEASURED),
+        "measured_weight_pg": _with((*MEASURED, "scale"), WEIGHT),
         "amount_cents": ("adjustment", "adjustment amount", "amount", "amount of adjustment", "charge"),
     },
 }

@@ -22,8 +22,8 @@ LINES: schemas.Schema = (
 )
 """What lines.csv holds: a statement line, the parcel it was joined to, and the finding that is about it."""
 
-RENAMED = {"recorded": "shipment_tracking"}
-"""What a column is called in the file where its name in the table would not be understood by itself."""
+RENAMED = {"recorded": "shipment_tracking", "measured_weight_lb": "read_weight_lb"}
+"""What a column is called in the file where its name in the table says less, or was another when files first had it."""
 
 
 def findings_csv(audit: Audit) -> str:
@@ -65,7 +65,8 @@ BY_DTYPE: dict[str, Callable[..., str]] = {
 def _form(column: schemas.Column) -> tuple[str, Callable[..., str]]:
     for unit, (written_unit, write) in BY_UNIT.items():
         if column.name.endswith(unit):
-            return column.name.removesuffix(unit) + written_unit, write
+            name = column.name.removesuffix(unit) + written_unit
+            return RENAMED.get(name, name), write
     return RENAMED.get(column.name, column.name), BY_DTYPE[column.dtype]
 
 

@@ -29,7 +29,7 @@ def cases(count: int, seed: int = 3) -> Cases:
     random = np.random.default_rng(seed)
     declared = parcels(count, seed).assign(zone=lambda table: table["zone"].astype("str"), residential=False)
     declared = declared.assign(service="Ground", address_corrected=False, corrected=False, size_wrong=False)
-    read = declared.assign(
+    measured = declared.assign(
         zone=random.integers(2, 9, count).astype(str),
         length_nm=declared["length_nm"] + random.integers(2, 5, count) * IN,
         width_nm=declared["width_nm"] + random.integers(1, 3, count) * IN,
@@ -42,7 +42,9 @@ def cases(count: int, seed: int = 3) -> Cases:
     players["active"] = (1 << len(PLAYERS)) - 1
     nothing = pd.DataFrame(index=declared.index)
     none = pd.Series(dtype=int)
-    return Cases(nothing, declared, declared, read, players, nothing, nothing, nothing, nothing, none, none, nothing)
+    return Cases(
+        nothing, declared, declared, measured, players, nothing, nothing, nothing, nothing, none, none, nothing
+    )
 
 
 def enumerated(of: Cases) -> Whole:
@@ -50,7 +52,7 @@ def enumerated(of: Cases) -> Whole:
     arrays = [
         [table[figure].to_numpy() for figure in FIGURES]
         + [table["zone"].astype(int).to_numpy(), table["residential"].to_numpy()]
-        for table in (of.before, of.read)
+        for table in (of.before, of.measured)
     ]
     movers = (LONGEST, OTHER_SIDES, ROUNDING, WEIGHT, 5, 4)
     count = len(PLAYERS)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import multiprocessing
 import os
 import random
@@ -12,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator, Sequence
+from contextlib import closing
 from dataclasses import replace
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -22,7 +24,7 @@ import pytest
 
 from auditor import intake
 from auditor.book import accounting, filing, health, kept_disputes
-from auditor.book.ledger import Book, BookError, copies, opened, reading_out, whereabouts
+from auditor.book.ledger import Book, BookError, copies, digests, opened, reading_out, whereabouts
 from auditor.book.ledger.check import check
 from auditor.book.ledger.documents import digest_of, keep, place
 from auditor.book.ledger.opening import own_steps
@@ -389,6 +391,22 @@ def test_a_book_of_every_earlier_form_is_renewed_and_works_on(old: Path, tmp_pat
     assert after["state"].tolist() == ["credited", "sent", "open", "open"]
     assert after["reference"].tolist()[1] == "C-1"
     with opened(old) as held:
+        assert health.health_of(held).faults == ()
+
+
+@pytest.mark.parametrize("old", [3], indirect=True)
+def test_what_was_measured_is_still_there_under_its_new_name(old: Path) -> None:
+    """Of lines, notices, and how their columns were read; a heading that is called as a field was stays as it is."""
+    layout = json.dumps({"read_size": "read_weight_pg"})
+    with closing(sqlite3.connect(old)) as before:
+        digests.keep_up(before)
+        before.execute("UPDATE lines SET read_weight_pg = 7")
+        before.execute("UPDATE layout SET columns = ?", (layout,))
+        before.commit()
+    with opened(old) as held:
+        assert set(held.connection.execute("SELECT measured_weight_pg FROM lines")) == {(7,)}
+        layouts = {json.loads(text)["read_size"] for (text,) in held.connection.execute("SELECT columns FROM layout")}
+        assert layouts == {"measured_weight_pg"}
         assert health.health_of(held).faults == ()
 
 

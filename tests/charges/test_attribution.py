@@ -101,13 +101,15 @@ def test_a_correction_fee_can_be_a_percentage_of_the_correction(tmp_path: Path) 
     declared = table(parcel("46 x 18 x 8", 20), parcel("46 x 18 x 8", 20)).assign(
         address_corrected=False, corrected=False, size_wrong=False
     )
-    read = declared.assign(corrected=True, length_nm=[inches(49), inches(47)])
+    measured = declared.assign(corrected=True, length_nm=[inches(49), inches(47)])
     players = pd.DataFrame(
         {"length_nm": 1, "width_nm": -1, "height_nm": -1, "weight_pg": -1, "active": 2}, index=[0, 1]
     )
     nothing, none = pd.DataFrame(index=[0, 1]), pd.Series(dtype=int)
-    cases = Cases(nothing, declared, declared, read, players, nothing, nothing, nothing, nothing, none, none, nothing)
+    cases = Cases(
+        nothing, declared, declared, measured, players, nothing, nothing, nothing, nothing, none, none, nothing
+    )
     shares = shapley_shares(cases, book, prices())
-    plain = shapley_shares(replace(cases, read=read.assign(corrected=False)), book, prices())
+    plain = shapley_shares(replace(cases, measured=measured.assign(corrected=False)), book, prices())
     added = plain["longest side"].tolist()
     assert shares["longest side"].tolist() == [added[0] + round(added[0] * 0.06), added[1] + 100]

@@ -25,7 +25,7 @@ def meant(side_nm: int, weight_pg: int, declared_in: float = 24.0, rules: str = 
     for side in SIDES:
         shipments[side] = pd.array([int(declared_in * NM_PER_INCH)], dtype="Int64")
         lines[f"billed_{side}"] = side_nm
-    lines = lines.assign(billed_weight_pg=weight_pg, read_weight_pg=pd.array([None], dtype="Int64"))
+    lines = lines.assign(billed_weight_pg=weight_pg, measured_weight_pg=pd.array([None], dtype="Int64"))
     found = as_meant(lines, shipments, opened(rules)).iloc[0]
     return int(found["billed_length_nm"]), int(found["billed_weight_pg"])
 
@@ -61,7 +61,7 @@ def test_readings_that_were_never_rounded_are_no_whole_inches() -> None:
             "shipped_on": pd.to_datetime(["2026-03-05"] * 2),
             "statement": "NP-2026-03",
             "billed_weight_pg": pd.array([None] * 2, dtype="Int64"),
-            "read_weight_pg": pd.array([None] * 2, dtype="Int64"),
+            "measured_weight_pg": pd.array([None] * 2, dtype="Int64"),
         }
     )
     shipments = lines.assign(weight_pg=PG_PER_POUND, **dict.fromkeys(SIDES, 40 * NM_PER_INCH))

@@ -118,7 +118,7 @@ def test_an_inferred_reading_says_so_wherever_it_is_told(tmp_path: Path) -> None
     assert told["explanation"].str.contains(r"\(inferred, \d+% likely").all()
     assert audit.readings.dropna(subset="inferred")["inferred"].between(0, 1).all()
     assert set(told["finding"]) <= set(audit.readings.dropna(subset="inferred")["finding"])
-    assert int(audit.readings["read_weight_pg"].iloc[0]) > units.PG_PER_POUND // 16
+    assert int(audit.readings["measured_weight_pg"].iloc[0]) > units.PG_PER_POUND // 16
 
 
 def test_parcels_recorded_without_a_weight_leave_the_readings_of_the_others_to_be_inferred(tmp_path: Path) -> None:

@@ -163,6 +163,14 @@ def test_a_reading_is_known_by_its_headings_alone() -> None:
     assert readings.digest(["Waybill", "Value"]) != readings.digest(["Value", "Waybill"])
 
 
+def test_fields_are_still_known_by_the_names_they_had_before(statement: Path, folder: Path) -> None:
+    """In readings that were saved then, and in commands that were written down then."""
+    readings.save(folder, Reading("statement", "x", {"Basis": "read_weight_pg"}))
+    assert readings.saved(folder)[0][0].columns == {"Basis": "measured_weight_pg"}
+    shown = run(statement, folder, "--set", "Basis=read_weight_pg")
+    assert "Basis measured_weight_pg 1.00" in " ".join(shown.output.split())
+
+
 def test_headings_of_any_characters_are_kept(folder: Path) -> None:
     """Quotation marks, backslashes, letters of any script."""
     columns = {'a "b" \\ c': "tracking", "Größe\x7f": "billed_size", "重量": "billed_weight_pg"}

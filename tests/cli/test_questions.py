@@ -63,14 +63,14 @@ def meaning_of(result: Result, heading: str) -> str:
 @pytest.mark.usefixtures("terminal")
 @pytest.mark.parametrize(
     ("typed", "read_as"),
-    [("2\nn\n", "read_weight_pg"), ("1\nn\n", "billed_weight_pg"), ("keep\nn\n", "billed_weight_pg")],
+    [("2\nn\n", "measured_weight_pg"), ("1\nn\n", "billed_weight_pg"), ("keep\nn\n", "billed_weight_pg")],
 )
 def test_the_answer_is_used(tmp_path: Path, typed: str, read_as: str) -> None:
     """And not kept unless that is wished; the question shows both meanings and three values."""
     result = run(tmp_path, "columns", typed=typed)
     assert ASKED in result.stderr
     assert meaning_of(result, "Rated scanned weight") == read_as
-    called = {"read_weight_pg": "scale weight", "billed_weight_pg": "billed weight"}[read_as]
+    called = {"measured_weight_pg": "scale weight", "billed_weight_pg": "billed weight"}[read_as]
     assert f"Note: Columns were read as answered when asked: 'Rated scanned weight' as the {called}." in result.stdout
     assert "might be" not in result.stdout
     assert not (tmp_path / "kept").exists()
@@ -90,7 +90,7 @@ def test_something_else_is_asked_again(tmp_path: Path) -> None:
     """In the words of the question."""
     result = run(tmp_path, "columns", typed="3\n2\nn\n")
     assert "'3' is not one of '1', '2', 'keep'." in result.stderr
-    assert meaning_of(result, "Rated scanned weight") == "read_weight_pg"
+    assert meaning_of(result, "Rated scanned weight") == "measured_weight_pg"
 
 
 @pytest.mark.usefixtures("terminal")
@@ -99,13 +99,13 @@ def test_an_answer_can_be_kept_and_is_then_not_asked_for_again(tmp_path: Path) -
     result = run(tmp_path, "reconcile", "--out", str(tmp_path / "out"), typed="2\ny\n")
     [path] = (tmp_path / "kept").glob("*.toml")
     assert f"Saved: {path}" in result.stderr
-    assert readings.saved(tmp_path / "kept")[0][0].columns == {"Rated scanned weight": "read_weight_pg"}
+    assert readings.saved(tmp_path / "kept")[0][0].columns == {"Rated scanned weight": "measured_weight_pg"}
     again = run(tmp_path, "reconcile", "--out", str(tmp_path / "out"))
     assert "what does column" not in again.output
     summary = (tmp_path / "out" / "summary.json").read_text(encoding="utf-8")
     assert f"The columns were read as saved for this layout in {path.name}." in summary
     taken = intake.read([tmp_path / "s.csv"], readings=tmp_path / "kept")
-    assert taken.lines["read_weight_pg"].to_list() == [pounds(n) for n in range(10, 20)]
+    assert taken.lines["measured_weight_pg"].to_list() == [pounds(n) for n in range(10, 20)]
 
 
 @pytest.mark.usefixtures("terminal")
@@ -114,7 +114,7 @@ def test_with_save_the_whole_reading_is_kept_without_another_question(tmp_path: 
     result = run(tmp_path, "columns", "--save", typed="2\n")
     assert "Keep these answers" not in result.output
     [reading] = readings.saved(tmp_path / "kept")[0]
-    assert (reading.columns["Rated scanned weight"], len(reading.columns)) == ("read_weight_pg", 5)
+    assert (reading.columns["Rated scanned weight"], len(reading.columns)) == ("measured_weight_pg", 5)
 
 
 @pytest.mark.usefixtures("terminal")
@@ -131,7 +131,9 @@ def test_nobody_is_asked_where_there_is_no_terminal(tmp_path: Path, command: str
     options = ["--out", str(tmp_path / "out")] if command == "reconcile" else []
     result = run(tmp_path, command, *options)
     assert "what does column" not in result.output
-    assert 'If that is right, run: auditor columns FILE --set "Rated scanned weight=read_weight_pg"' in result.output
+    assert (
+        'If that is right, run: auditor columns FILE --set "Rated scanned weight=measured_weight_pg"' in result.output
+    )
 
 
 @pytest.mark.usefixtures("terminal")

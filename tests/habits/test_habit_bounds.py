@@ -28,9 +28,9 @@ def of_one(
     row = parcel(sides, weight) | {"tracking": "NP1"} | (shipment or {})
     figures = ("length_nm", "width_nm", "height_nm", "weight_pg")
     reading = {f"declared_{figure}": row[figure] for figure in figures} | {
-        f"read_{figure}": row[figure] for figure in figures
+        f"measured_{figure}": row[figure] for figure in figures
     }
-    reading |= {"shipment_tracking": "NP1", "read_rounded": rounded} | (read or {})
+    reading |= {"shipment_tracking": "NP1", "measured_rounded": rounded} | (read or {})
     label = {"shipment": 0, "state": "label charge", "statement_on": pd.Timestamp("2026-04-01")}
     billed = pd.DataFrame([label, *(lines or [])])
     table = conform(billed, LINES).assign(shipment=billed["shipment"].astype("Int64"))
@@ -73,7 +73,7 @@ def test_no_correction_says_that_the_reading_stayed_below_the_next_costly_figure
 
 def test_a_billed_side_stands_for_every_reading_that_rounds_to_it() -> None:
     """And the sides that were not changed lie in the declared one's step."""
-    found = of_one("46 x 18 x 8", "22", read={"read_length_nm": inches(49)}, lines=[CORRECTION])
+    found = of_one("46 x 18 x 8", "22", read={"measured_length_nm": inches(49)}, lines=[CORRECTION])
     assert ends(found, "length_nm") == (48, 49)
     assert ends(found, "width_nm") == (17, 18)
     assert found.table["reading_shown"].tolist() == [True]
@@ -81,7 +81,7 @@ def test_a_billed_side_stands_for_every_reading_that_rounds_to_it() -> None:
 
 def test_a_notice_gives_the_reading_itself() -> None:
     """Unrounded; the weight likewise."""
-    read = {"read_length_nm": inches("48.6"), "read_weight_pg": pounds("23.4")}
+    read = {"measured_length_nm": inches("48.6"), "measured_weight_pg": pounds("23.4")}
     found = of_one("46 x 18 x 8", "22", read=read, rounded=False, lines=[CORRECTION])
     assert ends(found, "length_nm") == pytest.approx((48.6, 48.6))
     assert ends(found, "weight_pg") == pytest.approx((23.4, 23.4))
@@ -90,13 +90,13 @@ def test_a_notice_gives_the_reading_itself() -> None:
 def test_a_weight_that_decides_the_bill_is_known_to_the_pound() -> None:
     """As read, or as typed where the correction shows that same weight; not where the sides decide."""
     heavier = {**CORRECTION, "billed_weight_pg": pounds(11)}
-    found = of_one("12 x 10 x 8", "9", read={"read_weight_pg": pounds(11)}, lines=[heavier])
+    found = of_one("12 x 10 x 8", "9", read={"measured_weight_pg": pounds(11)}, lines=[heavier])
     assert ends(found, "weight_pg") == (10, 11)
     longer = {**CORRECTION, "billed_weight_pg": pounds(9)}
-    found = of_one("12 x 10 x 8", "9", read={"read_length_nm": inches(13)}, lines=[longer])
+    found = of_one("12 x 10 x 8", "9", read={"measured_length_nm": inches(13)}, lines=[longer])
     assert ends(found, "weight_pg") == (8, 9)
     larger = {**CORRECTION, "billed_weight_pg": pounds(16)}
-    found = of_one("12 x 10 x 8", "9", read={"read_height_nm": inches(18)}, lines=[larger])
+    found = of_one("12 x 10 x 8", "9", read={"measured_height_nm": inches(18)}, lines=[larger])
     assert ends(found, "weight_pg") == (-np.inf, 16)
 
 

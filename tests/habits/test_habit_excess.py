@@ -60,7 +60,7 @@ def test_many_parcels_are_fitted_as_by_the_second_library(seed: int) -> None:
     one, (mean, spread) = fit.of_carton["guitar box"], likeliest(bounds(low, high))
     assert one.mean.mean() / INCH == pytest.approx(mean, abs=0.02)
     assert one.spread.mean() / INCH == pytest.approx(spread, abs=0.02)
-    assert (one.parcels, one.read, one.basis) == (3000, int(seen.sum()), "own history")
+    assert (one.parcels, one.measured, one.basis) == (3000, int(seen.sum()), "own history")
 
 
 def test_the_average_of_the_readings_seen_would_mislead() -> None:
@@ -94,7 +94,7 @@ def test_without_any_reading_only_an_upper_bound_is_known() -> None:
     assert fit is not None
     one = fit.of_carton["guitar box"]
     low, high = np.quantile(one.mean / INCH, [0.05, 0.95])
-    assert one.read == 0
+    assert one.measured == 0
     assert low < -1
     assert high < 0
 

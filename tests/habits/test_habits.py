@@ -136,7 +136,7 @@ def test_the_fee_for_a_correction_is_no_part_of_a_label_and_may_be_unknown() -> 
             fees.assign(amount_cents=fees["amount_cents"].mask(fees["charge"] == "correction fee", 0)),
         )
     )
-    assert made.readings["read_weight_pg"].gt(made.readings["declared_weight_pg"]).all()
+    assert made.readings["measured_weight_pg"].gt(made.readings["declared_weight_pg"]).all()
     for table in ("cuts", "weights"):
         pd.testing.assert_frame_equal(getattr(without, table), getattr(free, table))
     left_out = ", without the fee for a correction, which is not known"
@@ -157,7 +157,7 @@ def test_a_default_weight_too_low_is_told() -> None:
     assert said["pedal box", "weight_pg"].startswith("where you do not weigh, type 1")
     seen = of_carton(habits().weights_seen, "pedal box")
     assert seen.loc[seen["kind"] == "typed", "parcels"].tolist() == [60]
-    assert seen.loc[seen["kind"] == "read", "parcels"].sum() > 0
+    assert seen.loc[seen["kind"] == "measured", "parcels"].sum() > 0
 
 
 def test_a_new_cut_is_found_across_the_cut_and_the_uncut_carton() -> None:

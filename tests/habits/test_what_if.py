@@ -178,7 +178,7 @@ def test_measured_weights_are_those_of_packing_and_of_the_carriers_scale() -> No
         {
             "shipment_tracking": f"NP{at}",
             "declared_weight_pg": pounds(5),
-            "read_weight_pg": pounds(weight),
+            "measured_weight_pg": pounds(weight),
             "inferred": of,
         }
         for at, weight, of in ((0, 6, None), (1, 5, None), (2, 7, 0.8))

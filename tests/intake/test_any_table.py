@@ -68,8 +68,8 @@ def test_words_of_headings_stand_for_one_word_of_the_trade(heading: str, stands_
 
 def test_a_weight_that_says_no_more_is_no_measured_one() -> None:
     """What all names of a field have in common must be in the heading."""
-    assert "read_weight_pg" not in vocabulary.likeness("Poids", "statement")
-    assert vocabulary.likeness("Poids mesuré", "statement")["read_weight_pg"][0] > 0.9
+    assert "measured_weight_pg" not in vocabulary.likeness("Poids", "statement")
+    assert vocabulary.likeness("Poids mesuré", "statement")["measured_weight_pg"][0] > 0.9
 
 
 @pytest.mark.parametrize("printed", ["Peak residential surcharge", "Zebra", "Parcel locker", "Insurance"])

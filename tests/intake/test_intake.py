@@ -94,7 +94,7 @@ def test_a_line_carries_the_carriers_figures(month: intake.Intake) -> None:
     """Billed sides and weight, the scale's weight, the order."""
     line = month.lines.iloc[2]
     assert (line["billed_length_nm"], line["billed_weight_pg"]) == (inches(49), pounds(56))
-    assert (line["read_weight_pg"], line["order"]) == (pounds("16.4"), "Q-2")
+    assert (line["measured_weight_pg"], line["order"]) == (pounds("16.4"), "Q-2")
 
 
 def test_places_are_counted_as_a_person_would(month: intake.Intake) -> None:
@@ -118,14 +118,14 @@ def test_a_pdf_statement_is_named_by_the_text_above_its_table(month: intake.Inta
 def test_a_notice_has_a_row_for_each_parcel(month: intake.Intake) -> None:
     """Raw readings in falling order; the letter's own day, wherever it was written."""
     first, second = month.notices.to_dict("records")
-    assert (first["tracking"], first["read_length_nm"], first["declared_length_nm"]) == (
+    assert (first["tracking"], first["measured_length_nm"], first["declared_length_nm"]) == (
         "NP2",
         inches("48.2"),
         inches(48),
     )
-    assert (first["read_weight_pg"], first["amount_cents"]) == (pounds("16.4"), 2950)
+    assert (first["measured_weight_pg"], first["amount_cents"]) == (pounds("16.4"), 2950)
     assert first["reason"] == "longer than declared"
-    assert (second["read_length_nm"], second["noticed_on"]) == (inches("44.5"), pd.Timestamp("2026-03-20"))
+    assert (second["measured_length_nm"], second["noticed_on"]) == (inches("44.5"), pd.Timestamp("2026-03-20"))
 
 
 def test_an_email_with_html_beside_its_text_is_read_by_the_text(tmp_path: Path) -> None:

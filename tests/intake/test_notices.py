@@ -18,9 +18,9 @@ NUMBER = "NP4410026031700123"
 FIGURES = (
     "tracking",
     "declared_length_nm",
-    "read_length_nm",
+    "measured_length_nm",
     "declared_weight_pg",
-    "read_weight_pg",
+    "measured_weight_pg",
     "amount_cents",
 )
 EXPECTED = [NUMBER, inches(48), inches("48.2"), pounds(14), pounds("16.4"), 1234]
@@ -135,7 +135,7 @@ def test_each_parcel_of_a_letter_has_its_own_figures(tmp_path: Path) -> None:
     )
     taken = notices(tmp_path, "a.txt", text)
     assert taken.notices["tracking"].to_list() == [NUMBER, "NP4410026031700199"]
-    assert taken.notices["read_length_nm"].to_list() == [inches("48.2"), inches("44.5")]
+    assert taken.notices["measured_length_nm"].to_list() == [inches("48.2"), inches("44.5")]
 
 
 def test_a_letter_without_a_parcel_is_no_notice(tmp_path: Path) -> None:

@@ -439,7 +439,7 @@ def test_a_letter_in_a_picture_is_a_letter(tmp_path: Path, found: dict[str, Any]
     """A notice that was printed and photographed."""
     found["pages"] = [said(["Tracking number: NP1", "Measured weight: 14 lb"], [1, 1])]
     taken = intake.read([bad_files.picture(tmp_path)])
-    assert taken.notices[["tracking", "read_weight_pg"]].to_numpy().tolist() == [["NP1", pounds(14)]]
+    assert taken.notices[["tracking", "measured_weight_pg"]].to_numpy().tolist() == [["NP1", pounds(14)]]
 
 
 @pytest.mark.parametrize(

@@ -58,7 +58,7 @@ Larkrise Post, labels team  |  open 9 to 5, Monday to Friday
         date(2026, 3, 10),
         345,
         _told("declared", "12 9 4", weight="35", scale="oz"),
-        _told("read", "14.375 10.25 6.5", weight="35", scale="oz"),
+        _told("measured", "14.375 10.25 6.5", weight="35", scale="oz"),
     )
     return Notice("chatty_fractions", "about_one_of_your_boxes.eml", mail.as_bytes(), (told,))
 
@@ -120,7 +120,7 @@ as they were.</p>
         date(2026, 3, 19),
         490,
         _told("declared", "30 20 15", "cm", "1.2", "kg"),
-        _told("read", "34.5 22 15.5", "cm", "1.85", "kg"),
+        _told("measured", "34.5 22 15.5", "cm", "1.85", "kg"),
     )
     return Notice("bold_nested", "price_corrected.eml", mail.as_bytes(), (told,))
 
@@ -157,7 +157,7 @@ a $4.00 fee; this one did not.</p>
         date(2026, 3, 23),
         555,
         _told("declared", "6 11 18", weight="70", scale="oz"),
-        _told("read", "6.75 11.25 20.5", weight="81", scale="oz"),
+        _told("measured", "6.75 11.25 20.5", weight="81", scale="oz"),
     )
     return Notice("rows_before_after", "postage_due.html", page.encode(), (told,))
 
@@ -220,7 +220,7 @@ def _columns_letter() -> Notice:
             date(2026, 4, 2),
             cents,
             _told("declared", " ".join(row[1:4]), "cm", row[4], "kg"),
-            _told("read", " ".join(row[5:8]), "cm", row[8], "kg"),
+            _told("measured", " ".join(row[5:8]), "cm", row[8], "kg"),
         )
         for row, cents in zip(rows, (310, 575, 190), strict=True)
     )
@@ -247,7 +247,7 @@ NO REPLY NEEDED
         date(2026, 3, 14),
         287,
         _told("declared", weight="28", scale="oz"),
-        _told("read", weight="41", scale="oz"),
+        _told("measured", weight="41", scale="oz"),
     )
     return Notice("curt_slip", "slip_0093-8817.txt", slip.encode("ascii"), (told,))
 
@@ -308,7 +308,7 @@ def _legal_letter() -> Notice:
         canvas.drawString(22 * mm, 15 * mm, f"Ref. TC/2026/0318-00457          Page {number} of 2")
         canvas.showPage()
     canvas.save()
-    told = _parcel("NP4410026031800457", date(2026, 3, 27), 1850, _told("declared", "46"), _told("read", "50.5"))
+    told = _parcel("NP4410026031800457", date(2026, 3, 27), 1850, _told("declared", "46"), _told("measured", "50.5"))
     return Notice("legal_letter", "tariff_adjustment.pdf", out.getvalue(), (told,))
 
 
@@ -339,7 +339,9 @@ def _refund_bullets() -> Notice:
 """,
         subtype="html",
     )
-    told = _parcel("LK558120034QM", date(2026, 4, 1), -920, _told("declared", "16 12 10"), _told("read", "16 12 6.7"))
+    told = _parcel(
+        "LK558120034QM", date(2026, 4, 1), -920, _told("declared", "16 12 10"), _told("measured", "16 12 6.7")
+    )
     return Notice("refund_bullets", "refund.eml", mail.as_bytes(), (told,))
 
 
@@ -383,7 +385,7 @@ Norrhaven Parcel
         date(2026, 3, 26),
         1275,
         _told("declared", "50 40 30", "cm", "8", "kg"),
-        _told("read", "61 40.5 33", "cm", "9.35", "kg"),
+        _told("measured", "61 40.5 33", "cm", "9.35", "kg"),
     )
     return Notice("spanish", "regularizacion.eml", mail.as_bytes(), (told,))
 
@@ -449,7 +451,7 @@ def _dutch_letter() -> Notice:
         date(2026, 4, 9),
         385,
         _told("declared", "320 230 48", "mm", "750", "g"),
-        _told("read", "330 240 72", "mm", "1240", "g"),
+        _told("measured", "330 240 72", "mm", "1240", "g"),
     )
     return Notice("dutch_letter", "brief_9_april.pdf", out.getvalue(), (told,))
 
@@ -505,14 +507,14 @@ With kind regards – your Parcel Desk
             date(2026, 3, 17),
             560,
             _told("declared", "40 30 20", "cm"),
-            _told("read", "43 31.5 26", "cm"),
+            _told("measured", "43 31.5 26", "cm"),
         ),
         _parcel(
             "NP4410026031900830",
             date(2026, 3, 24),
             435,
             _told("declared", weight="11.2", scale="kg"),
-            _told("read", weight="14.2", scale="kg"),
+            _told("measured", weight="14.2", scale="kg"),
         ),
     )
     return Notice("mailbox", "parcel_desk.mbox", box, told)
@@ -556,16 +558,16 @@ Groupage desk, Larkrise Post, dock 4
             sent,
             195,
             _told("declared", "9 6 2", weight="14", scale="oz"),
-            _told("read", "9.5 6.25 3.125", weight="14", scale="oz"),
+            _told("measured", "9.5 6.25 3.125", weight="14", scale="oz"),
         ),
         _parcel(
             "LK662410097QM",
             sent,
             240,
             _told("declared", weight="10", scale="oz"),
-            _told("read", weight="17", scale="oz"),
+            _told("measured", weight="17", scale="oz"),
         ),
-        _parcel("LK662410110QM", sent, 410, _told("declared", "24"), _told("read", "27")),
+        _parcel("LK662410110QM", sent, 410, _told("declared", "24"), _told("measured", "27")),
     )
     return Notice("consolidator_list", "three_pieces.eml", mail.as_bytes(), told)
 
@@ -605,7 +607,7 @@ until 29 April 2026.</p>
         date(2026, 4, 15),
         605,
         _told("declared", "14 10 8", weight="5.5"),
-        _told("read", "17.5 13.2 9", weight="6.4"),
+        _told("measured", "17.5 13.2 9", weight="6.4"),
     )
     return Notice("returns_desk", "return_label.eml", mail.as_bytes(), (told,))
 

@@ -73,7 +73,7 @@ Case 77-40918 / your order Q-20558
         date(2026, 3, 12),
         452,
         _seen("declared", "14 10 6", weight="56", scale="oz"),
-        _seen("read", "16.5 12.25 6", weight="75", scale="oz"),
+        _seen("measured", "16.5 12.25 6", weight="75", scale="oz"),
     )
     return Notice("post_sentences", "larkrise_about_your_parcel.eml", mail.as_bytes(), (truth,))
 
@@ -108,7 +108,7 @@ behalf and are passing the cost on to you.</p>
         date(2026, 3, 24),
         675,
         _seen("declared", "18 12 8", weight="6.0"),
-        _seen("read", "20.1 12.4 9.3", weight="7.85"),
+        _seen("measured", "20.1 12.4 9.3", weight="7.85"),
     )
     return Notice("market_table", "label-correction-118-6620417.html", page.encode(), (truth,))
 
@@ -148,7 +148,7 @@ quote the slip number.                            Page 1 of 1
         date(2026, 4, 2),
         345,
         _seen("declared", "40 30 15", "cm", "3.20", "kg"),
-        _seen("read", "43.5 31 18.5", "cm", "3.46", "kg"),
+        _seen("measured", "43.5 31 18.5", "cm", "3.46", "kg"),
     )
     return Notice("reseller_dots", "CS-004471.txt", slip.encode(), (truth,))
 
@@ -208,7 +208,7 @@ def _carrier_letter() -> Notice:
         date(2026, 3, 17),
         855,
         _seen("declared", "600 400 300", "mm", "11.5", "kg"),
-        _seen("read", "655 412 338", "mm", "12.9", "kg"),
+        _seen("measured", "655 412 338", "mm", "12.9", "kg"),
     )
     return Notice("carrier_letter", "norrhaven_letter_3390.pdf", out.getvalue(), (truth,))
 
@@ -242,7 +242,7 @@ Telefon 0555 77 210 (Mo-Fr 8-17 Uhr)
         date(2026, 4, 14),
         650,
         _seen("declared", "50 35 20", "cm", "4.8", "kg"),
-        _seen("read", "54.5 36 24.5", "cm", "6.15", "kg"),
+        _seen("measured", "54.5 36 24.5", "cm", "6.15", "kg"),
     )
     return Notice("german_mail", "nachberechnung_118834.eml", mail.as_bytes(), (truth,))
 
@@ -290,7 +290,7 @@ def _french_letter() -> Notice:
         date(2026, 3, 30),
         235,
         _seen("declared", "35 25 12", "cm", "1900", "g"),
-        _seen("read", "37.5 26 15.5", "cm", "2240", "g"),
+        _seen("measured", "37.5 26 15.5", "cm", "2240", "g"),
     )
     return Notice("french_letter", "complement_LK204417937QM.pdf", bytes(page.output()), (truth,))
 
@@ -331,21 +331,21 @@ message.</p>
             day,
             194,
             _seen("declared", "10 8 6", weight="2.0"),
-            _seen("read", "11.2 8.4 6.9", weight="2.3"),
+            _seen("measured", "11.2 8.4 6.9", weight="2.3"),
         ),
         _row(
             "LK310062277QM",
             day,
             508,
             _seen("declared", "24 18 6", weight="9.5"),
-            _seen("read", "24.6 18.2 7.8", weight="10.1"),
+            _seen("measured", "24.6 18.2 7.8", weight="10.1"),
         ),
         _row(
             "NP4410026032700932",
             day,
             -267,
             _seen("declared", "16 16 10", weight="12.0"),
-            _seen("read", "15.8 15.6 8.2", weight="10.4"),
+            _seen("measured", "15.8 15.6 8.2", weight="10.4"),
         ),
     )
     return Notice("weekly_mail", "parcels_remeasured.eml", mail.as_bytes(), truth)
@@ -385,14 +385,14 @@ Tove Lind, air desk, ext. 214
             day,
             2740,
             _seen("declared", "80 60 50", "cm", "31", "kg"),
-            _seen("read", "84 62 55", "cm", "33.5", "kg"),
+            _seen("measured", "84 62 55", "cm", "33.5", "kg"),
         ),
         _row(
             "NP4410026031200651",
             day,
             1185,
             _seen("declared", "60 40 40", "cm", "18", "kg"),
-            _seen("read", "60 47 44", "cm", "18", "kg"),
+            _seen("measured", "60 47 44", "cm", "18", "kg"),
         ),
     )
     return Notice("forwarder_list", "HRF-55290_check.txt", note.encode(), truth)
@@ -427,7 +427,7 @@ or call 555-0142.
         date(2026, 4, 21),
         -390,
         _seen("declared", "20 14 12", weight="15"),
-        _seen("read", "17.5 13.75 9.25", weight="11.6"),
+        _seen("measured", "17.5 13.75 9.25", weight="11.6"),
     )
     return Notice("refund_mail", "refund_made.eml", mail.as_bytes(), (truth,))
 
@@ -459,7 +459,7 @@ def _weight_page() -> Notice:
         date(2026, 4, 9),
         127,
         _seen("declared", weight="9", scale="oz"),
-        _seen("read", weight="13.4", scale="oz"),
+        _seen("measured", weight="13.4", scale="oz"),
     )
     return Notice("weight_page", "underpaid-postage.html", page.encode(), (truth,))
 

@@ -36,7 +36,7 @@ class Notice:
 
 
 def _told(prefix: str, sides: str = "", unit: str = "in", weight: str = "", scale: str = "lb") -> dict[str, object]:
-    """("read", "8 10.25 12", weight="7.4") → the cells of what was read, in small units; what is empty is left out."""
+    """("measured", "8 10.25 12", weight="7.4") → the cells of what was read, in small units, but for empty ones."""
     falling = sorted((Decimal(side) for side in sides.split()), reverse=True)
     told: dict[str, object] = {
         f"{prefix}_{name}_nm": units.small(side, unit, "length") for name, side in zip(SIDES, falling, strict=False)
@@ -101,7 +101,7 @@ a picture with a tape laid along the box by 24 March 2026, or ring
 --
 Larkrise Post, 11 Dovecote Lane. This mailbox is read by people.
 """)
-    told = _told("declared", "12 10 8", weight="6"), _told("read", "14.5 10.25 8", weight="7.4")
+    told = _told("declared", "12 10 8", weight="6"), _told("measured", "14.5 10.25 8", weight="7.4")
     return Notice(
         "own labels",
         "parcel_came_out_bigger.eml",
@@ -147,7 +147,7 @@ open 08:00&ndash;18:00.</p>
 </body></html>
 """
     mail.set_content(page, subtype="html", cte="quoted-printable")
-    told = _told("declared", "44 6 6", weight="11"), _told("read", "48.6 6.2 6.1", weight="11")
+    told = _told("declared", "44 6 6", weight="11"), _told("measured", "48.6 6.2 6.1", weight="11")
     return Notice(
         "told and measured, HTML only",
         "measurements_corrected.eml",
@@ -207,7 +207,7 @@ from nine to five, except on Sundays.</p>
     )
     # The boundary would else be drawn at random when the bytes are made.
     mail.set_boundary("=_desk_902")
-    told = _told("declared", "46 18 8", weight="22"), _told("read", "48.3 18.1 8.2", weight="22.6")
+    told = _told("declared", "46 18 8", weight="22"), _told("measured", "48.3 18.1 8.2", weight="22.6")
     return Notice(
         "full sentences, text and HTML",
         "change_to_what_you_owe.eml",
@@ -258,7 +258,7 @@ Nadia
 >
 > Larkrise Post Label Shop | 555-0163 | weekdays 7 am - 7 pm
 """)
-    told = _told("declared", weight="52", scale="oz"), _told("read", weight="82", scale="oz")
+    told = _told("declared", weight="52", scale="oz"), _told("measured", weight="82", scale="oz")
     return Notice(
         "passed on with quotes",
         "Fwd_topped_up_postage.eml",
@@ -316,7 +316,7 @@ Revenue Office
     canvas.drawCentredString(width / 2, 15 * mm, "Larkrise Post is a public body. Seat and register: Larkrise 20 481.")
     canvas.showPage()
     canvas.save()
-    told = _told("declared", "47"), _told("read", "48.375")
+    told = _told("declared", "47"), _told("measured", "48.375")
     return Notice(
         "letter in sentences",
         "letter_RO-26-3319.pdf",
@@ -365,7 +365,7 @@ def _letter_with_table() -> Notice:
     say("We will include this in your next invoice, payable by May 11, 2026. You need not send money now.")
     say("Norrhaven Parcel\nFreight audit", gap=14)
     say("Weights are rounded up to the full pound and sides over 96 in are refused under our conditions of March 1.", 7)
-    told = _told("declared", "38 16 14", weight="31"), _told("read", "38.4 19.7 14.1", weight="33.5")
+    told = _told("declared", "38 16 14", weight="31"), _told("measured", "38.4 19.7 14.1", weight="33.5")
     return Notice(
         "letter with a table",
         "NI-55017_check.pdf",
@@ -408,7 +408,7 @@ def _account_page() -> Notice:
 """
     told = (
         _told("declared", "60 40 30", "cm", "9.2", "kg"),
-        _told("read", "62.5 41 30", "cm", "10.85", "kg"),
+        _told("measured", "62.5 41 30", "cm", "10.85", "kg"),
     )
     return Notice(
         "page of the account",
@@ -471,10 +471,10 @@ them. These were not:</p>
     )
     mail.set_boundary("=_digest_20614")
     day = sent.date()
-    box = _told("declared", "12 10 8", weight="9"), _told("read", "12.4 10.1 9.3", weight="9")
-    heavier = _told("declared", "28 12 6", weight="14"), _told("read", "28 12 6", weight="17.3")
-    long = _told("declared", "46 18 8", weight="30"), _told("read", "49.1 18.2 8.4", weight="30.5")
-    flat = _told("declared", weight="8", scale="oz"), _told("read", weight="13.2", scale="oz")
+    box = _told("declared", "12 10 8", weight="9"), _told("measured", "12.4 10.1 9.3", weight="9")
+    heavier = _told("declared", "28 12 6", weight="14"), _told("measured", "28 12 6", weight="17.3")
+    long = _told("declared", "46 18 8", weight="30"), _told("measured", "49.1 18.2 8.4", weight="30.5")
+    flat = _told("declared", weight="8", scale="oz"), _told("measured", weight="13.2", scale="oz")
     return Notice(
         "weekly digest",
         "week_at_the_scales.eml",
@@ -551,8 +551,11 @@ Here is each side, first as listed and then as our terminal has it:</p>
         b"From listings@norrhaven.example " + stamp + b"\n" + mail.as_bytes().replace(b"\nFrom ", b"\n>From ") + b"\n"
         for stamp, mail in ((b"Wed Apr  1 13:30:02 2026", first), (b"Thu Apr  2 17:45:03 2026", second))
     )
-    listed = _told("declared", "10 7 3", weight="14", scale="oz"), _told("read", "10 7 3.5", weight="19", scale="oz")
-    sides = _told("declared", "16 38 14"), _told("read", "16.4 41.25 14")
+    listed = (
+        _told("declared", "10 7 3", weight="14", scale="oz"),
+        _told("measured", "10 7 3.5", weight="19", scale="oz"),
+    )
+    sides = _told("declared", "16 38 14"), _told("measured", "16.4 41.25 14")
     return Notice(
         "folder of two",
         "postage_short.mbox",
@@ -599,7 +602,7 @@ Dieses Schreiben wurde maschinell erstellt und trägt keine Unterschrift.
 """
     told = (
         _told("declared", "60 40 30", "cm", "8.5", "kg"),
-        _told("read", "64.5 41 30.5", "cm", "10.35", "kg"),
+        _told("measured", "64.5 41 30.5", "cm", "10.35", "kg"),
     )
     return Notice(
         "German text",

@@ -128,6 +128,11 @@ def test_what_is_missing_is_an_empty_cell() -> None:
     ]
 
 
+def test_what_the_scale_read_stands_where_it_stood() -> None:
+    """lines.csv keeps the names that its columns have had, whatever the tables call them."""
+    assert "read_weight_lb" in lines_csv(MONTH).splitlines()[0].split(",")
+
+
 def test_money_back_keeps_its_sign_as_a_number() -> None:
     """An amount below zero is not taken for a formula."""
     assert cells(findings_csv(MONTH))[9]["difference"] == "-0.42"

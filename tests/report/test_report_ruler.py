@@ -62,7 +62,7 @@ def test_a_parcel_billed_by_the_declared_length_has_no_reading_of_its_own() -> N
 def test_a_parcel_on_several_statements_is_one_parcel() -> None:
     """Its reading is drawn once, and it is not counted as billed by the declared length besides."""
     corrected = reading("box", 48, 48.5, rounded=False)
-    picture = drawn(corrected, {**corrected, "statement": "later"}, {**corrected, "read_length_nm": inch(48)})
+    picture = drawn(corrected, {**corrected, "statement": "later"}, {**corrected, "measured_length_nm": inch(48)})
     assert len(picture.dots) == 1
     assert "billed by the declared length" not in picture.words
 

@@ -157,6 +157,6 @@ def test_readings_hold_both_figures_of_every_parcel() -> None:
     """Sides in falling order, the carrier's own where it read otherwise."""
     readings = audit().readings
     assert len(readings) == audit().lines.dropna(subset="shipment")["shipment"].nunique()
-    for prefix in ("declared", "read"):
+    for prefix in ("declared", "measured"):
         sides = readings[[f"{prefix}_{side}_nm" for side in ("length", "width", "height")]].to_numpy(dtype="int64")
         assert (pd.DataFrame(sides).diff(axis=1).iloc[:, 1:] <= 0).all(axis=None)

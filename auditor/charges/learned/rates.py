@@ -91,10 +91,10 @@ def labels_seen(lines: pd.DataFrame, shipments: pd.DataFrame, given: Prices, boo
 
 def corrected_labels(cases: Cases, prices: Prices, book: Rulebook) -> pd.DataFrame:
     """SEEN of the parcels that were corrected to another freight, by the carrier's figures."""
-    before, read = price(cases.before, book, prices), price(cases.read, book, prices)
+    before, measured = price(cases.before, book, prices), price(cases.measured, book, prices)
     label = before["freight_cents"].mask(cases.about["first"], 0)
-    seen = cases.read[["service", "zone", "shipped_on"]].assign(
-        billable_pg=read["billable_pg"], cents=cases.billed["freight_cents"] + label
+    seen = cases.measured[["service", "zone", "shipped_on"]].assign(
+        billable_pg=measured["billable_pg"], cents=cases.billed["freight_cents"] + label
     )
     sheet, of = sheet_of(cases.before, prices)
     known = prices.freight_cents(sheet.line[of], before["billable_pg"].to_numpy(dtype=np.int64)).known

@@ -55,7 +55,7 @@ class Turn(NamedTuple):
     """The figures before, the figures read and the players of some cases, see `Cases`."""
 
     before: pd.DataFrame
-    read: pd.DataFrame
+    measured: pd.DataFrame
     players: pd.DataFrame
 
     def of(self, rows: pd.Index) -> Turn:
@@ -109,16 +109,16 @@ def _standing(seen: Seen, stood: _Standing, turn: Turn, declared: pd.DataFrame) 
     By those read, where the bill is nearer to them than to those before; by the declared ones, where money back has
     undone all corrections.
     """
-    before, read, players = turn
+    before, measured, players = turn
     about, amounts = seen.about.loc[before.index], seen.amounts.loc[before.index]
-    by_before, by_read = (price(one, seen.book, seen.prices)["total_cents"] for one in (before, read))
+    by_before, by_measured = (price(one, seen.book, seen.prices)["total_cents"] for one in (before, measured))
     on_this = amounts[list(seen.billed_columns)].sum(axis=1)
     billed = on_this + by_before.mask(about["first"], 0)
-    takes = (players["active"] != 0) & ((billed - by_read).abs() <= (billed - by_before).abs()).fillna(value=True)
+    takes = (players["active"] != 0) & ((billed - by_measured).abs() <= (billed - by_before).abs()).fillna(value=True)
     corrections = on_this - by_before.where(about["first"], 0) + amounts["repeated_cents"] + amounts["credit_cents"]
     net = stood.net_cents + corrections.fillna(0).astype(np.int64)
     undone = (amounts["credit_cents"] < 0) & (net <= 0)
-    figures = stood.figures.mask(takes, read).mask(undone, declared.loc[before.index])
+    figures = stood.figures.mask(takes, measured).mask(undone, declared.loc[before.index])
     return _Standing(
         figures=figures.assign(**dict.fromkeys(FLAGS_OF_CARRIER, False)),
         earlier=stood.earlier.mask(takes, about["statement"].fillna("without a number")).mask(undone, ""),
@@ -129,19 +129,19 @@ def _standing(seen: Seen, stood: _Standing, turn: Turn, declared: pd.DataFrame) 
 def _read_or_inferred(seen: Seen, before: pd.DataFrame, turns: Sequence[Turn]) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The figures read and the players, where nothing is shown as the bill implies them."""
     _put_together(seen, before)
-    read, players = _read(seen, before)
-    if _summed(seen, before, read, players):
-        read, players = _read(seen, before)
+    measured, players = _read(seen, before)
+    if _summed(seen, before, measured, players):
+        measured, players = _read(seen, before)
     rows = before.index
     hidden = (seen.hidden & (seen.amounts["credit_cents"] == 0) & ~seen.about["in_one_sum"]).loc[rows]
     if not hidden.any():
-        return read, players
-    so_far = [pd.concat(tables) for tables in zip(*turns, (before, read, players), strict=True)]
+        return measured, players
+    so_far = [pd.concat(tables) for tables in zip(*turns, (before, measured, players), strict=True)]
     readings = _seen_before(seen, *so_far)
-    _put_down(seen, _inferred(seen, before.loc[hidden], read.loc[hidden], readings))
+    _put_down(seen, _inferred(seen, before.loc[hidden], measured.loc[hidden], readings))
     left = hidden & seen.mute.loc[rows] & seen.about.loc[rows, "probability"].isna()
     if left.any():
-        whole = _inferred(seen, before.loc[left], read.loc[left], readings, in_one_sum=True)
+        whole = _inferred(seen, before.loc[left], measured.loc[left], readings, in_one_sum=True)
         _put_down(seen, whole)
         seen.about.loc[whole.index, "in_one_sum"] = True
     return _read(seen, before)
@@ -182,7 +182,7 @@ def _put_together(seen: Seen, before: pd.DataFrame) -> None:
     seen.amounts.loc[one, "credit_cents"] = 0
 
 
-def _summed(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: pd.DataFrame) -> bool:
+def _summed(seen: Seen, before: pd.DataFrame, measured: pd.DataFrame, players: pd.DataFrame) -> bool:
     """Put down charge by charge what the carrier's figures explain in all, to the cent, whatever its words say.
 
     With the fee for a correction, or without where a word taken for it stands for the whole. A cent more or less, as
@@ -200,7 +200,8 @@ def _summed(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: pd.Da
     billed = amounts[[*columns, *lumps]].sum(axis=1)
     found = pd.Series(data=False, index=rows)
     every = [
-        _added(seen, figures, by_before, first) for figures in (read.loc[rows], read.loc[rows].assign(corrected=False))
+        _added(seen, figures, by_before, first)
+        for figures in (measured.loc[rows], measured.loc[rows].assign(corrected=False))
     ]
     for cents, due in product((0, 1, -1), every):
         asked = (amounts[columns] != due).any(axis=1)
@@ -217,13 +218,13 @@ def _summed(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: pd.Da
 def _added(seen: Seen, figures: pd.DataFrame, by_before: pd.DataFrame, first: pd.Series) -> pd.DataFrame:
     """What statements owe by these figures, by charge: all, or what is added; missing where a price is not known."""
     columns = list(seen.billed_columns)
-    by_read = repriced(figures, by_before, seen.book, seen.prices)
-    known = by_before["unpriced"].isna() & by_read["unpriced"].isna()
-    return (by_read[columns] - by_before[columns].mask(first, 0)).where(known)
+    by_measured = repriced(figures, by_before, seen.book, seen.prices)
+    known = by_before["unpriced"].isna() & by_measured["unpriced"].isna()
+    return (by_measured[columns] - by_before[columns].mask(first, 0)).where(known)
 
 
 def _inferred(
-    seen: Seen, before: pd.DataFrame, read: pd.DataFrame, seen_before: pd.DataFrame, *, in_one_sum: bool = False
+    seen: Seen, before: pd.DataFrame, measured: pd.DataFrame, seen_before: pd.DataFrame, *, in_one_sum: bool = False
 ) -> pd.DataFrame:
     """Readings inferred from the bill alone, with the bill charge by charge as they give it where it was a lump.
 
@@ -233,7 +234,7 @@ def _inferred(
     amounts, first = seen.amounts.loc[rows], seen.about.loc[rows, "first"]
     parcels = before.assign(carton=seen.carton.loc[rows])
     of_carrier = ["service", "zone", *FLAGS.values()]
-    parcels[of_carrier] = read[of_carrier]
+    parcels[of_carrier] = measured[of_carrier]
     columns = list(seen.billed_columns)
     charged_before = price(before, book, prices)[columns].mask(first, 0)
     lump = amounts["unknown_cents"] + amounts["otherwise_cents"]
@@ -250,7 +251,7 @@ def _inferred(
     return guessed.join(charged).assign(lump_cents=lump.loc[guessed.index], billable_pg=as_read["billable_pg"])
 
 
-def _seen_before(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: pd.DataFrame) -> pd.DataFrame:
+def _seen_before(seen: Seen, before: pd.DataFrame, measured: pd.DataFrame, players: pd.DataFrame) -> pd.DataFrame:
     """The steps by which the carrier's shown readings went beyond the figures before them, by carton.
 
     A parcel of which a figure is not known tells nothing of how its figures move together.
@@ -259,7 +260,9 @@ def _seen_before(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: 
     for rules, rows in by_rules(seen.book, before):
         known = rows[(~seen.hidden.loc[rows] & (players.loc[rows, list(FIGURES)] >= 0).any(axis=1)).to_numpy()]
         steps = {
-            name: (rounding.steps(read.loc[known, figure]) - rounding.steps(before.loc[known, figure])).clip(lower=0)
+            name: (rounding.steps(measured.loc[known, figure]) - rounding.steps(before.loc[known, figure])).clip(
+                lower=0
+            )
             for name, figure, rounding in zip(
                 ("longer", "wider", "higher", "heavier"),
                 FIGURES,
@@ -274,7 +277,7 @@ def _seen_before(seen: Seen, before: pd.DataFrame, read: pd.DataFrame, players: 
 def _read(seen: Seen, before: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The carrier's figures and the player that moves each."""
     book, shown, raw, amounts = seen.book, *(one.loc[before.index] for one in (seen.shown, seen.raw, seen.amounts))
-    read = before.copy()
+    measured = before.copy()
     players = pd.DataFrame(-1, index=before.index, columns=list(FIGURES))
     for rules, rows in by_rules(book, before):
         for side in SIDES:
@@ -285,15 +288,15 @@ def _read(seen: Seen, before: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]
                 rules.side_rounding,
                 rules.side_tolerance_nm,
             )
-            read.loc[rows, side] = reading
+            measured.loc[rows, side] = reading
             players.loc[rows, side] = _player(before.loc[rows, side], reading, near, side)
     for column in ("service", "zone"):
-        read[column] = shown[column].fillna(before[column])
+        measured[column] = shown[column].fillna(before[column])
     for word, column in FLAGS.items():
         billed = amounts[[column_of(charge) for charge in book.called_by(word)]].gt(0).any(axis=1)
-        read[column] = before[column] | billed
-    scale = raw["weight_pg"].fillna(shown["read_weight_pg"])
-    told = _told_by_billed_weight(read, shown["billed_weight_pg"].mask(scale.notna()), book, seen.prices)
+        measured[column] = before[column] | billed
+    scale = raw["weight_pg"].fillna(shown["measured_weight_pg"])
+    told = _told_by_billed_weight(measured, shown["billed_weight_pg"].mask(scale.notna()), book, seen.prices)
     for rules, rows in by_rules(book, before):
         reading, near = _against(
             before.loc[rows, "weight_pg"],
@@ -302,10 +305,10 @@ def _read(seen: Seen, before: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]
             rules.weight_rounding,
             rules.weight_tolerance.at(whole(scale.loc[rows].fillna(told.loc[rows]))),
         )
-        read.loc[rows, "weight_pg"] = reading
+        measured.loc[rows, "weight_pg"] = reading
         players.loc[rows, "weight_pg"] = _player(before.loc[rows, "weight_pg"], reading, near, "weight_pg")
-    players["active"] = _active(before, read, players)
-    return read, players
+    players["active"] = _active(before, measured, players)
+    return measured, players
 
 
 def _against(
@@ -330,21 +333,23 @@ def _player(declared: pd.Series, reading: pd.Series, near: pd.Series, figure: st
     return near.map({True: ROUNDING, False: OWN_PLAYER[figure]}).where(differs, -1).astype(np.int64)
 
 
-def _told_by_billed_weight(read: pd.DataFrame, billed: pd.Series, book: Rulebook, prices: Prices) -> pd.Series:
+def _told_by_billed_weight(measured: pd.DataFrame, billed: pd.Series, book: Rulebook, prices: Prices) -> pd.Series:
     """What a billed weight says of the scale's reading: nothing where the sides and the declared weight explain it.
 
     Nor where it lies below what the sides alone come to: then it does not follow from the carrier's own figures.
     """
-    priced = price(read.assign(**dict.fromkeys(FLAGS_OF_CARRIER, False)), book, prices, detail=True)
+    priced = price(measured.assign(**dict.fromkeys(FLAGS_OF_CARRIER, False)), book, prices, detail=True)
     by_sides = priced[["dimensional_weight_pg", "least_billable_pg"]].max(axis=1)
     silent = (billed == priced["billable_pg"]) | (billed < by_sides)
     return billed.mask(silent.fillna(value=True))
 
 
-def _active(declared: pd.DataFrame, read: pd.DataFrame, players: pd.DataFrame) -> pd.Series:
+def _active(declared: pd.DataFrame, measured: pd.DataFrame, players: pd.DataFrame) -> pd.Series:
     """A bit for each player that moves something."""
-    address = (read["residential"] != declared["residential"]) | read["address_corrected"]
-    service = _plain_differs(declared["service"], read["service"]) | _plain_differs(declared["zone"], read["zone"])
+    address = (measured["residential"] != declared["residential"]) | measured["address_corrected"]
+    service = _plain_differs(declared["service"], measured["service"]) | _plain_differs(
+        declared["zone"], measured["zone"]
+    )
     bits = np.where(address, 1 << ADDRESS, 0) | np.where(service, 1 << SERVICE, 0)
     for figure in FIGURES:
         player = players[figure].to_numpy(dtype=np.int64)

@@ -38,7 +38,7 @@ def as_meant(lines: pd.DataFrame, shipments: pd.DataFrame, book: Rulebook) -> pd
         for name, declared, kind, unit, rounding in (
             *((f"billed_{side}", side, "length", rules.length_unit, rules.side_rounding) for side in SIDES),
             ("billed_weight_pg", "weight_pg", "weight", rules.weight_unit, rules.weight_rounding),
-            ("read_weight_pg", "weight_pg", "weight", rules.weight_unit, rules.weight_rounding),
+            ("measured_weight_pg", "weight_pg", "weight", rules.weight_unit, rules.weight_rounding),
         ):
             printed, other = _grains(kind, metric=unit in ("cm", "mm", "m", "g", "kg"))
             figure = lines.loc[rows, name]

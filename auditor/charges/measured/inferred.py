@@ -187,10 +187,10 @@ def _within_tolerance(tried: pd.DataFrame, rules: Rules) -> npt.NDArray[np.bool_
     for figure in (*SIDES, "weight_pg"):
         weight = figure == "weight_pg"
         rounding = rules.weight_rounding if weight else rules.side_rounding
-        read = tried[figure].to_numpy(dtype=np.int64).reshape(-1, len(TRIED))
-        low, _ = rounding.span(read)
-        tolerance = rules.weight_tolerance.at(read) if weight else rules.side_tolerance_nm
-        near.append(low - read[:, :1] <= tolerance)
+        measured = tried[figure].to_numpy(dtype=np.int64).reshape(-1, len(TRIED))
+        low, _ = rounding.span(measured)
+        tolerance = rules.weight_tolerance.at(measured) if weight else rules.side_tolerance_nm
+        near.append(low - measured[:, :1] <= tolerance)
     return np.stack(near, axis=2)
 
 

@@ -145,7 +145,7 @@ def _over(row: dict[str, Any], unit: str) -> str:
     if not all(isinstance(end, int) for end in ends):
         return NO_FIGURE
     mean, low, high = (shown(int(end), unit, "length", 1) for end in ends)
-    return f"{mean} {unit} ({low} to {high})" if row["read"] else f"at most {high} {unit}"
+    return f"{mean} {unit} ({low} to {high})" if row["measured"] else f"at most {high} {unit}"
 
 
 def _table(lines: Sequence[Sequence[str]]) -> Iterator[str]:

@@ -59,10 +59,10 @@ READINGS: Schema = (
     Column("statement", TEXT, "the statement's number"),
     Column("carton", TEXT, "the carton used"),
     *sides("declared_", "declared on the label"),
-    *sides("read_", "by the carrier: the scanner's reading, or the side as billed where that is all it shows"),
-    Column("read_rounded", FLAG, "the read sides are billed sides, already rounded to whole steps"),
+    *sides("measured_", "by the carrier: the scanner's reading, or the side as billed where that is all it shows"),
+    Column("measured_rounded", FLAG, "the measured sides are billed sides, already rounded to whole steps"),
     Column("declared_weight_pg", WHOLE, "weight declared on the label"),
-    Column("read_weight_pg", WHOLE, "weight by the carrier; missing when it shows none of its own"),
+    Column("measured_weight_pg", WHOLE, "weight by the carrier; missing when it shows none of its own"),
     Column("inferred", SHARE, "chance of a reading that is not shown but inferred from the bill; else missing"),
     Column("finding", TEXT, "the finding about this parcel; missing when there is nothing to say"),
 )

@@ -20,14 +20,14 @@ HABIT_CARTONS: Schema = (
     *sides("", "as most of its parcels were declared"),
     Column("shipped", WHOLE, "parcels shipped in it"),
     Column("parcels", WHOLE, "those of them that count: billed, and old enough for a correction to have come"),
-    Column("read", WHOLE, "those of which the carrier showed a reading"),
+    Column("measured", WHOLE, "those of which the carrier showed a reading"),
     Column("back_charged", WHOLE, "those back-charged for size, weight or rounding"),
     *with_interval("share", SHARE, "back_charged of parcels, with Wilson's interval"),
     *with_interval("likely_share", SHARE, "the same, small counts drawn towards the shop's own mean (beta-binomial)"),
     *_cents_by_cause("a month"),
     *with_interval("expected_cents", WHOLE, "back-charges a month by the fitted excess, of parcels that are no slips"),
     Column(
-        "read_over_nm", WHOLE, "mean of the readings seen less the declared longest side; only of parcels corrected"
+        "measured_over_nm", WHOLE, "mean of the readings seen less the declared longest side; only of parcels corrected"
     ),
     *with_interval("excess_nm", WHOLE, "mean reading less declared longest side, of all parcels, as fitted"),
     Column("trend", TEXT, "rising, falling, none (no clear difference), or '' with too few months to say"),
@@ -46,7 +46,7 @@ HABIT_EXCESS: Schema = (
     Column("carton", TEXT, "the carton; missing for any other carton of the shop"),
     Column("figure", TEXT, "length_nm, width_nm, height_nm or weight_pg: what is read, and the unit of the columns"),
     Column("parcels", WHOLE, "parcels that say something of it"),
-    Column("read", WHOLE, "those of them with a reading"),
+    Column("measured", WHOLE, "those of them with a reading"),
     Column("basis", TEXT, "own history, shop's history or device tolerance"),
     *with_interval("mean", WHOLE, "mean of reading less declared figure"),
     *with_interval("spread", WHOLE, "its standard deviation from parcel to parcel"),
@@ -88,7 +88,7 @@ HABIT_WEIGHTS: Schema = (
 
 HABIT_WEIGHTS_SEEN: Schema = (
     Column("carton", TEXT, "the carton"),
-    Column("kind", TEXT, "typed (on the label), packed (weighed by the seller) or read (by the carrier)"),
+    Column("kind", TEXT, "typed (on the label), packed (weighed by the seller) or measured (by the carrier)"),
     Column("weight_pg", WHOLE, "the weight; a rounded reading stands as its highest"),
     Column("parcels", WHOLE, "parcels with it"),
 )

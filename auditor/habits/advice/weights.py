@@ -113,9 +113,9 @@ def defaults(
     sample = some_of(parcels)
     ends = edges("weight_pg", max(now_pg - FAR * step, 1), now_pg + FAR * step, rules)
     chance = np.diff(ndtr((ends[1:-1, None] - now_pg - beyond.mean) / beyond.spread), axis=0, prepend=0.0, append=1.0)
-    typed, read = _priced(sample, tried, book, prices), _priced(sample, (ends[:-1] + ends[1:]) // 2, book, prices)
+    typed, measured = _priced(sample, tried, book, prices), _priced(sample, (ends[:-1] + ends[1:]) // 2, book, prices)
     fee = _fee(sample, book, prices)
-    short = np.maximum(read[:, None, :] - typed[:, :, None], 0.0)
+    short = np.maximum(measured[:, None, :] - typed[:, :, None], 0.0)
     expected = (short + (fee or 0) * (short > 0)).mean(axis=0) @ chance
     cost, at = typed.mean(axis=0)[:, None] + expected, tried.index(now_pg)
 
@@ -133,8 +133,8 @@ def defaults(
         then_pg=tried[enough[0]] if enough else None,
         share=share,
         saving=(cost[at] - cost[enough[0] if enough else at]) * a_month,
-        weighing_saving=(cost[at] - read.mean(axis=0) @ chance) * a_month,
-        over=np.maximum(typed[:, [at]] - read, 0).mean(axis=0) @ chance * a_month,
+        weighing_saving=(cost[at] - measured.mean(axis=0) @ chance) * a_month,
+        over=np.maximum(typed[:, [at]] - measured, 0).mean(axis=0) @ chance * a_month,
         short=expected[at] * a_month,
         fee_known=fee is not None,
     )

@@ -183,7 +183,7 @@ def chances(parcels: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices,
             blind = _at_stake(some[unknown], of, book, any_rise(some, rules, book), LEAST_FEE_CENTS - 1)
             told.loc[unknown, CHANCES] = blind[CHANCES]
         length = of["length_nm"]
-        tables.append(told.assign(basis=length.basis, basis_parcels=length.parcels, basis_read=length.read))
+        tables.append(told.assign(basis=length.basis, basis_parcels=length.parcels, basis_read=length.measured))
     return pd.concat(tables)
 
 

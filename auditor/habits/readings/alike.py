@@ -60,28 +60,30 @@ class Charges:
         sheet, line = sheet_of(parcels, prices)
         return cls(Figures.of_table(parcels, line), Terms(sheet, book, prices))
 
-    def cents(self, rows: Whole, read: Mapping[str, Whole] | None = None, *, corrected: Whole | None = None) -> Whole:
+    def cents(
+        self, rows: Whole, measured: Mapping[str, Whole] | None = None, *, corrected: Whole | None = None
+    ) -> Whole:
         """The charges of rows of the table, NO_PRICE where they have none.
 
         Args:
             rows: row numbers, as often as wanted.
-            read: by figure its values instead of the parcels' own, one for each of `rows`; or all with the same number
-                of axes, of which only the first is that of `rows`, for every combination of them.
+            measured: by figure its values instead of the parcels' own, one for each of `rows`; or all with the same
+                number of axes, of which only the first is that of `rows`, for every combination of them.
             corrected: by how many cents a correction raised each charge, if they are corrected.
         """
-        reckoned = self._reckoned("total_cents", rows, read or {}, corrected)
+        reckoned = self._reckoned("total_cents", rows, measured or {}, corrected)
         return np.where(reckoned.unpriced, NO_PRICE, reckoned.columns["total_cents"])
 
-    def column(self, what: str, rows: Whole, read: Mapping[str, Whole]) -> Whole:
+    def column(self, what: str, rows: Whole, measured: Mapping[str, Whole]) -> Whole:
         """A column of `price`, those of its detail included, for rows of the table by other figures, see `cents`."""
-        return self._reckoned(what, rows, read, None).columns[what]
+        return self._reckoned(what, rows, measured, None).columns[what]
 
-    def _reckoned(self, what: str, rows: Whole, read: Mapping[str, Whole], corrected: Whole | None) -> Reckoned:
+    def _reckoned(self, what: str, rows: Whole, measured: Mapping[str, Whole], corrected: Whole | None) -> Reckoned:
         parcels = self.parcels.rows(rows)
         parcels = replace(
             parcels,
-            sides=np.stack(np.broadcast_arrays(*map(read.get, SIDES, parcels.sides))),
-            weight=read.get("weight_pg", parcels.weight),
+            sides=np.stack(np.broadcast_arrays(*map(measured.get, SIDES, parcels.sides))),
+            weight=measured.get("weight_pg", parcels.weight),
         )
         if corrected is not None:
             flags = {**parcels.flags, "corrected": np.ones(rows.shape, bool)}

@@ -75,15 +75,15 @@ def bounded(
     corrected, exact = _surely(seen["corrected"]), _surely(seen["exact"])
     lot, kind = Lot.of(table, book, prices)
     own = {figure: table[figure].to_numpy(dtype=np.int64) for figure in FIGURES}
-    read = {figure: seen[f"read_{figure}"].to_numpy(dtype=np.int64, na_value=UNREAD) for figure in FIGURES}
-    as_read = {figure: np.where(read[figure] == UNREAD, own[figure], read[figure]) for figure in FIGURES}
+    measured = {figure: seen[f"measured_{figure}"].to_numpy(dtype=np.int64, na_value=UNREAD) for figure in FIGURES}
+    as_read = {figure: np.where(measured[figure] == UNREAD, own[figure], measured[figure]) for figure in FIGURES}
     shows = dict.fromkeys(SIDES, corrected & (exact | table.index.isin(_with_sides(ours))))
     shows["weight_pg"] = corrected & _billed_by_weight(table.index, ours, *lot.with_figures(kind, as_read))
     ends: dict[str, Floats] = {}
     for figure in FIGURES:
         alone, of = lot.with_figures(kind, {**as_read, figure: own[figure]})
         next_rise = _next_rise(alone, figure)[of]
-        low, high = _ends(figure, lot, kind, own[figure], read[figure], shows[figure].to_numpy(), exact.to_numpy())
+        low, high = _ends(figure, lot, kind, own[figure], measured[figure], shows[figure].to_numpy(), exact.to_numpy())
         ends |= {f"low_{figure}": low, f"high_{figure}": np.where(np.isneginf(low), next_rise, high)}
     inferred = seen["inferred"].astype("Float64")
     return Parcels(table.assign(reading_shown=corrected, inferred=inferred, **ends), left_out, delay, lot, kind)
@@ -161,12 +161,16 @@ def _seen(shipments: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
     of_number = pd.Series(shipments.index, index=shipments["tracking"])
     row = readings["shipment_tracking"].map(of_number[~of_number.index.duplicated()])
     differs = {
-        figure: (readings[f"read_{figure}"] != readings[f"declared_{figure}"]).fillna(value=False) for figure in FIGURES
+        figure: (readings[f"measured_{figure}"] != readings[f"declared_{figure}"]).fillna(value=False)
+        for figure in FIGURES
     }
-    own = {f"read_{figure}": readings[f"read_{figure}"].where(differs[figure]) for figure in FIGURES}
+    own = {f"measured_{figure}": readings[f"measured_{figure}"].where(differs[figure]) for figure in FIGURES}
     corrected = pd.DataFrame(differs).any(axis=1)
     table = pd.DataFrame(own).assign(
-        row=row, corrected=corrected, exact=~readings["read_rounded"].fillna(value=True), inferred=readings["inferred"]
+        row=row,
+        corrected=corrected,
+        exact=~readings["measured_rounded"].fillna(value=True),
+        inferred=readings["inferred"],
     )
     return table[corrected & row.notna()].drop_duplicates("row", keep="last").set_index("row")
 
@@ -183,17 +187,17 @@ def _billed_by_weight(index: pd.Index, ours: pd.DataFrame, as_read: Lot, kind: W
     return _surely(shown.reindex(index) > by_size)
 
 
-def _ends(figure: str, lot: Lot, kind: Whole, declared: Whole, read: Whole, shows: Yes, exact: Yes) -> Floats:
+def _ends(figure: str, lot: Lot, kind: Whole, declared: Whole, measured: Whole, shows: Yes, exact: Yes) -> Floats:
     """The ends of one figure's reading of each parcel that has one (2, N); -inf and inf for the others.
 
     `shows`: where a correction shows the figure, so that it is the declared one's step if it is no other.
     """
     ends = np.full((2, len(kind)), [[-np.inf], [np.inf]])
-    rows = np.flatnonzero((read != UNREAD) | shows)
+    rows = np.flatnonzero((measured != UNREAD) | shows)
     for rules, under in lot.stretches(kind[rows]):
         some = rows[np.isin(kind[rows], under)]
-        rounding, shown = rounding_of(figure, rules), read[some] != UNREAD
-        at = np.where(shown, read[some], rounding.steps(declared[some]) * rounding.step)
+        rounding, shown = rounding_of(figure, rules), measured[some] != UNREAD
+        at = np.where(shown, measured[some], rounding.steps(declared[some]) * rounding.step)
         rounded = (at % _step_at(at, rounding) == 0) & ~(exact[some] & shown & (figure in SIDES))
         ends[:, some] = np.where(rounded, _span(at, rounding), at)
     return ends

@@ -123,11 +123,11 @@ def totals_of(lot: Lot, some: Whole, family: Whole, cells: Mapping[str, Cells]) 
     """
     first = np.unique(family, return_index=True)[1]
     shape = (len(first), *(one.count for one in cells.values()))
-    read = {}
+    measured = {}
     for axis, (figure, one) in enumerate(cells.items(), 1):
         along = [len(first), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
-        read[figure] = one.inside[one.of_row[first]].reshape(along)
-    totals = lot.cents(some[first].reshape(-1, *[1] * len(FIGURES)), read)
+        measured[figure] = one.inside[one.of_row[first]].reshape(along)
+    totals = lot.cents(some[first].reshape(-1, *[1] * len(FIGURES)), measured)
     dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
     return np.where(totals == NO_PRICE, dearest, totals), totals == NO_PRICE
 

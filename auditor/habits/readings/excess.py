@@ -55,15 +55,15 @@ class Excess:
     """Reading less declared figure, for one carton and figure: normal, with a mean and spread that are not quite known.
 
     `mean` and `spread` (standard deviation), in nm or pg, are equally likely draws of what they may be, so a result is
-    the mean of the draws' results and its interval their quantiles. `parcels` and `read` count the parcels this rests
-    on and those of them with a reading. `basis`: the carton's own history, the shop's other cartons', or nothing but
-    the tolerance of the carrier's device.
+    the mean of the draws' results and its interval their quantiles. `parcels` and `measured` count the parcels this
+    rests on and those of them with a reading. `basis`: the carton's own history, the shop's other cartons', or nothing
+    but the tolerance of the carrier's device.
     """
 
     mean: Floats
     spread: Floats
     parcels: int
-    read: int
+    measured: int
     basis: Basis
 
 
@@ -183,7 +183,7 @@ class Seen:
 
     `scale`: nm or pg. `place`, `low`, `high`, `count` (n): distinct intervals of the excess with the place of their
     carton; low is -inf where only an upper end is known. `exact` (cartons, 3): of exact readings their count, sum and
-    sum of squares. `parcels` and `read`: how many parcels of each carton say something, and have a reading.
+    sum of squares. `parcels` and `measured`: how many parcels of each carton say something, and have a reading.
     """
 
     cartons: list[str]
@@ -194,7 +194,7 @@ class Seen:
     count: Floats
     exact: Floats
     parcels: list[int]
-    read: list[int]
+    measured: list[int]
 
     @classmethod
     def of(cls, bounds: pd.DataFrame, scale: float) -> Seen | None:
@@ -227,7 +227,7 @@ class Seen:
             count=count.astype(np.float64),
             exact=np.stack(exact, axis=1).astype(np.float64),
             parcels=np.bincount(code, minlength=len(cartons)).tolist(),
-            read=np.bincount(code, low > -np.inf, len(cartons)).astype(int).tolist(),
+            measured=np.bincount(code, low > -np.inf, len(cartons)).astype(int).tolist(),
         )
 
     def fit(
@@ -252,12 +252,12 @@ class Seen:
             closer = grid.around(weight)
             seen = self.log_likelihood(closer, self._counts(open_ended=silences is None) & (self.place == place))[place]
             mean, spread = _drawn(seen + _by_draw(said[place], closer), closer, shop, rng)
-            own[self.cartons[place]] = self._excess(mean, spread, self.parcels[place], self.read[place])
-        every = self._excess(*shop.another_carton(rng), sum(self.parcels), sum(self.read))
+            own[self.cartons[place]] = self._excess(mean, spread, self.parcels[place], self.measured[place])
+        every = self._excess(*shop.another_carton(rng), sum(self.parcels), sum(self.measured))
         return Fitted(own, replace(every, basis="shop's history"))
 
-    def _excess(self, mean: Floats, spread: Floats, parcels: int, read: int) -> Excess:
-        return Excess(mean * self.scale, spread * self.scale, parcels, read, _basis(parcels))
+    def _excess(self, mean: Floats, spread: Floats, parcels: int, measured: int) -> Excess:
+        return Excess(mean * self.scale, spread * self.scale, parcels, measured, _basis(parcels))
 
     @cached_property
     def _grid(self) -> _Grid:

@@ -102,10 +102,12 @@ class Lot:
     def _corrected_cents(self) -> Whole:
         return self.cents(np.arange(len(self.row)), corrected=np.zeros_like(self.row))
 
-    def cents(self, some: Whole, read: Mapping[str, Whole] | None = None, *, corrected: Whole | None = None) -> Whole:
-        """What some kinds cost, see `Charges.cents`: by their own figures where `read` has no others."""
+    def cents(
+        self, some: Whole, measured: Mapping[str, Whole] | None = None, *, corrected: Whole | None = None
+    ) -> Whole:
+        """What some kinds cost, see `Charges.cents`: by their own figures where `measured` has no others."""
         own = {figure: declared[some] for figure, declared in self.figures.items()}
-        return self.charges.cents(self.row[some], {**own, **(read or {})}, corrected=corrected)
+        return self.charges.cents(self.row[some], {**own, **(measured or {})}, corrected=corrected)
 
     def column(self, what: str) -> Whole:
         """A column of `price` for each kind by its own figures."""

@@ -160,7 +160,7 @@ def claim(
     ground = Ground(
         shipment=shipment,
         told=told,
-        rounded=bool(readings["read_rounded"].fillna(value=False).any()),
+        rounded=bool(readings["measured_rounded"].fillna(value=False).any()),
         photographed=photographed(shipment.get("photo") or ""),
         places=_again(lines),
     )
@@ -268,16 +268,16 @@ def _figures(told: Told, shipment: Row) -> Iterator[Figures]:
         "Size",
         size(tuple(int(told.before[side]) for side in SIDES), rules),
         size(tuple(packed[side] for side in SIDES), rules) if whole else "",
-        size(tuple(int(told.read[side]) for side in SIDES), rules),
+        size(tuple(int(told.measured[side]) for side in SIDES), rules),
     )
     yield Figures(
         "Weight",
         weight(int(told.before["weight_pg"]), rules),
         weight(packed["weight_pg"], rules) if "weight_pg" in packed else "",
-        weight(int(told.read["weight_pg"]), rules),
+        weight(int(told.measured["weight_pg"]), rules),
     )
     for name in ("service", "zone"):
-        yield Figures(name.capitalize(), str(told.before[name]), "", str(told.read[name]))
+        yield Figures(name.capitalize(), str(told.before[name]), "", str(told.measured[name]))
 
 
 def _charged(told: Told, billed_cents: int) -> Iterator[Charged]:
@@ -299,7 +299,7 @@ def _working(parts: Sequence[Part]) -> Iterator[Part]:
 
 
 def _tolerances(told: Told) -> Iterator[Step]:
-    rules, load = told.rules, told.read["weight_pg"]
+    rules, load = told.rules, told.measured["weight_pg"]
     tolerances = {
         "tolerance.side": ("Measuring device, each side", length(rules.side_tolerance_nm, rules)),
         "tolerance.weight": ("Scale, under such a load", weight(rules.weight_tolerance.at(load), rules)),

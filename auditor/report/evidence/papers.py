@@ -162,7 +162,7 @@ def _picture(claim: Claim, picture: str, file: str, page: int) -> Texts:
 def _line(row: Texts, description: str) -> list[str]:
     sides = [row[f"billed_{side}_nm"] for side in ("length", "width", "height")]
     size = "" if None in sides else " × ".join(shown(int(side), "in", "length") for side in sides)
-    weight = row["read_weight_pg"] or row["billed_weight_pg"]
+    weight = row["measured_weight_pg"] or row["billed_weight_pg"]
     return [
         row["source_place"],
         description,

@@ -86,7 +86,7 @@ def figures_text(parcel: Row, figures: Sequence[str], told: Told) -> str:
 
 def _read(figures: Sequence[str], ground: Ground, told: Told) -> str:
     """How the carrier's figures are called: read, billed by, or only inferred from the bill."""
-    shown = figures_text(told.read, figures, told)
+    shown = figures_text(told.measured, figures, told)
     if told.inferred:
         return f"your statement shows no reading, and the charge fits {shown}"
     if ground.rounded and any(side in figures for side in SIDES):
@@ -111,7 +111,7 @@ def _measured(figures: Sequence[str], ground: Ground, told: Told) -> str:
 
 def _of_scale(told: Told) -> int:
     """What the carrier's scale may be off by under such a load, in pg."""
-    return int(told.rules.weight_tolerance.at(told.read["weight_pg"]))
+    return int(told.rules.weight_tolerance.at(told.measured["weight_pg"]))
 
 
 def _stood(told: Told) -> str:
@@ -164,7 +164,7 @@ def _service(ground: Ground) -> str:
     assert told is not None  # noqa: S101 - as above
     return (
         f"Our record of the label says service {told.before['service']}, zone {told.before['zone']}; billed was "
-        f"service {told.read['service']}, zone {told.read['zone']}."
+        f"service {told.measured['service']}, zone {told.measured['zone']}."
     )
 
 
@@ -189,8 +189,8 @@ def _arithmetic(ground: Ground) -> str:
     assert told is not None  # noqa: S101 - as above
     billed, due = _by_your_figures(told)
     return (
-        f"By your own figures ({figures_text(told.read, FIGURES, told)}, service {told.read['service']}, zone "
-        f"{told.read['zone']}) the charges come to {dollars(due)}; billed was {dollars(billed)}."
+        f"By your own figures ({figures_text(told.measured, FIGURES, told)}, service {told.measured['service']}, zone "
+        f"{told.measured['zone']}) the charges come to {dollars(due)}; billed was {dollars(billed)}."
     )
 
 

@@ -129,7 +129,7 @@ def _columns(counts: pd.DataFrame, across: Scale, up: Scale) -> Iterable[Column]
     """For each weight, rounded up to a whole unit, the parcels weighed at packing and beside them those read."""
     width = across.at(across.first + 0.45) - across.at(across.first)
     for whole, kind, parcels in counts[["whole", "kind", "parcels"]].itertuples(index=False):
-        start = across.at(float(whole) - (0.5 if kind == "read" else 1))
+        start = across.at(float(whole) - (0.5 if kind == "measured" else 1))
         yield Column(start, round(width, 2), up.at(float(parcels)), str(parcels), str(kind))
 
 

@@ -105,5 +105,5 @@ def _carton_of_readings(audit: Audit, habits: Habits) -> pd.Series:
 
 
 def _counted_readings(readings: pd.DataFrame) -> list[Row]:
-    key = ["declared_length_nm", "read_length_nm", "read_rounded"]
+    key = ["declared_length_nm", "measured_length_nm", "measured_rounded"]
     return plain_rows(own_readings(readings).groupby(key).size().rename("parcels").reset_index())

@@ -113,18 +113,18 @@ class _Window:
 def own_readings(readings: pd.DataFrame) -> pd.DataFrame:
     """The readings whose length is the carrier's own, each parcel's once however many statements show it.
 
-    Where the length equals the declared one, the carrier billed by that and shows none of its own. `read_rounded` holds
-    in them only of whole inches, as what is rounded up must be.
+    Where the length equals the declared one, the carrier billed by that and shows none of its own. `measured_rounded`
+    holds in them only of whole inches, as what is rounded up must be.
     """
-    declared, read = readings["declared_length_nm"], readings["read_length_nm"]
-    rounded = readings["read_rounded"].fillna(value=False) & (read % NM_PER_INCH == 0)
-    own = readings.assign(read_rounded=rounded)[(declared != read).fillna(value=False)]
-    return own.drop_duplicates(["shipment_tracking", "declared_length_nm", "read_length_nm", "read_rounded"])
+    declared, measured = readings["declared_length_nm"], readings["measured_length_nm"]
+    rounded = readings["measured_rounded"].fillna(value=False) & (measured % NM_PER_INCH == 0)
+    own = readings.assign(measured_rounded=rounded)[(declared != measured).fillna(value=False)]
+    return own.drop_duplicates(["shipment_tracking", "declared_length_nm", "measured_length_nm", "measured_rounded"])
 
 
 def _billed_as_declared(readings: pd.DataFrame, own: pd.DataFrame) -> int:
     """How many parcels the carrier never billed by another length than the declared one."""
-    same = (readings["declared_length_nm"] == readings["read_length_nm"]).fillna(value=False)
+    same = (readings["declared_length_nm"] == readings["measured_length_nm"]).fillna(value=False)
     parcels = readings.loc[same, "shipment_tracking"]
     return int(parcels[~parcels.isin(own["shipment_tracking"])].nunique())
 
@@ -144,12 +144,12 @@ def ruler(carton: str, readings: pd.DataFrame, limits: Iterable[Limit], density:
     declared = int(readings["declared_length_nm"].mode().iloc[0])
     ordered = sorted(limits, key=lambda limit: limit.over_nm)
     nearest = _nearest(ordered, declared)
-    near = own[(own["read_length_nm"] - declared).abs() <= FAR_IN * NM_PER_INCH]
+    near = own[(own["measured_length_nm"] - declared).abs() <= FAR_IN * NM_PER_INCH]
     whole, exact = _lengths(near)
     window = _window(_ends(declared, whole, exact), nearest)
     dots, crowded = _stack([window.across(int(value)) for value in exact.sort_values()])
     return Ruler(
-        title=f"{carton}: declared {inches(declared)}, read up to {inches(int(own['read_length_nm'].max()))}",
+        title=f"{carton}: declared {inches(declared)}, read up to {inches(int(own['measured_length_nm'].max()))}",
         words=" ".join(_words(declared, _billed_as_declared(readings, own), *_lengths(own), nearest)),
         ticks=tuple(_ticks(window)),
         dots=dots,
@@ -171,8 +171,8 @@ def _curve(density: Density, window: _Window) -> str:
 
 def _lengths(own: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
     """The lengths that are rounded up to whole inches, and the exact ones."""
-    rounded = own["read_rounded"].astype(bool)
-    return own.loc[rounded, "read_length_nm"], own.loc[~rounded, "read_length_nm"]
+    rounded = own["measured_rounded"].astype(bool)
+    return own.loc[rounded, "measured_length_nm"], own.loc[~rounded, "measured_length_nm"]
 
 
 def _nearest(ordered: list[Limit], declared: int) -> Limit | None:
