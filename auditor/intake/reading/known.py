@@ -7,10 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
-import numpy as np
 import pandas as pd
 
-from auditor.core.arrays import Places
 from auditor.core.schemas import FEES, FUEL, RATES, SHIPMENTS, empty
 
 LEAST_FIGURES = 4
@@ -62,10 +60,10 @@ class Known:
         orders = self.shipments["order"].dropna()
         return _places(orders[~orders.duplicated(keep=False)])
 
-    def rows_of(self, numbers: pd.Series) -> Places:
-        """The row of shipments that each text is the number of, −1 where it is none's (an index of numpy's kind)."""
-        distinct = {text: self.numbers.get(bare(text), -1) for text in numbers.dropna().unique()}
-        return numbers.map(distinct).fillna(-1).to_numpy(dtype=np.intp)
+    def rows_of(self, numbers: pd.Series) -> pd.Series:
+        """The row of shipments that each text is the number of (Int64), missing where it is none's."""
+        distinct = {text: self.numbers.get(bare(text)) for text in numbers.dropna().unique()}
+        return numbers.map(distinct).astype("Int64")
 
 
 def _places(texts: pd.Series) -> dict[str, int]:
