@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -106,6 +106,7 @@ def reconcile(
     rules: str | Path | Mapping[str, str | Path] = "us-ground-common",
     given: Mapping[str, Sequence[Path]] | None = None,
     readings: Path | None = None,
+    not_mine: Collection[str] = (),
 ) -> Audit:
     """Account for every statement line in the files and say what each adjustment is.
 
@@ -114,16 +115,17 @@ def reconcile(
         rules: a shipped tariff's name or the path of a rule file; or such by service, "" standing for all others.
         given: files to be read as a table of that kind ("shipments", "statement" …) whatever they look like.
         readings: folder of saved readings of layouts, as `auditor columns --save` keeps them.
+        not_mine: numbers of parcels billed that the seller says they did not send.
 
     Raises:
         auditor.tariff.RuleError: the rules cannot be used.
     """
     book = opened(rules)
     taken = intake.read([Path(path) for path in paths], given=given, charges=book.charges, readings=readings)
-    return audited(taken, book)
+    return audited(taken, book, not_mine)
 
 
-def audited(taken: intake.Intake, book: Rulebook) -> Audit:
+def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()) -> Audit:
     """`reconcile` on what was read already."""
     given = Prices(taken.rates, taken.fees, taken.fuel)
     shipments = taken.shipments
@@ -163,7 +165,7 @@ def audited(taken: intake.Intake, book: Rulebook) -> Audit:
     found = [
         *of_cases(telling, ours, shipments),
         *of_risen_prices(more_by_statement(cases, held, book), held, cases, ours),
-        *of_unknown_parcels(lines[unknown & ~others], whose),
+        *of_unknown_parcels(lines[unknown & ~others], whose, not_mine),
         *of_account_charges(lines[account & ~others], prices),
     ]
     numbered = {f"F{number:03d}": one for number, one in enumerate(sorted(found, key=lambda one: one.order), 1)}

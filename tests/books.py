@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pickle
 import shutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from functools import cache
@@ -30,12 +30,12 @@ AUDITS: dict[bytes, Audit] = {}
 def audited_once() -> Iterator[None]:
     """An audit is a pure function of tables and rules, and most of a run's time: what equal ones gave stays."""
 
-    def once(taken: intake.Intake, rulebook: Rulebook) -> Audit:
+    def once(taken: intake.Intake, rulebook: Rulebook, not_mine: Collection[str] = ()) -> Audit:
         tables = [getattr(taken, name) for name in intake.TABLES]
         by = [(tariff.name, tariff.version) for tariff in rulebook.tariffs], sorted(rulebook.by_service)
-        key = pickle.dumps([tables, taken.problems, by])
+        key = pickle.dumps([tables, taken.problems, by, sorted(not_mine)])
         if key not in AUDITS:
-            AUDITS[key] = audited(taken, rulebook)
+            AUDITS[key] = audited(taken, rulebook, not_mine)
         return AUDITS[key]
 
     with pytest.MonkeyPatch.context() as patch:

@@ -21,6 +21,7 @@ from auditor.book.ledger import Book, BookError, closing, opened, recording
 from auditor.book.ledger.reading_out import Filed
 from auditor.book.ledger.recording import ChangedMeanwhileError
 from auditor.core.schemas import Problem
+from auditor.disputes.history import not_mine
 from auditor.tariff import Rulebook
 from auditor.tariff import opened as rules_opened
 
@@ -131,7 +132,9 @@ def _reckoned_together(
     contents = parts_of(book)
     parts = [part for _, part in contents]
     taken = intake.together(parts, charges=rulebook.charges, problems=problems)
-    everything = audited(taken, rulebook)
+    with book.reading() as connection:
+        answers = not_mine(recording.history(connection))
+    everything = audited(taken, rulebook, answers)
     files = _shown_files(contents, digests, taken.replaced)
     statements = _statements_in(parts, files)
     before = all_months.last_reckoned(book, contents, taken.replaced)

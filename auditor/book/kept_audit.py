@@ -21,7 +21,7 @@ from auditor.book.keys import keyed
 from auditor.book.ledger import opened, reading_out, recording
 from auditor.book.ledger.check import original_fault
 from auditor.book.ledger.reading_out import Filed
-from auditor.disputes.history import KEY
+from auditor.disputes.history import KEY, not_mine
 from auditor.findings.assembly import Finding
 from auditor.intake.files import base_name
 from auditor.tariff import opened as rules_opened
@@ -72,8 +72,8 @@ def recalled(book: Path, *, rules: str | Path | Mapping[str, str | Path] = "us-g
         kept, files = disputes(held), reading_out.files(held)
         aside = reading_out.statements_set_aside(held)
         with held.reading() as connection:
-            reckoned = recording.statements(connection)
-    audit = audited(intake.together(parts, charges=rulebook.charges), rulebook)
+            reckoned, answers = recording.statements(connection), not_mine(recording.history(connection))
+    audit = audited(intake.together(parts, charges=rulebook.charges), rulebook, answers)
     by_name = keyed(audit)[1][[*KEY, "finding"]]
     kept = kept.merge(by_name, on=KEY, how="left").astype({"finding": "str"})
     by_statement = zip(reckoned["statement"], reckoned["rules"], strict=True)

@@ -15,8 +15,9 @@ from auditor.book.keys import keyed
 from auditor.book.ledger import Book, recording
 from auditor.core.schemas import rows
 from auditor.disputes.history import KEY, added
-from auditor.disputes.marking import ClaimError, marked
+from auditor.disputes.marking import ClaimError, answered_not_mine, marked
 from auditor.disputes.states import states_of
+from auditor.findings.assembly import NOT_MINE
 from auditor.match import bare
 
 
@@ -82,6 +83,37 @@ def mark(
         recording.write_disputes(connection, added(*new), after)
     wanted = {(dispute["statement"], dispute["about"]) for dispute in chosen}
     return [dispute for dispute in rows(after) if (dispute["statement"], dispute["about"]) in wanted]
+
+
+def answer_not_mine(
+    book: Book, names: Sequence[str], *, today: date, statement: str | None = None
+) -> list[dict[str, Any]]:
+    """Note that parcels in no record are none of the seller's; how their disputes stand then, as `mark` gives it.
+
+    Raises:
+        auditor.disputes.marking.ClaimError: there is nothing found about such a parcel, or it is in the records.
+    """
+    with book.writing() as connection:
+        events, findings = recording.history(connection), recording.findings(connection)
+        states = states_of(events)
+        wanted = pd.concat([_asked_about(name, statement, findings) for name in names]).drop_duplicates(KEY)
+        for finding in rows(wanted):
+            its = states[(states[KEY] == [finding[name] for name in KEY]).all(axis=1)]
+            answer = answered_not_mine(finding, its, today)
+            states = states_of(events := added(events, answer))
+            recording.write_answer(connection, finding, answer, states, NOT_MINE)
+    keys = set(wanted[KEY].itertuples(index=False, name=None))
+    return [dispute for dispute in rows(states) if (dispute["statement"], dispute["about"]) in keys]
+
+
+def _asked_about(name: str, statement: str | None, findings: pd.DataFrame) -> pd.DataFrame:
+    """The findings that a name means, on that statement or on all."""
+    found = findings[_called(name, findings, findings)]
+    found = found[found["statement"] == statement] if statement else found
+    if found.empty:
+        where = f" on statement {statement}" if statement else ""
+        raise ClaimError(f"The book has nothing to ask about {name}{where}. The report names the parcels in question.")
+    return found
 
 
 def _chosen(name: str, statement: str | None, states: pd.DataFrame, findings: pd.DataFrame) -> dict[str, Any]:

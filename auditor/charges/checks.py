@@ -73,18 +73,21 @@ def of_another_account(lines: pd.DataFrame) -> Iterator[Problem]:
 
 
 def forgotten(lines: pd.DataFrame, signs: Mapping[str, Signs]) -> Iterator[Problem]:
-    """One problem for each statement with several parcels of `lines`, in no record, that look like the shop's own."""
+    """One question for each statement with parcels of `lines`, in no record, that look like the shop's own."""
     own = lines[lines["tracking"].isin({number for number, one in signs.items() if one.own})]
     for (file, statement), them in own.groupby(["source_file", "statement"], dropna=False):
         numbers, cents = list(them["tracking"].drop_duplicates()), int(them["amount_cents"].sum())
-        if len(numbers) >= MOST_NAMED:
-            yield Problem(
-                str(file),
-                str(them["source_place"].iloc[0]),
-                f"{len(numbers):,} parcels on statement {statement} ({dollars(cents)}) are in no record "
-                f"of yours but look like yours: {_some(numbers)}. Did you forget to record them? Add them to "
-                "your shipping records and run again; until then nothing can be said of what they were billed.",
-            )
+        several = "parcels", "are in no record of yours but look like yours", "them"
+        parcels, are, them_ = (
+            several if len(numbers) > 1 else ("parcel", "is in no record of yours but looks like yours", "it")
+        )
+        yield Problem(
+            str(file),
+            str(them["source_place"].iloc[0]),
+            f"{len(numbers):,} {parcels} on statement {statement} ({dollars(cents)}) {are}: {_some(numbers)}. Did you "
+            f"forget to record {them_}? Add {them_} to your shipping records and run again. If you did not send "
+            f"{them_}, say so: auditor disputes not-mine. Until then nothing can be said of that bill.",
+        )
 
 
 def too_early(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Problem]:

@@ -202,8 +202,12 @@ def audit_of(
     readings: Path | None = None,
     *,
     ask: bool = False,
+    not_mine: Collection[str] = (),
 ) -> Audit:
-    """Run the audit; with `ask`, close calls between columns are asked about. Wrong use is said and exits with 2."""
+    """Run the audit; with `ask`, close calls between columns are asked about. Wrong use is said and exits with 2.
+
+    `not_mine`: numbers of parcels that, where no record has them, the seller did not send.
+    """
     named, folder = _by_kind(given), readings_folder(readings)
     from auditor import intake
     from auditor.audit import audited
@@ -217,7 +221,7 @@ def audit_of(
             raise intake.NothingReadError(taken.problems)
     if ask and (answers := questions.answered_and_kept(taken.close_calls, folder)):
         taken = intake.read(paths, given=named, charges=book.charges, readings=folder, answers=answers)
-    return audited(taken, book)
+    return audited(taken, book, not_mine)
 
 
 def rulebook_of(rules: Sequence[str]) -> Rulebook:

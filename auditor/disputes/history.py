@@ -30,6 +30,11 @@ def by_hand(events: pd.DataFrame) -> pd.Series:
     return events["what"].isin(BY_HAND) | ((events["what"] == "credited") & events["by_statement"].isna())
 
 
+def not_mine(events: pd.DataFrame) -> frozenset[str]:
+    """The numbers of parcels of which the seller said that they are none of theirs."""
+    return frozenset(events.loc[events["what"] == "not mine", "about"])
+
+
 def on_statements(events: pd.DataFrame) -> pd.Series:
     """Which events are credits that a statement shows."""
     return (events["what"] == "credited") & events["by_statement"].notna()

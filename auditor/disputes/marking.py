@@ -8,7 +8,8 @@ from typing import Any
 import pandas as pd
 
 from auditor.core.money import dollars
-from auditor.disputes.history import KEY, events_of
+from auditor.disputes.history import KEY, added, events_of
+from auditor.disputes.opening import from_findings
 
 
 class ClaimError(Exception):
@@ -58,6 +59,28 @@ def marked(
         "note": note,
     }
     return events_of([happening])
+
+
+def answered_not_mine(finding: dict[str, Any], before: pd.DataFrame, today: date) -> pd.DataFrame:
+    """The events (EVENTS) of the answer that a parcel in no record is none of the seller's: what it costs is disputed.
+
+    Args:
+        finding: statement, about, cause and difference_cents of what was found.
+        before: the dispute's row of STATES; none where there is none yet.
+        today: the day of the answer.
+
+    Raises:
+        ClaimError: it is no parcel in no record.
+    """
+    key = {name: finding[name] for name in KEY}
+    if finding["cause"] != "unknown parcel":
+        raise ClaimError(
+            f"{finding['about']} on statement {finding['statement']} is no parcel that is missing in your records, so "
+            "there is nothing to answer. If a record is wrong, mend that and run again."
+        )
+    answer = events_of([key | {"happened_on": pd.Timestamp(today), "what": "not mine"}])
+    worth = pd.DataFrame([key | {"worth_cents": max(int(finding["difference_cents"]), 0)}])
+    return added(answer, from_findings(worth, before, pd.Series([key["statement"]]), today))
 
 
 def _impossible(dispute: dict[str, Any], what: str, on: date, today: date) -> str:

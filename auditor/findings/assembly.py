@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Any
@@ -17,8 +17,8 @@ from auditor.core.progress import at
 from auditor.core.schemas import CAUSES, rows
 from auditor.findings.facts import Telling
 from auditor.findings.sentences import NotAudited, Told, ranked, sentence
-from auditor.findings.standing import NOTHING_BACK, Back, Standing, Strength, alone, standing
-from auditor.match import NOTHING_LIKE_IT, SHARED
+from auditor.findings.standing import A_QUESTION, NOTHING_BACK, Back, Standing, Strength, alone, standing
+from auditor.match import NOTHING_LIKE_IT, SHARED, bare
 from auditor.match.strangers import NO_SIGNS, Signs
 from auditor.tariff import Prices, Rules
 from auditor.tariff.prices import day_numbers
@@ -186,39 +186,72 @@ def of_risen_prices(more: pd.DataFrame, held: Raised, cases: Cases, lines: pd.Da
         yield Finding(base, _alone("rate", billed - due), alone("none", OLDER_TABLE))
 
 
-def of_unknown_parcels(lines: pd.DataFrame, signs: Mapping[str, Signs]) -> Iterator[Finding]:
-    """A finding for each number billed, of `lines`, that no record fits; `signs` of whose it is, by number."""
+def of_unknown_parcels(
+    lines: pd.DataFrame, signs: Mapping[str, Signs], not_mine: Collection[str] = ()
+) -> Iterator[Finding]:
+    """A finding for each number billed, of `lines`, that no record fits.
+
+    Args:
+        lines: LINES of those parcels.
+        signs: whose each is, by number.
+        not_mine: the numbers of which the seller has said that they are none of theirs.
+    """
     key = lines.groupby(["statement", "tracking"], dropna=False).ngroup()
     billed = lines["amount_cents"].fillna(0).groupby(key).sum()
+    answered = bare(lines["tracking"]).isin(bare(pd.Series([*not_mine], dtype="str"))).groupby(key).first()
     for one, place in _places(lines, key).items():
         if cents := int(billed[one]):
             told = signs.get(str(place["tracking"]), NO_SIGNS)
             text = (
                 f"No shipment of yours has the number {place['tracking']}, billed on statement {place['statement']} at "
-                f"{dollars(cents)}: {place['match_reason']}. {_whose(told)}"
+                f"{dollars(cents)}: {place['match_reason']}. {_whose(told, answered=answered[one])}"
             )
             base = place | {"billed_cents": cents, "explanation": text}
-            yield _as_sure(_finding(base, _alone("unknown parcel", cents), 0), told)
+            yield _as_sure(_finding(base, _alone("unknown parcel", cents), 0), told, answered=answered[one])
 
 
-def _whose(signs: Signs) -> str:
+def _whose(signs: Signs, *, answered: bool) -> str:
+    if answered:
+        return "You said that it is none of yours. Ask the carrier for proof that it was handed over for you."
     if signs.of_another:
         return (
             f"It seems to be another's: {' and '.join(signs.others)}. Ask the carrier for proof that it was handed "
             "over for you."
         )
-    like = f" It looks like yours: {' and '.join(signs.own)}." if signs.own else ""
-    return f"Did you forget to record it?{like} If you did not send it, ask the carrier for proof."
+    if not signs.own:
+        return "Did you forget to record it? If you did not send it, ask the carrier for proof."
+    like = f"It looks like yours: {' and '.join(signs.own)}."
+    return (
+        f"Did you forget to record it? {like} If so, add it to your records and run again. If you did not send it, say "
+        "so: auditor disputes not-mine, with its number. Until then it does not count as worth disputing."
+    )
 
 
-def _as_sure(found: Finding, signs: Signs) -> Finding:
-    """An unknown parcel is a strong case only where it seems to be another's, and no misreading of the shop's own."""
+def _as_sure(found: Finding, signs: Signs, *, answered: bool) -> Finding:
+    """An unknown parcel is a strong case only where it seems to be another's, and no misreading of the shop's own.
+
+    One that looks like the shop's is no case before the seller has said that it is none of theirs.
+    """
+    if answered:
+        return _standing_as(found, "arguable", NOT_MINE)
+    if signs.own:
+        stands = alone("none", PERHAPS_YOURS if found.row["match_reason"] == NOTHING_LIKE_IT else PERHAPS_MISREAD)
+        return replace(found, row={**found.row, **_standing_columns(stands)}, standing=stands)
     if found.row["match_reason"] != NOTHING_LIKE_IT:
         return _standing_as(found, "arguable", MISREADING)
     return _standing_as(found, "strong", OF_ANOTHER) if signs.of_another else found
 
 
 MISREADING = "the number may be a misreading of one of yours; compare the labels first"
+PERHAPS_YOURS = (
+    f"{A_QUESTION}: it looks like yours, so look whether you forgot to record it; if you did not send it, say so "
+    "(auditor disputes not-mine)"
+)
+PERHAPS_MISREAD = (
+    f"{A_QUESTION}: the number may be a misreading of one of yours, so compare the labels; if you did not send it, "
+    "say so (auditor disputes not-mine)"
+)
+NOT_MINE = "you said that this parcel is none of yours; ask for proof that it was handed over for you"
 OF_ANOTHER = "no shipment of yours has this number, and nothing about the parcel is like yours; ask for proof"
 
 

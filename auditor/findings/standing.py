@@ -14,6 +14,8 @@ from auditor.core.sides import FIGURES, SIDES
 from auditor.findings.sentences import Told, length, weight
 
 Strength = Literal["strong", "arguable", "none"]
+A_QUESTION = "a question first"
+"""How the reason begins why something is not worth disputing before the seller has answered."""
 RANK: dict[Strength, int] = {"strong": 2, "arguable": 1, "none": 0}
 
 

@@ -8,6 +8,7 @@ import pandas as pd
 
 from auditor.core import money, units
 from auditor.disputes.deadlines import TOO_LATE
+from auditor.findings.standing import A_QUESTION
 from auditor.report.plain import Row
 from auditor.tariff import Tariff
 
@@ -65,6 +66,8 @@ def verdict(finding: Row) -> str:
     words = DISPUTES[finding["dispute"] or "none"]
     if (finding["dispute_reason"] or "").startswith(TOO_LATE):
         return "Too late"
+    if (finding["dispute_reason"] or "").startswith(A_QUESTION):
+        return A_QUESTION.capitalize()
     if not asked or (asked == finding["difference_cents"] and strong in (0, asked)):
         return words
     besides = f" and a strong case for {dollars(strong)}" if 0 < strong < asked else ""

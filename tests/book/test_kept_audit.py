@@ -76,6 +76,7 @@ def test_papers_from_the_book_are_the_same_bytes_as_from_the_files(tmp_path: Pat
     photograph(folder / "p2.jpg", taken="2026:03:05 08:00:00")
     accounting.reconcile([folder], book=Path(os.environ["AUDITOR_BOOK"]), today=DAY)
     wanted = ("NP2", "LK220726030300000026")
+    run("disputes", "not-mine", wanted[1])  # whoever names it beside files says so
     from_book = run("evidence", *wanted, "--show-photographs", "--out", tmp_path / "book")
     from_files = run("evidence", *wanted, folder, "--show-photographs", "--out", tmp_path / "files")
     made = {path.name: path.read_bytes() for path in (tmp_path / "book").iterdir()}

@@ -92,7 +92,8 @@ def test_several_unrecorded_parcels_alike_are_a_question_first(tmp_path: Path) -
     """A new carton and a new range of numbers: rather a batch that was not written down than another's."""
     audit = _month(tmp_path, lambda _place, _one, due: due, size=(31, 17, 9))
     unknown = audit.findings[audit.findings["cause"] == "unknown parcel"]
-    assert set(unknown["dispute"]) == {"arguable"}
+    assert set(unknown["dispute"]) == {"none"}
+    assert unknown["dispute_reason"].str.startswith("a question first").all()
     assert unknown["explanation"].str.contains("it is one of 6 alike on this statement").all()
 
 

@@ -240,3 +240,33 @@ def test_a_book_in_a_synced_folder_is_noted(tmp_path: Path) -> None:
     result = run("reconcile", folder, "--out", tmp_path / "out", "--book", book, *APRIL)
     assert result.exit_code == 0
     assert "looks like a folder that a program copies to other machines" in result.stderr
+
+
+def test_who_did_not_send_a_parcel_says_so_and_it_is_disputed(tmp_path: Path) -> None:
+    """NP2 is in no record but looks like the shop's own; the answer stays in the book from run to run."""
+    folder = small_book.march(tmp_path / "march")
+    records = small_book.SHIPMENTS.splitlines(keepends=True)
+    (folder / "shipments.csv").write_text("".join(row for row in records if not row.startswith("NP2")))
+    assert "Did you forget to record it?" in run("reconcile", folder, "--out", tmp_path / "out", *APRIL).stderr
+    assert "NP2" not in run("disputes", *APRIL).stdout
+    assert "NP2 on NP-2026-03 is open: $33.00" in run("disputes", "not-mine", "NP2", *APRIL).stdout
+    listed = "by 2026-05-01      $33.00  open      NP2 on NP-2026-03: freight, arguable"
+    assert listed in run("disputes", *APRIL).stdout.splitlines()
+    assert run("book", "check").exit_code == 0
+    run("reconcile", "--all", "--out", tmp_path / "out", *APRIL)
+    assert listed in run("disputes", *APRIL).stdout.splitlines()
+    assert run("evidence", "NP2", "--out", tmp_path / "letters", *APRIL).exit_code == 0
+    assert "2026-04-24  not mine" in run("disputes", "history", "NP2").stdout
+    (folder / "np2.csv").write_text("".join(row for row in records if not row.startswith(("NP1", "NP3", "NP4"))))
+    run("reconcile", folder / "np2.csv", "--out", tmp_path / "out", *APRIL)
+    assert "NP2 on NP-2026-03: freight, strong" in run("disputes", *APRIL).stdout
+
+
+def test_a_parcel_in_the_records_is_no_question(march: Path) -> None:
+    """Nor is one that nothing is found about."""
+    words = "NP3 on statement NP-2026-03 is no parcel that is missing in your records, so there is nothing to answer."
+    for number, said in (("NP3", words), ("NP77", "The book has nothing to ask about NP77.")):
+        result = run("disputes", "not-mine", number, *APRIL)
+        assert result.exit_code == 2
+        assert said in " ".join(result.output.split())
+    del march

@@ -11,6 +11,7 @@ from auditor.audit import Audit, audited
 from auditor.core.units import NM_PER_INCH
 from auditor.intake import Intake, read
 from auditor.match.strangers import NO_SIGNS, Signs
+from auditor.report import wording
 from auditor.tariff import Rulebook, opened
 from tests.months.make import make_month
 
@@ -43,8 +44,9 @@ def test_a_parcel_that_the_shop_forgot_is_a_question_first(
     audit = audited(replace(month, shipments=month.shipments.drop(index=forgotten.index)), book)
     found = unknown(audit)
     assert len(found) > share * len(month.shipments) / 2
-    assert {one["dispute"] for one in found} == {"arguable"}
-    assert {one["strong_cents"] for one in found} == {0}
+    assert {one["dispute"] for one in found} == {"none"}
+    assert {one["disputable_cents"] for one in found} == {0}
+    assert {wording.verdict(one) for one in found} == {"A question first"}
     assert all(
         "Did you forget to record it? It looks like yours: its number" in str(one["explanation"]) for one in found
     )
@@ -90,9 +92,22 @@ def test_one_sign_of_the_shop_makes_it_a_question(
 ) -> None:
     """The size of one of its cartons, an order reference or a number of the shop's form."""
     [one] = unknown(audited(_of_another(month, number, order, sides), book))
-    assert one["dispute"] == "arguable"
+    assert (one["dispute"], one["disputable_cents"]) == ("none", 0)
     assert one["dispute_reason"] == (
-        "look first whether you forgot to record it; if you did not send it, ask for proof"
+        "a question first: it looks like yours, so look whether you forgot to record it; if you did not send it, say "
+        "so (auditor disputes not-mine)"
+    )
+
+
+def test_a_parcel_that_the_shop_says_it_did_not_send_is_disputed(month: Intake, book: Rulebook) -> None:
+    """However much it looks like the shop's; the number is compared without blanks and signs."""
+    taken = _of_another(month, "NP4410026031599999", "Q-10999", (44, 6, 6))
+    [asked] = unknown(audited(taken, book))
+    [answered] = unknown(audited(taken, book, ["np4410026 031599999"]))
+    assert (asked["disputable_cents"], asked["dispute"]) == (0, "none")
+    assert (answered["disputable_cents"], answered["dispute"]) == (asked["difference_cents"], "arguable")
+    assert str(answered["explanation"]).endswith(
+        "You said that it is none of yours. Ask the carrier for proof that it was handed over for you."
     )
 
 

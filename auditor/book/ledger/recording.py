@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
@@ -142,6 +143,36 @@ def write_disputes(connection: sqlite3.Connection, events: pd.DataFrame, balance
         rows,
     )
     insert(connection, "event", {}, events, EVENTS)
+
+
+def write_answer(
+    connection: sqlite3.Connection, finding: Mapping[str, Any], events: pd.DataFrame, balances: pd.DataFrame, why: str
+) -> None:
+    """Put down what an answer of the seller's makes of a finding that was a question: its dispute, and why.
+
+    Args:
+        connection: to write on.
+        finding: its statement, what it is about, and `worth_cents` before the answer.
+        events: EVENTS to add.
+        balances: how all disputes stand then.
+        why: the reason to dispute it.
+    """
+    key = finding["statement"], finding["about"]
+    its = balances[(balances["statement"] == key[0]) & (balances["about"] == key[1])]
+    amount = "SELECT coalesce(sum(amount_cents), 0) FROM dispute WHERE statement = ?"
+    before = connection.execute(amount, key[:1]).fetchone()[0]
+    write_disputes(connection, events, balances)
+    more = connection.execute(amount, key[:1]).fetchone()[0] - before
+    connection.execute(
+        "UPDATE finding SET worth_cents = ?, dispute = 'arguable', dispute_reason = ? "
+        "WHERE statement = ? AND about = ?",
+        (int(its["amount_cents"].iloc[0]), why, *key),
+    )
+    connection.execute(
+        "UPDATE statement SET disputed_cents = disputed_cents + ?, accepted_cents = accepted_cents - ? "
+        "WHERE statement = ?",
+        (more, more, key[0]),
+    )
 
 
 def _same(connection: sqlite3.Connection, reckoned: Reckoned) -> bool:

@@ -131,12 +131,7 @@ def _mark(
         how = Mark(what, on.date() if on else day, **details)
         last_days = dict(_last_days(held)) if what == "sent" else {}
         for dispute in mark(held, names, how, today=day, statement=statement):
-            say(
-                f"{dispute['about']} on {dispute['statement']} is {dispute['state']}: "
-                f"{dollars(int(dispute['amount_cents']))} = open "
-                f"{dollars(int(dispute['open_cents']))} + credited {dollars(int(dispute['credited_cents']))} + refused "
-                f"{dollars(int(dispute['refused_cents']))} + given up {dollars(int(dispute['given_up_cents']))}."
-            )
+            say(_stands(dispute))
             last = last_days.get((dispute["statement"], dispute["about"]))
             if last and how.on > last:
                 say(
@@ -145,6 +140,16 @@ def _mark(
                     "contract decides.",
                     err=True,
                 )
+
+
+def _stands(dispute: dict[str, Any]) -> str:
+    """How a dispute stands, to the cent."""
+    return (
+        f"{dispute['about']} on {dispute['statement']} is {dispute['state']}: "
+        f"{dollars(int(dispute['amount_cents']))} = open "
+        f"{dollars(int(dispute['open_cents']))} + credited {dollars(int(dispute['credited_cents']))} + refused "
+        f"{dollars(int(dispute['refused_cents']))} + given up {dollars(int(dispute['given_up_cents']))}."
+    )
 
 
 def _last_days(book: Book) -> Iterator[tuple[tuple[str, str], date]]:
@@ -195,6 +200,21 @@ def give_up(names: tuple[str, ...], **more: Any) -> None:
 def take_up_again(names: tuple[str, ...], **more: Any) -> None:
     """Open again what was refused or given up."""
     _mark("taken up again", names, **more)
+
+
+@command.command("not-mine")
+@NAMES
+@STATEMENT
+@options.book
+@options.today
+def not_mine(names: tuple[str, ...], statement: str | None, book: Path | None, today: datetime | None) -> None:
+    """You did not send a parcel that is in no record of yours: what it costs is disputed from now on."""
+    from auditor.book.kept_disputes import answer_not_mine
+    from auditor.book.ledger import opened
+
+    day = options.day(today)
+    with options.wrong_use(), opened(options.book_path(book), must_exist=True) as held:
+        say(*map(_stands, answer_not_mine(held, names, today=day, statement=statement)))
 
 
 @command.command("history")

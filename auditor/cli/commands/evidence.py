@@ -99,9 +99,10 @@ def command(
 
     Where PATHS are given, it is made from those files and from nothing else; where none are, from the book and the
     originals kept with it. TRACKING are parcels' numbers (with PATHS also findings', F012); without any, all strong
-    disputes are written, of the book those that were not sent yet. Beside each PDF stands its letter as plain text, and
-    beside them all a cover sheet a statement and claims.csv. Buyers' names and addresses and other parcels' lines are
-    left out; read all of it before you send it all the same. This is no legal advice.
+    disputes are written, of the book those that were not sent yet. To name a parcel with PATHS that is in no record
+    says that you did not send it (with the book: auditor disputes not-mine). Beside each PDF stands its letter as plain
+    text, and beside them all a cover sheet a statement and claims.csv. Buyers' names and addresses and other parcels'
+    lines are left out; read all of it before you send it all the same. This is no legal advice.
 
     Exits with 0 when done, 1 when done but nothing could be written for a parcel that was asked for or a file could not
     be read, 2 when called wrongly.
@@ -115,7 +116,7 @@ def command(
         made_from = _book(options.book_path(book), wanted, rules)
     else:
         say(f"Reading {', '.join(map(str, paths))} …", err=True)
-        audit = options.audit_of(paths, rules, given, readings)
+        audit = options.audit_of(paths, rules, given, readings, not_mine=wanted)
         made_from = _Source(audit, options.originals(paths, given), wanted or None)
     from auditor.report import evidence
 

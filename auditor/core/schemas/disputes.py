@@ -20,7 +20,8 @@ EVENTS: Schema = (
 )
 """The history of disputes, a row for each thing that happened to one, in order."""
 
-HAPPENINGS = ("opened", "changed", "sent", "answered", "credited", "refused", "given up", "taken up again")
+HAPPENINGS = ("opened", "changed", "sent", "answered", "credited", "refused", "given up", "taken up again", "not mine")
+"""not mine: the seller said that a parcel in no record is none of theirs."""
 
 DISPUTE_STATES = ("open", "sent", "answered", "credited", "refused", "given up", "withdrawn")
 """How a dispute stands. withdrawn: later documents left nothing to dispute, before it was sent."""
