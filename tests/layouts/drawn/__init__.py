@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from random import Random
 
@@ -96,11 +96,16 @@ def draw(
     """
     chance = Random(f"drawn {seed}")
     drawn = [chance.choice(tuple(among)) for among in (STRUCTURES, WRITERS, KNOWN)]
-    its_month = month(chance)
+    its_month = _month(seed)
     structure, writer, known = (
         given or by_chance for given, by_chance in zip((structure, writer, known), drawn, strict=True)
     )
     return Drawn(seed, pool, structure, writer, known, its_month, look(seed, pool, its_month))
+
+
+@lru_cache(maxsize=16)
+def _month(seed: int) -> Month:
+    return month(Random(f"month {seed}"))
 
 
 def _truth(one: Planted, look: Look) -> dict[str, object]:

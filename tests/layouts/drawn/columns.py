@@ -53,7 +53,9 @@ def _service(look: Look) -> Iterator[Column]:
 
 
 def _zone(look: Look) -> Iterator[Column]:
-    yield _told(look, "zone", lambda parcel: Cell(zone(look, parcel)))
+    yield _told(
+        look, "zone", lambda parcel: Cell(zone(look, parcel), parcel.zone if look.style.zones == "{}" else None)
+    )
 
 
 def _weight(look: Look) -> Iterator[Column]:
@@ -102,10 +104,9 @@ def figure(look: Look, number: Decimal, unit: str = "") -> Cell:
     return Cell(f"{text} {unit}") if unit else Cell(text, float(number), right=True)
 
 
-def weight(look: Look, event: Event, *, told: bool = False) -> Cell:
-    """The billed weight; `told`: with its unit in any case."""
-    with_unit = told or look.style.units_at == "cell"
-    unit = look.style.weight_unit if with_unit else ""
+def weight(look: Look, event: Event) -> Cell:
+    """The billed weight."""
+    unit = look.style.weight_unit if look.style.units_at == "cell" else ""
     return figure(look, look.style.weight(event.weight), unit) if event.weight else BLANK
 
 

@@ -21,10 +21,14 @@ def with_decoys(table: Table, look: Look, total: Cell) -> Table:
         return table
     chance = look.drawn("decoys")
     makers = {key: DECOYS[key] for key in chance.sample(sorted(DECOYS), chance.choice((0, 1, 1, 2, 3, 4)))}
+    if look.whether("pounds and ounces", 0.15):
+        makers |= {"pounds": _each(_pounds), "ounces": _each(_ounces)}
     if look.totals == "row":
         makers["statement total"] = lambda rows, _: [total] * len(rows)
+    at = 0
     for key, maker in makers.items():
-        table = _with(table, maker, key, chance.randint(0, table.width), look)
+        at = at + 1 if key == "ounces" else chance.randint(0, table.width)
+        table = _with(table, maker, key, at, look)
     return table
 
 
@@ -54,6 +58,19 @@ def _scale_weight(row: Row, look: Look) -> Cell:
     if about is None:
         return BLANK
     return figure(look, Decimal(about.weight.numerator * 100 // about.weight.denominator) / 100)
+
+
+def _pounds(row: Row, _look: Look) -> Cell:
+    about = row.event.about if row.event else None
+    return BLANK if about is None else Cell(str(int(about.weight)), int(about.weight), right=True)
+
+
+def _ounces(row: Row, _look: Look) -> Cell:
+    about = row.event.about if row.event else None
+    if about is None:
+        return BLANK
+    ounces = int(about.weight % 1 * 16)
+    return Cell(str(ounces), ounces, right=True)
 
 
 def _balance(rows: Sequence[Row], look: Look) -> list[Cell]:

@@ -19,6 +19,9 @@ SHARES = {"order": 0.6, "shipped_on": 0.85, "service": 0.8, "zone": 0.8, "weight
 MARKS = ("column", "column", "prefix", "suffix", "none")
 TOTALS = ("foot", "foot", "before", "row", "none")
 
+DIGITS = 15
+"""A workbook keeps so many digits of a figure (ECMA-376 stores IEEE 754 doubles; from memory)."""
+
 Any = TypeVar("Any")
 
 
@@ -64,7 +67,10 @@ class Look:
             return BLANK
         number = event.about.tracking
         spaced = " ".join(number[start : start + 4] for start in range(0, len(number), 4))
-        return Cell(spaced if self.spaced else number)
+        if self.spaced:
+            return Cell(spaced)
+        figure = number.isdigit() and len(number) <= DIGITS and self.whether("numbers as figures", 0.3)
+        return Cell(number, int(number) if figure else None)
 
     def kind(self, event: Event) -> str:
         """The word for what the carrier bills there."""

@@ -85,9 +85,13 @@ def grades(taken: intake.Intake) -> tuple[str, ...]:
 
 
 def paired(drawn: Drawn, taken: intake.Intake) -> Iterator[Pair]:
-    """Each planted line with the line read of the same number and amount, the same charge first; None for either."""
+    """Each planted line with the line read of the same number and amount, the same charge first; None for either.
+
+    A line of nothing says nothing, and is no line too many.
+    """
     left: dict[tuple[str, object], list[Row]] = {}
-    for read in taken.lines.to_dict("records"):
+    lines = taken.lines[taken.lines["amount_cents"].ne(0).fillna(value=True)]
+    for read in lines.to_dict("records"):
         left.setdefault(_key(read), []).append(read)
     for plant in drawn.truth.to_dict("records"):
         found = left.get(_key(plant), [])

@@ -71,8 +71,7 @@ def words(name: str, chance: Random) -> Words:
     if name == "nonsense":
         return Words(name, _nonsense(chance))
     languages = pool(name)
-    language = chance.choice(sorted(languages, key=lambda language: language != "en"))
-    chosen = languages["en"] if chance.random() < 0.4 else languages[language]
+    chosen = languages["en" if chance.random() < 0.4 else chance.choice(sorted(languages))]
     return Words(name, {key: chance.choice(choices) for key, choices in chosen.items()})
 
 

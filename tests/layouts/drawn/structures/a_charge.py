@@ -8,7 +8,7 @@ from dataclasses import replace
 from tests.layouts.drawn import columns
 from tests.layouts.drawn.look import Column, Look
 from tests.layouts.drawn.month import LABEL, Event, Line
-from tests.layouts.drawn.page import BLANK, Cell, Row, Sheet, planted
+from tests.layouts.drawn.page import BLANK, Cell, Row, Sheet, planted, under
 
 
 def row_a_charge(events: Sequence[Event], look: Look) -> Sheet:
@@ -18,11 +18,11 @@ def row_a_charge(events: Sequence[Event], look: Look) -> Sheet:
 
 def number_on_first_row(events: Sequence[Event], look: Look) -> Sheet:
     """The parcel's figures on the first row of its charges only."""
-    sheet = row_a_charge(events, look)
-    (whole,) = sheet.tables
-    own = {column.heading for column in (*columns.of_kind(look), columns.name(look), columns.amount(look))}
-    kept = [cell.text in own for cell in whole.rows[0].cells]
-    return replace(sheet, tables=(replace(whole, rows=tuple(_first_only(whole.rows, kept))),))
+    of_charge = [*columns.of_kind(look), columns.name(look), columns.amount(look)]
+    chosen = look.arranged(columns.of_parcel(look), of_charge)
+    kept = [column in of_charge for column in chosen]
+    whole = columns.table(chosen, columns.each_line(events))
+    return Sheet((replace(whole, rows=tuple(_first_only(whole.rows, kept))),), planted(events, look.fields))
 
 
 def _first_only(rows: Sequence[Row], kept: Sequence[bool]) -> Iterator[Row]:
@@ -49,8 +49,21 @@ def debit_and_credit(events: Sequence[Event], look: Look) -> Sheet:
     def credit(_: Event, line: Line | None) -> Cell:
         return look.style.money(-line.cents) if line and line.cents < 0 else BLANK
 
-    two = [Column("amount", look.words["debit"], debit), Column("credit", look.words["credit heading"], credit)]
-    return _sheet(events, look, [*columns.of_kind(look), columns.name(look), *two])
+    two = [Column("debit", look.words["debit"], debit), Column("credit", look.words["credit heading"], credit)]
+    sheet = _sheet(events, look, [*columns.of_kind(look), columns.name(look), *two])
+    return _with_both_sums(sheet, [column.heading for column in two], look) if look.totals == "foot" else sheet
+
+
+def _with_both_sums(sheet: Sheet, headings: Sequence[str], look: Look) -> Sheet:
+    """The sums of both columns below them; what is left of them is said elsewhere."""
+    (whole,) = sheet.tables
+    cents = [row.cents for row in whole.rows]
+    sums = [sum(one for one in cents if one > 0), -sum(one for one in cents if one < 0)]
+    places = [[cell.text for cell in whole.rows[0].cells].index(heading) for heading in headings]
+    word = next(place for place in range(whole.width) if place not in places)
+    cells = {word: Cell(look.words["subtotal"])} | dict(zip(places, map(look.style.money, sums), strict=True))
+    row = Row("subtotal", under(whole.width, cells))
+    return replace(sheet, tables=(replace(whole, rows=(*whole.rows, row)),))
 
 
 def gross_discount_net(events: Sequence[Event], look: Look) -> Sheet:

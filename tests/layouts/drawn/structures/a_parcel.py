@@ -50,8 +50,8 @@ def _sums(chosen: Sequence[Column], events: Sequence[Event], look: Look) -> Row:
     """The sum of each column of charges."""
     cells = [BLANK if column.role != "charge" else _sum(column.heading, events, look) for column in chosen]
     blank = next(place for place, column in enumerate(chosen) if column.role != "charge")
-    cells[blank] = Cell(look.words["total"])
-    return Row("total", tuple(cells))
+    cells[blank] = Cell(look.words["subtotal"])
+    return Row("subtotal", tuple(cells))
 
 
 def _sum(heading: str, events: Sequence[Event], look: Look) -> Cell:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from tests.layouts.drawn import columns
 from tests.layouts.drawn.look import Look
-from tests.layouts.drawn.month import Event, Line
+from tests.layouts.drawn.month import Event
 from tests.layouts.drawn.page import BLANK, Cell, Row, Sheet, Table, line_row, planted
 
 
@@ -34,8 +34,5 @@ def _told(event: Event, look: Look) -> str:
         return look.words["kind account"]
     apart = look.choice("between", ("   ", " | ", ", ", " - ", "  "))
     labelled = look.whether("labelled", 0.5)
-    them = [(column.heading, column.cell(event, _ANY).text) for column in columns.of_parcel(look)]
+    them = [(column.heading, column.cell(event, None).text) for column in columns.of_parcel(look)]
     return str(apart.join(f"{heading}: {text}" if labelled else text for heading, text in them if text))
-
-
-_ANY: Line | None = None

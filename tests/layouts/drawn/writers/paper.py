@@ -8,7 +8,7 @@ from random import Random
 
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
-from tests.layouts.drawn.page import BLANK, Cell, Document, Row, Table, under
+from tests.layouts.drawn.page import Cell, Document, Row, Table, under
 
 MARGIN, GAP = 36.0, 9.0
 PAPERS = ((595.0, 842.0), (842.0, 595.0), (1191.0, 842.0))
@@ -195,6 +195,3 @@ def _heads(rows: Sequence[Row]) -> Iterator[Row]:
         if row.role not in {"over", "heading"}:
             return
         yield row
-
-
-__all__ = ["BLANK", "Page", "Paper", "Text", "laid_out"]
