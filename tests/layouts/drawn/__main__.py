@@ -22,6 +22,7 @@ from tests.layouts.drawn.score import Score, differences, score
 
 RULES = "us-ground-common"
 SECONDS = 60
+SHOWN, LAST = 40, 8
 HEAD = ("", "read", "whole", "tied", "lines", "too many", "classes", "states", "cells", "total", "wrong", "silent")
 
 
@@ -65,9 +66,16 @@ def limited(seconds: int) -> Iterator[None]:
 
 def shown(drawn: Drawn, taken: intake.Intake) -> str:
     """The statement as rows of text, then what differs from the truth, then what the reader says."""
-    rows = (" | ".join(cell.text.replace("\n", "⏎") for cell in row.cells) for row in drawn.document.rows)
-    said = (f"{problem}" for problem in taken.problems)
-    return "\n".join((*rows, "--- misread", *differences(drawn, taken), "--- said", *said))
+    rows = [" | ".join(cell.text.replace("\n", "⏎") for cell in row.cells) for row in drawn.document.rows]
+    misread, said = list(differences(drawn, taken)), [f"{problem}" for problem in taken.problems]
+    return "\n".join((*_ends(rows), "--- misread", *_ends(misread), "--- said", *_ends(said)))
+
+
+def _ends(lines: Sequence[str]) -> Sequence[str]:
+    """The first and last lines of many."""
+    if len(lines) <= SHOWN:
+        return lines
+    return (*lines[: SHOWN - LAST], f"… {len(lines) - SHOWN} more", *lines[-LAST:])
 
 
 def table(runs: Sequence[Run], of: Callable[[Drawn], str]) -> Iterator[str]:

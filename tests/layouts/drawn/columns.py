@@ -67,11 +67,13 @@ def _weight(look: Look) -> Iterator[Column]:
 
 def _sides(look: Look) -> Iterator[Column]:
     unit = look.style.side_unit
-    if look.style.size != "columns":
+    if look.style.size == "columns":
+        for place, key in enumerate(("length", "width", "height")):
+            yield Column(key, look.headed(key, unit), _side(look, place))
+    else:
         yield Column("size", look.headed("size", unit), lambda event, _: size(look, event))
-        return
-    for place, key in enumerate(("length", "width", "height")):
-        yield Column(key, look.headed(key, unit), _side(look, place))
+    if look.style.units_at == "column":
+        yield _told(look, "unit", lambda _: Cell(unit))
 
 
 def _side(look: Look, place: int) -> Callable[[Event, Line | None], Cell]:

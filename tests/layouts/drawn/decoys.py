@@ -87,8 +87,9 @@ def _internal(rows: Sequence[Row], look: Look) -> list[Cell]:
     return [Cell(prefix + str(chance.randint(10 ** (length - 1), 10**length - 1))) for _ in rows]
 
 
-def _percent(row: Row, look: Look) -> Cell:
-    return Cell(look.style.number(Decimal(100 + row.cents % 7 * 25) / 10) + "%")
+def _percent(rows: Sequence[Row], look: Look) -> list[Cell]:
+    chance = look.drawn("percents")
+    return [Cell(look.style.number(Decimal(chance.choice((100, 125, 150, 175, 200))) / 10) + "%") for _ in rows]
 
 
 def _quantity(_row: Row, _look: Look) -> Cell:
@@ -99,8 +100,11 @@ def _tax_rate(_row: Row, look: Look) -> Cell:
     return figure(look, Decimal("0.00"))
 
 
-def _reference(row: Row, look: Look) -> Cell:
-    return Cell(f"{look.drawn('reference').choice(('PO', 'K', ''))}{(row.cents * 7919) % 90_000 + 10_000}")
+def _reference(rows: Sequence[Row], look: Look) -> list[Cell]:
+    """Another number of the shop's, the same on all rows of an event."""
+    chance, prefix = look.drawn("reference"), look.choice("reference's prefix", ("PO", "K", ""))
+    events = {id(row.event): f"{prefix}{chance.randint(10_000, 99_999)}" for row in rows}
+    return [Cell(events[id(row.event)]) for row in rows]
 
 
 def _postcode(row: Row, _look: Look) -> Cell:
@@ -128,10 +132,10 @@ DECOYS: dict[str, Maker] = {
     "scale weight": _each(_scale_weight),
     "balance": _balance,
     "internal": _internal,
-    "percent": _each(_percent),
+    "percent": _percent,
     "quantity": _each(_quantity),
     "tax rate": _each(_tax_rate),
-    "reference": _each(_reference),
+    "reference": _reference,
     "postcode": _each(_postcode),
     "billed on": _each(_billed_on),
     "blank": _each(_blank),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from random import Random
 from typing import TypeVar
@@ -61,6 +61,13 @@ class Look:
         """One of them."""
         return self.drawn(what).choice(among)
 
+    def without_headings(self) -> Look:
+        """The same where no heading says what a figure is: its unit beside it, the sides in one."""
+        if self.style.units_at == "none":
+            return self
+        size = self.style.size if self.style.size != "columns" else "{} x {} x {}"
+        return replace(self, style=replace(self.style, units_at="cell", size=size))
+
     def number(self, event: Event) -> Cell:
         """The parcel's number as printed."""
         if event.about is None:
@@ -101,19 +108,29 @@ class Look:
         return self.words[key] + self.choice("unit", (" ({})", " {}", " [{}]")).format(unit)
 
     def arranged(self, parcel: Sequence[Column], charge: Sequence[Column]) -> list[Column]:
-        """The columns in an order: the parcel's and the charge's, or all of them mixed."""
-        chance, first, then = self.drawn("order"), list(parcel), list(charge)
+        """The columns in an order: the parcel's and the charge's, or all mixed; sides and units stay together."""
+        chance, first, then = self.drawn("order"), _together(parcel), _together(charge)
         if chance.random() < 0.6:
             first = first[:1] + chance.sample(first[1:], len(first) - 1)
         if chance.random() < 0.15:
-            return chance.sample(first + then, len(first + then))
-        return first + then
+            first, then = chance.sample(first + then, len(first + then)), []
+        return [column for group in first + then for column in group]
+
+
+def _together(columns: Sequence[Column]) -> list[list[Column]]:
+    groups: list[list[Column]] = []
+    for column in columns:
+        if column.role in {"width", "height", "unit"}:
+            groups[-1].append(column)
+        else:
+            groups.append([column])
+    return groups
 
 
 def look(seed: int, pool: str, month: Month) -> Look:
-    """A look drawn at random."""
-    chance = Random(f"look {seed} {pool}")
-    chosen = words(pool, chance)
+    """A look drawn at random; of one seed the pools differ in words and in where units stand, not in figures."""
+    chance = Random(f"look {seed}")
+    chosen = words(pool, Random(f"words {seed} {pool}"))
     names = sorted({shipment.service for shipment in month.shipments})
     renamed = chance.random() < (0.5 if pool != "plain" else 0.25)
     services = {name: chosen[f"service {place}"] if renamed else name for place, name in enumerate(names, 1)}

@@ -34,5 +34,6 @@ def _told(event: Event, look: Look) -> str:
         return look.words["kind account"]
     apart = look.choice("between", ("   ", " | ", ", ", " - ", "  "))
     labelled = look.whether("labelled", 0.5)
+    look = look if labelled else look.without_headings()
     them = [(column.heading, column.cell(event, None).text) for column in columns.of_parcel(look)]
     return str(apart.join(f"{heading}: {text}" if labelled else text for heading, text in them if text))

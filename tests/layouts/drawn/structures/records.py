@@ -12,13 +12,15 @@ from tests.layouts.drawn.page import Cell, Row, Sheet, Table, planted
 
 def record_types(events: Sequence[Event], look: Look) -> Sheet:
     """A record of the parcel, then records of its charges; headings of each type above them, or none."""
+    headed = look.whether("headings of records", 0.7)
+    look = look if headed else look.without_headings()
     of_parcel = [*columns.of_parcel(look), *columns.of_kind(look)]
     of_charge = [columns.name(look), columns.amount(look)]
     if look.whether("number on charges"):
         of_charge = [columns.of_parcel(look)[0], *of_charge]
     head, charge = (Cell(look.words[key]) for key in ("record parcel", "record charge"))
     rows = []
-    if look.whether("headings of records", 0.7):
+    if headed:
         first = Cell(look.words["record"])
         rows = [Row("heading", (first, *columns.heading(these).cells)) for these in (of_parcel, of_charge)]
     for event in events:
