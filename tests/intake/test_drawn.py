@@ -11,8 +11,8 @@ import pytest
 
 from auditor import intake
 from auditor.core.schemas import LINES, conform
-from tests.layouts.drawn import POOLS, STRUCTURES, WRITERS, Drawn, draw
-from tests.layouts.drawn.month import CHARGES
+from tests.layouts.drawn import KNOWN, POOLS, STRUCTURES, WRITERS, Drawn, draw
+from tests.layouts.drawn.month import CHARGES, LABEL
 from tests.layouts.drawn.score import score
 from tests.layouts.drawn.words import plain_words, pool
 
@@ -121,3 +121,29 @@ def test_wrong_and_called_proven_is_silent() -> None:
     assert counted.silent is None
     assert replace(counted, grades=("proven",)).silent
     assert not replace(counted, grades=("likely",)).silent
+
+
+def test_a_label_costs_what_its_lines_sum_to() -> None:
+    """With its tax or without, as the shop records it; what came later is not in it."""
+    for seed in range(8):
+        its_month = draw(seed, "plain").month
+        labels = {event.about.tracking: event for event in its_month.events if event.about and event.kind == LABEL}
+        assert len(labels) == len(its_month.shipments)
+        for shipment in its_month.shipments:
+            lines = labels[shipment.tracking].lines
+            net = sum(line.cents for line in lines if line.state == "label charge")
+            assert shipment.label_cents in {net, sum(line.cents for line in lines)}
+
+
+def test_what_is_not_known_is_not_written(tmp_path: Path) -> None:
+    """Half of the records, no costs, no prices, nothing."""
+    names = {}
+    for known in KNOWN:
+        folder = tmp_path / known
+        folder.mkdir()
+        names[known] = {path.stem for path in draw(2, "plain", known=known).write(folder)}
+    assert names["nothing"] == {"statement"}
+    assert names["all"] - names["no prices"] == {"rates", "fees", "fuel"}
+    rows, half = ((tmp_path / known / "records.csv").read_text().count("\n") for known in ("all", "half"))
+    assert half == rows // 2 + 1
+    assert "cost" not in (tmp_path / "no label costs" / "records.csv").read_text()

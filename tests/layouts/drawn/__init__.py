@@ -51,6 +51,11 @@ class Drawn:
         """Whether the statement is pages, not a table."""
         return self.writer.startswith("pdf")
 
+    @property
+    def tables(self) -> bool:
+        """Whether it is one."""
+        return not self.pdf
+
     @cached_property
     def sheet(self) -> Sheet:
         """The rows."""

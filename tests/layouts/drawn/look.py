@@ -48,6 +48,7 @@ class Look:
     spaced: bool
     statement: str
     statement_on: date
+    account_named: bool
 
     def drawn(self, what: str) -> Random:
         """The chance for one choice."""
@@ -68,10 +69,14 @@ class Look:
         size = self.style.size if self.style.size != "columns" else "{} x {} x {}"
         return replace(self, style=replace(self.style, units_at="cell", size=size))
 
+    def with_account_named(self) -> Look:
+        """The same where a blank number would mean the parcel above."""
+        return replace(self, account_named=True)
+
     def number(self, event: Event) -> Cell:
-        """The parcel's number as printed."""
+        """The parcel's number as printed; what is about no parcel has none, or the account's word in its place."""
         if event.about is None:
-            return BLANK
+            return Cell(self.words["kind account"]) if self.account_named else BLANK
         number = event.about.tracking
         spaced = " ".join(number[start : start + 4] for start in range(0, len(number), 4))
         if self.spaced:
@@ -144,6 +149,7 @@ def look(seed: int, pool: str, month: Month) -> Look:
         totals=chance.choice(TOTALS),
         spaced=chance.random() < 0.1,
         statement=chance.choice(("", "ST-", "R")) + str(chance.randint(10_000, 9_999_999)),
+        account_named=chance.random() < 0.3,
         statement_on=month.first_day + timedelta(days=chance.randint(33, 40)),
     )
 

@@ -120,7 +120,14 @@ def month(chance: Random) -> Month:
     events += _about_no_parcel(chance, first_day, prices)
     tax = Decimal(chance.choice((5, 7, "8.25", 19, 20))) if chance.random() < 0.15 else Decimal(0)
     events = [_taxed(event, tax) for event in sorted(events, key=lambda event: event.billed_on)]
-    return Month(shipments, tuple(events), prices, cartons, first_day)
+    recorded = _with_tax_paid(shipments, events) if chance.random() < 0.5 else shipments
+    return Month(recorded, tuple(events), prices, cartons, first_day)
+
+
+def _with_tax_paid(shipments: Sequence[Shipment], events: Sequence[Event]) -> tuple[Shipment, ...]:
+    """The label's cost as one who records what was paid has it, tax included."""
+    paid = {event.about.tracking: event.cents for event in events if event.about and event.kind == LABEL}
+    return tuple(replace(shipment, label_cents=paid[shipment.tracking]) for shipment in shipments)
 
 
 def _prices(chance: Random, services: Sequence[str], first_day: date) -> plainly.Prices:

@@ -18,6 +18,7 @@ def row_a_charge(events: Sequence[Event], look: Look) -> Sheet:
 
 def number_on_first_row(events: Sequence[Event], look: Look) -> Sheet:
     """The parcel's figures on the first row of its charges only."""
+    look = look.with_account_named()
     of_charge = [*columns.of_kind(look), columns.name(look), columns.amount(look)]
     chosen = look.arranged(columns.of_parcel(look), of_charge)
     kept = [column in of_charge for column in chosen]

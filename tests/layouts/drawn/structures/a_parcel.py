@@ -104,6 +104,7 @@ def stacked(events: Sequence[Event], look: Look) -> Sheet:
 
 def two_lines(events: Sequence[Event], look: Look) -> Sheet:
     """The parcel's figures on one line, its charges in columns on the line below, headings likewise."""
+    look = look.with_account_named()
     first = [*columns.of_parcel(look), *columns.of_kind(look)]
     second = [*charge_columns(events, look), columns.amount(look, "sum")]
     indent = 1 if look.whether("indent") else 0

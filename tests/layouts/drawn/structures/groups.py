@@ -14,6 +14,7 @@ from tests.layouts.drawn.page import Cell, Row, Sheet, Table, planted, under
 
 def under_a_parcel(events: Sequence[Event], look: Look) -> Sheet:
     """A row with the parcel's figures, and its sum or nothing; below it a row a charge, with name and amount."""
+    look = look.with_account_named()
     of_parcel = [*columns.of_parcel(look), *columns.of_kind(look)]
     chosen = [*of_parcel, columns.name(look), columns.amount(look)]
     width, summed = len(chosen), look.whether("sum on the parcel's row")

@@ -12,6 +12,7 @@ from tests.layouts.drawn.page import Cell, Row, Sheet, Table, planted
 
 def record_types(events: Sequence[Event], look: Look) -> Sheet:
     """A record of the parcel, then records of its charges; headings of each type above them, or none."""
+    look = look.with_account_named()
     headed = look.whether("headings of records", 0.7)
     look = look if headed else look.without_headings()
     of_parcel = [*columns.of_parcel(look), *columns.of_kind(look)]

@@ -6,6 +6,7 @@ import csv
 import io
 import re
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 from typing import Literal
@@ -36,19 +37,30 @@ def csv_file(document: Document, folder: Path, chance: Random) -> Path:
 def workbook(document: Document, folder: Path, chance: Random) -> Path:
     """A workbook with figures as such or as text, and headings over several columns merged."""
     book = openpyxl.Workbook()
-    sheet = book.active
-    assert isinstance(sheet, Worksheet)
-    figures = chance.random() < 0.7
+    book.remove(book.worksheets[0])
+    figures, apart = chance.random() < 0.7, chance.random() < 0.5
+    for number, part in enumerate(_parts(document) if apart else [document], 1):
+        _fill(book.create_sheet(f"{document.title[:28]} {number}"), part, figures=figures)
+    path, whole = folder / "statement.xlsx", io.BytesIO()
+    book.save(whole)
+    path.write_bytes(_undated(whole))
+    return path
+
+
+def _parts(document: Document) -> list[Document]:
+    """A document for each table, with what stands before the first and after the last."""
+    parts = [replace(document, tables=(table,), before=(), after=()) for table in document.tables]
+    parts[0] = replace(parts[0], before=document.before)
+    return [*parts[:-1], replace(parts[-1], after=document.after)]
+
+
+def _fill(sheet: Worksheet, document: Document, *, figures: bool) -> None:
     for number, row in enumerate(document.rows, 1):
         for place, cell in enumerate(row.cells, 1):
             if cell.text:
                 _put(sheet, number, place, cell, figures=figures)
         if row.role == "over":
             _merge(sheet, number, row)
-    path, whole = folder / "statement.xlsx", io.BytesIO()
-    book.save(whole)
-    path.write_bytes(_undated(whole))
-    return path
 
 
 def _put(sheet: Worksheet, number: int, place: int, cell: Cell, *, figures: bool) -> None:
