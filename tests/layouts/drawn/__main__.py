@@ -85,7 +85,7 @@ def table(runs: Sequence[Run], of: Callable[[Drawn], str]) -> Iterator[str]:
     for kind in kinds:
         yield _row(kind, [one for one in runs if of(one.drawn) == kind])
     if len(kinds) > 1:
-        yield _row("all", runs)
+        yield _row("together", runs)
 
 
 def _row(kind: str, runs: Sequence[Run]) -> str:
