@@ -1,4 +1,17 @@
 """A stranger's file by evidence: figures decide, words lean, arithmetic proves.
 
-known.py    what the shop's own files and the book say before a carrier's file is read
+known.py       what the shop's own files and the book say before a carrier's file is read
+agreement.py   evidence as log odds, chance counted in the document
+cells.py       a grid's columns, each distinct text typed in the ways it can be read
+tables.py      a way to see a grid, and where in it the parcels' numbers stand
+structures.py  the ways to see a grid as a row a charge or a row a parcel
+sums.py        which row or column is a sum of which, by arithmetic alone
+amounts.py     which columns may be amounts
+lines.py       amounts with their parcels, and what records and prices say of them
+names.py       which text the amounts go with
+measures.py    weights and sides, in the unit that agrees
+roles.py       what the other columns are
+weighing.py    each way to read a grid, with what speaks for it
+values.py      what was understood, as LINES and PRINTED_TOTALS
+interpret.py   the way for which most speaks
 """

@@ -1,0 +1,136 @@
+"""Which columns of a table are its amounts: every way they may stand, to be weighed by what speaks for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import permutations
+
+import numpy as np
+
+from auditor.core.arrays import Masked, Yes
+from auditor.intake.reading import sums
+from auditor.intake.reading.known import Known
+from auditor.intake.reading.lines import Amounts
+from auditor.intake.reading.roles import roles_of
+from auditor.intake.reading.tables import Anchors, Table
+
+MOST_COLUMNS = 60
+NEARLY_ALL, HALF = 0.8, 0.5
+COMPLEMENTARY = 0.95
+
+
+def ways(table: Table, where: Anchors, known: Known) -> Iterator[Amounts]:
+    """Every way to take columns of the table for amounts: alone, in two columns, a column a charge."""
+    if table.fixed:
+        cents = table.columns[table.fixed[1]].money()
+        yield Amounts((table.fixed[1],), (cents,), apart=False)
+        return
+    for each in _scales(table, where):
+        found = money_columns(table, where, each)
+        yield from (Amounts((at,), (cents,), apart=False) for at, cents in found.items())
+        yield from _debit_and_credit(table, found, where)
+        yield from _apart(table, found, where, known)
+
+
+def _scales(table: Table, where: Anchors) -> tuple[int, ...]:
+    """What whole numbers may be: dollars where some amounts have decimals, otherwise dollars or cents."""
+    found = money_columns(table, where, 1)
+    decimals = any(table.columns[at].share_with_decimals for at in found)
+    return (1,) if decimals else (1, 100)
+
+
+def money_columns(table: Table, where: Anchors, each: int) -> dict[int, Masked]:
+    """Columns of which nearly all cells can be amounts, and that are no days; with the cents."""
+    found: dict[int, Masked] = {}
+    numbered = where.key >= 0
+    for at, column in enumerate(table.columns):
+        rows = column.filled & numbered if (column.filled & numbered).any() else column.filled
+        if at == where.at or not rows.any() or len(found) >= MOST_COLUMNS:
+            continue
+        cents = column.money(each)
+        if (
+            cents.known[rows].mean() >= NEARLY_ALL
+            and cents.numbers[column.filled].any()
+            and not _are_days(table, at, rows)
+        ):
+            found[at] = cents
+    return found
+
+
+def _are_days(table: Table, at: int, rows: Yes) -> bool:
+    column = table.columns[at]
+    return any(bool(column.days(day_first=first).known[rows].mean() >= NEARLY_ALL) for first in (False, True))
+
+
+def _debit_and_credit(table: Table, found: dict[int, Masked], where: Anchors) -> Iterator[Amounts]:
+    """Two columns of which one is filled in each row: the second taken from the first, or the other way round."""
+    rows = where.key >= 0
+    decimals = {at: table.columns[at].share_with_decimals > HALF for at in found}
+    given = {at: (cents.known & (cents.numbers != 0))[rows] for at, cents in found.items()}
+    for one, other in permutations(found, 2):
+        either, both = given[one] | given[other], given[one] & given[other]
+        fits = either.mean() >= COMPLEMENTARY and not both.any() and decimals[one] == decimals[other]
+        if fits and given[one].sum() >= given[other].sum() > 1:
+            for sign in (-1, 1):
+                yield Amounts((one, other), (_less(found[one], found[other], sign),), apart=False)
+
+
+def _less(one: Masked, other: Masked, sign: int) -> Masked:
+    return Masked(sums.plain(one) + sign * sums.plain(other), one.known | other.known)
+
+
+def _apart(table: Table, found: dict[int, Masked], where: Anchors, known: Known) -> Iterator[Amounts]:
+    """A column a charge: those that add up to another in each row, or to what labels cost."""
+    places, columns = list(found), list(found.values())
+    meaning = set(roles_of(table, where, where.key >= 0, known, set()))
+    means = {one for one, at in enumerate(places) if at in meaning}
+    summed = sums.sums_of_columns(columns)
+    label = _label_columns(columns, where, known, {*summed, *means})
+    for at in summed:
+        if not any(at in other for one, other in summed.items() if one != at):
+            yield _of(sorted(_leaves(at, summed)), label, places, columns, places[at])
+    if label:
+        others = [at for at in range(len(columns)) if at not in {*summed, *means, *label}]
+        yield _of(label, label, places, columns, None)
+        yield _of(
+            sorted([*label, *(at for at in others if _is_sparse(columns[at], where))]), label, places, columns, None
+        )
+
+
+def _of(
+    parts: Sequence[int], label: Sequence[int], places: Sequence[int], columns: Sequence[Masked], summed: int | None
+) -> Amounts:
+    first = tuple(slot for slot, one in enumerate(parts) if one in label)
+    cents = tuple(columns[one] for one in parts)
+    return Amounts(tuple(places[one] for one in parts), cents, apart=True, summed=summed, first=first)
+
+
+def _leaves(at: int, summed: dict[int, tuple[int, ...]]) -> set[int]:
+    """The columns that a sum is made of in the end."""
+    parts: set[int] = set()
+    for one in summed[at]:
+        parts |= _leaves(one, summed) if one in summed and at not in summed[one] else {one}
+    return parts
+
+
+def _label_columns(columns: Sequence[Masked], where: Anchors, known: Known, without: set[int]) -> list[int]:
+    """Columns that come to what most labels cost."""
+    costs = known.shipments["label_cost_cents"].to_numpy(dtype=np.int64, na_value=0)
+    target = np.where(where.place >= 0, costs[where.place], 0)
+    others = [at for at in range(len(columns)) if at not in without]
+    rows = (target != 0) & _first_of_each(where)
+    if rows.sum() < sums.FEWEST or not others:
+        return []
+    matrix = np.column_stack([sums.plain(columns[at]) for at in others])[rows]
+    return [others[place] for place in sums.chosen(matrix, target[rows].astype(np.int64))]
+
+
+def _is_sparse(cents: Masked, where: Anchors) -> bool:
+    return bool(((cents.numbers != 0) & cents.known)[where.key >= 0].mean() < HALF)
+
+
+def _first_of_each(where: Anchors) -> Yes:
+    """For each row whether it is the first of its parcel."""
+    first = np.zeros(len(where.key), dtype=bool)
+    first[np.unique(where.key, return_index=True)[1]] = True
+    return first & (where.key >= 0)
