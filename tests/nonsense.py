@@ -67,7 +67,7 @@ class Maker:
         self.chance = random.Random(seed)
         self.words: dict[str, str] = {}
         lines = month().lines
-        self.lines = [one for one in lines.itertuples() if str(one.source_file).startswith("norrhaven")]
+        self.lines: list[Any] = [one for one in lines.itertuples() if str(one.source_file).startswith("norrhaven")]
         self.fields = self.chance.sample(FIELDS, len(FIELDS))
         self.place = self.chance.randint(0, len(FIELDS))
         self.planted: list[tuple[str | None, int, str]] = []
