@@ -11,7 +11,7 @@ import pandas as pd
 
 from auditor import intake
 from auditor.charges.attribution import attribute
-from auditor.charges.charge_words import carried_again, contradicted, likened
+from auditor.charges.charge_words import contradicted, likened, without_other_carriage
 from auditor.charges.charge_words import told as disbelieved_names
 from auditor.charges.checks import (
     beyond_rules,
@@ -25,8 +25,8 @@ from auditor.charges.checks import (
     without_price,
 )
 from auditor.charges.learned.older_tables import more_by_statement
+from auditor.charges.learned.shown_rules import as_shown
 from auditor.charges.measured.converted import as_meant
-from auditor.charges.other_divisor import other_divisors
 from auditor.charges.outliers import outliers
 from auditor.charges.reckoning import Found, reckoned
 from auditor.charges.schema import Cases
@@ -34,7 +34,7 @@ from auditor.core import progress
 from auditor.core.money import dollars
 from auditor.core.schemas import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, looked_up, rows
 from auditor.core.sides import FIGURES
-from auditor.findings.assembly import Finding, of_account_charges, of_cases, of_risen_prices, of_unknown_parcels
+from auditor.findings.assembly import Finding, of_account_charges, of_cases, of_changed, of_unknown_parcels
 from auditor.findings.facts import Telling
 from auditor.findings.sentences import NotAudited, Told
 from auditor.findings.working import Part, Step, Workings
@@ -141,11 +141,14 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
 
     ours = as_meant(lines[lines["shipment"].notna()], shipments, book)
     progress.at("Reckoning what each parcel should have cost")
-    ours = ours.assign(charge=ours["charge"].mask(carried_again(ours)))
+    ours = without_other_carriage(ours)
     ours = ours.assign(likened=likened(ours, [*book.charges, *given.fees["charge"].dropna()]))
     doubted = contradicted(ours, book, given)
     disbelieved = [*disbelieved_names(ours, doubted)]
     ours = ours.assign(charge=ours["charge"].mask(doubted), state=ours["state"].mask(doubted, "adjustment"))
+    asked = as_shown(ours, shipments, given, book)
+    ours, book = asked.lines, asked.book
+    lines.loc[asked.taken_off, "state"] = ours.loc[asked.taken_off, "state"]
     cases, held = reckoned(Found(ours, shipments, notices.dropna(subset="shipment"), book), given)
     prices = held.prices
     progress.at("Finding where the differences come from")
@@ -157,14 +160,14 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
         outliers(cases, shipments, book),
         book,
         prices,
-        held.doubted,
+        held.doubted | asked.words.keys(),
         held.changes,
         frozenset(held.apart),
         taken.perhaps_replaced,
     )
     found = [
         *of_cases(telling, ours, shipments),
-        *of_risen_prices(more_by_statement(cases, held, book), held, cases, ours),
+        *of_changed(more_by_statement(cases, held, asked), held, asked.words, cases, ours),
         *of_unknown_parcels(lines[unknown & ~others], whose, not_mine),
         *of_account_charges(lines[account & ~others], prices),
     ]
@@ -201,7 +204,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
             *too_early(ours, shipments),
             *without_label(ours, shipments),
             *beyond_rules(cases, book),
-            *other_divisors(cases, book, prices),
+            *asked.problems,
             *off_table(held.doubted_names),
             *of_another_table(held.apart),
             *without_price(_reasons(found)),

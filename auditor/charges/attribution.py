@@ -249,7 +249,8 @@ def _charged_again(
     over = cases.billed.loc[rows] + before - measured
     off = (over - already).abs()
     off["fuel_cents"] = (off["fuel_cents"] - 1).clip(lower=0)
-    made = over.where((off == 0) & (already > 0), 0)
+    # Figures alone charge nothing: what was made again was billed.
+    made = over.where((off == 0) & (already > 0) & (cases.billed.loc[rows] >= over), 0)
     fees = [column_of(fee) for flag in ("corrected", "address corrected") for fee in book.called_by(flag)]
     made[fees] = over[fees].clip(lower=0).where(made.any(axis=1), 0)
     again.loc[rows] = made

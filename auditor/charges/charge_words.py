@@ -13,6 +13,7 @@ from itertools import combinations
 import pandas as pd
 
 from auditor.core.schemas import Problem
+from auditor.core.sides import SIDES
 from auditor.intake import vocabulary
 from auditor.intake.words import canonical, tokens
 from auditor.tariff import Prices, Rulebook
@@ -51,6 +52,21 @@ def carried_again(lines: pd.DataFrame) -> pd.Series:
     named = {charge for charge in lines["charge"].dropna().unique() if ANOTHER_CARRIAGE.search(str(charge))}
     charged = lines["state"].isin(["label charge", "fee"]) & (lines["amount_cents"] > 0).fillna(value=False)
     return charged & lines["description"].isin(words) & ~lines["charge"].isin(named)
+
+
+FIGURES_PRINTED = ("billed_weight_pg", "measured_weight_pg", *(f"billed_{side}" for side in SIDES))
+
+
+def without_other_carriage(lines: pd.DataFrame) -> pd.DataFrame:
+    """The lines with charges for carrying a parcel once more as no known charge, and without the figures of that label.
+
+    It is another label: its figures are neither a correction of the parcel's own nor a reading to hold that against.
+    """
+    again = carried_again(lines)
+    where = ["shipment", "statement", *FIGURES_PRINTED]
+    key = pd.MultiIndex.from_frame(lines[where].astype(object).where(lines[where].notna(), None))
+    its = again | pd.Series(key.isin(key[again.to_numpy()]), index=lines.index)
+    return lines.assign(charge=lines["charge"].mask(again), **{name: lines[name].mask(its) for name in FIGURES_PRINTED})
 
 
 def likened(lines: pd.DataFrame, own: Sequence[str]) -> pd.Series:

@@ -162,7 +162,7 @@ def _shown(lines: pd.DataFrame, case: pd.Series, count: int) -> pd.DataFrame:
     figures = ["service", "zone", "shipped_on", "billed_weight_pg", "measured_weight_pg"]
     figures += [f"billed_{side}" for side in SIDES]
     later = lines["amends"].astype("int64").mask(lines["state"] == "tax", -1)
-    rows = lines[(~lines["repeated"] | lines["otherwise"]) & (lines["state"] != "credit")]
+    rows = lines[~lines["repeated"] & (lines["state"] != "credit")]
     rows = rows.assign(case=case, later=later).sort_values(["case", "later"], kind="stable")
     return rows.groupby("case")[figures].last().reindex(range(count))
 

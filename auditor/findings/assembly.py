@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Any
@@ -51,6 +51,15 @@ RISEN = (
     "They were reckoned at the prices that they show, and no parcel is called wrong for it. Compare the carrier's "
     "notice of its prices, and put the new ones into your table; if your contract promises the old ones, ask the "
     "carrier."
+)
+ALL_SO = (
+    f"{A_QUESTION}: nearly all labels are billed so; look whether your agreement says so, else ask the carrier once"
+)
+SHOWN = (
+    "By what the labels on your statements show, {words}. The {labels:,} labels on this statement that this concerns "
+    "come to {billed}; by the rules and prices given they would come to {due}. They were reckoned as they are billed, "
+    "and no parcel is called wrong for it. Look whether your agreement says so: then put it into a rule file of your "
+    "own (docs/rules.md). If it does not, ask the carrier once which of them holds."
 )
 
 
@@ -152,17 +161,22 @@ def _voided(billed: int, given_back: int) -> str:
     return VOIDED.format(dollars(billed), back)
 
 
-def of_risen_prices(more: pd.DataFrame, held: Raised, cases: Cases, lines: pd.DataFrame) -> Iterator[Finding]:
-    """One finding for each statement whose labels all cost otherwise, in one way, than the seller's older table says.
+def of_changed(
+    more: pd.DataFrame, held: Raised, by_rules: Mapping[str, Sequence[str]], cases: Cases, lines: pd.DataFrame
+) -> Iterator[Finding]:
+    """One finding for each statement whose labels all cost otherwise, in one way, than the tables or rules given say.
 
     Args:
-        more: as `raised.more_by_statement` gives it.
+        more: as `older_tables.more_by_statement` gives it.
         held: the prices, and how they changed.
+        by_rules: in words, which rules labels show otherwise, by service as compared.
         cases: the cases.
         lines: the statement lines of the cases.
     """
-    words = " and ".join(held.words)
     for row in rows(more):
+        otherwise = [words for service in sorted(row["services"]) for words in by_rules.get(service, ())]
+        words = " and ".join(dict.fromkeys([*held.words, *otherwise]))
+        text, why = (SHOWN, ALL_SO) if otherwise else (RISEN, OLDER_TABLE)
         line = lines.loc[cases.of_line.index[cases.of_line == row["case"]][0]]
         billed, due = int(row["raised_cents"]), int(row["given_cents"])
         base = {name: line[name] for name in ("statement", "statement_on", "source_file", "source_place")}
@@ -170,7 +184,7 @@ def of_risen_prices(more: pd.DataFrame, held: Raised, cases: Cases, lines: pd.Da
             "tracking": pd.NA,
             "match": "none",
             "lines": (),
-            "charges": "prices",
+            "charges": "rules" if otherwise else "prices",
             "billed_cents": billed,
             "expected_cents": due,
             "difference_cents": billed - due,
@@ -178,12 +192,12 @@ def of_risen_prices(more: pd.DataFrame, held: Raised, cases: Cases, lines: pd.Da
             **dict.fromkeys(OWN_COLUMN.values(), 0),
             "other_cents": billed - due,
             "price_basis": "table",
-            **_standing_columns(alone("none", OLDER_TABLE)),
-            "explanation": RISEN.format(
+            **_standing_columns(alone("none", why)),
+            "explanation": text.format(
                 words=words, labels=int(row["labels"]), billed=dollars(billed), due=dollars(due)
             ),
         }
-        yield Finding(base, _alone("rate", billed - due), alone("none", OLDER_TABLE))
+        yield Finding(base, _alone("rate", billed - due), alone("none", why))
 
 
 def of_unknown_parcels(

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-import pandas as pd
+from pathlib import Path
 
+import pandas as pd
+import pytest
+
+import auditor
 from auditor.charges.learned.rates import learned
 from auditor.core.schemas import FEES, FUEL, LINES, RATES, SHIPMENTS, conform, empty
 from auditor.tariff import Prices, Rulebook, load, price
@@ -160,3 +164,24 @@ def test_labels_whose_prices_are_not_settled_teach_none() -> None:
     shipments, lines = month([5] * 8)
     lines.loc[lines["charge"] == "freight", "amount_cents"] += pd.Series(range(8)).mul(37).to_numpy()
     assert learned(lines, shipments, NO_PRICES, BOOK).rates.empty
+
+
+@pytest.mark.parametrize(("carries", "known"), [(True, True), (False, True), (None, False)])
+def test_fuel_beside_a_charge_of_unknown_words_is_known_or_not_at_all(
+    tmp_path: Path, *, carries: bool | None, known: bool
+) -> None:
+    """Nearly right is not known: a percentage must be plain by one reading of that charge, and by the other none."""
+    head = "Statement,Statement date,Tracking number,Ship date,Service,Zone,Charge,Billed weight (lb),Amount\n"
+    lines, records = head, "Tracking number,Ship date,Service,Zone,Residential,Size,Weight\n"
+    for at in range(24):
+        freight, extra, day = 1003 + 137 * at, 211, 2 + at % 12
+        # None: on some labels it carries fuel, on others it does not.
+        carried = freight + extra * (at % 2 == 0 if carries is None else carries)
+        fuel = (carried * 155 + 500) // 1000
+        records += f"NP44{at:04d},2026-03-{day:02d},Ground,5,no,12 x 6 x 4 in,{3 + at} lb\n"
+        for name, cents in (("Freight", freight), ("Zwibbel", extra), ("Fuel surcharge", fuel)):
+            lines += f"S1,2026-04-01,NP44{at:04d},2026-03-{day:02d},Ground,5,{name},{3 + at},{cents / 100:.2f}\n"
+    (tmp_path / "records.csv").write_text(records)
+    (tmp_path / "march.csv").write_text(lines)
+    fuel_table = auditor.reconcile([tmp_path]).prices.fuel
+    assert set(fuel_table["fuel_ppm"]) == ({155_000} if known else set())

@@ -36,15 +36,22 @@ def audit(folder: Path, divisor: int) -> Audit:
 def test_another_divisor_on_most_labels_is_one_question(tmp_path: Path) -> None:
     """With both numbers; no finding speaks of what a scale shows, as none is printed, and none is strong."""
     found = audit(tmp_path, 115)
-    [asked] = [problem.message for problem in found.problems if "were divided by" in problem.message]
-    assert asked.startswith(
-        "12 of 12 labels are billed by another weight than yours come to, 12 of them just as if the volume were "
-        "divided by 115 and not by 139, as the rules us-ground-common say. Look whether your agreement says so"
+    [asked] = found.findings.to_dict("records")
+    assert asked["explanation"].startswith(
+        "By what the labels on your statements show, 12 of 12 labels are billed by another weight than yours come to, "
+        "12 of them just as if the volume were divided by 115, where the rules say 139. The 12 labels on this "
+        "statement that this concerns come to $"
     )
-    said = " ".join(found.findings["explanation"])
-    assert "typing what a scale shows" not in said
-    assert "billed by 36 lb, with no reading of a scale shown" in said
-    assert "strong" not in set(found.findings["dispute"])
+    assert "Look whether your agreement says so" in asked["explanation"]
+    assert (asked["dispute"], asked["disputable_cents"]) == ("none", 0)
+    assert asked["difference_cents"] == found.difference_cents > 0
+
+
+def test_a_divisor_in_the_shops_favour_is_one_question_too(tmp_path: Path) -> None:
+    """No parcel is told to have saved something."""
+    [asked] = audit(tmp_path, 166).findings.to_dict("records")
+    assert "divided by 166, where the rules say 139" in asked["explanation"]
+    assert asked["difference_cents"] < 0
 
 
 @pytest.mark.parametrize("divisor", [139])
@@ -52,4 +59,3 @@ def test_the_rules_divisor_is_no_question(tmp_path: Path, divisor: int) -> None:
     """Nothing is off, so nothing is asked."""
     found = audit(tmp_path, divisor)
     assert found.findings.empty
-    assert not any("were divided by" in problem.message for problem in found.problems)

@@ -16,6 +16,7 @@ import pandas as pd
 from auditor.charges.learned.fuel import fuel_seen, learned_fuel
 from auditor.charges.learned.rates import labels_seen
 from auditor.charges.learned.rises import LEAST_STEPS, STEPS, UNIT, Rise, rises, since_when
+from auditor.charges.learned.shown_rules import Shown
 from auditor.charges.schema import Cases
 from auditor.core.arrays import Masked, Whole
 from auditor.core.money import half_up
@@ -257,20 +258,27 @@ def _as_shown(table: pd.DataFrame, seen: pd.DataFrame) -> pd.Series:
     return prices.astype("int64")
 
 
-def more_by_statement(cases: Cases, held: Raised, book: Rulebook) -> pd.DataFrame:
-    """What labels cost by the prices reckoned by and by those of the tables as given, where that differs.
+def more_by_statement(cases: Cases, held: Raised, rules: Shown) -> pd.DataFrame:
+    """What labels cost by the prices and rules reckoned by and by those given, where that differs.
 
     Returns:
-        A row for each statement: the case of its first such label, labels (their count), raised_cents and given_cents.
+        A row for each statement: the case of its first such label, labels (their count), raised_cents, given_cents, and
+        services, of those labels, as compared.
     """
-    label = cases.before[cases.about["first"] & ~cases.about["voided"] & (held.older is not None)]
-    by_raised, by_given = (price(label, book, prices) for prices in (held.prices, held.older or held.prices))
+    service = cases.before["service"].map(plain)
+    changed = service.isin(list(rules.words)) | (held.older is not None)
+    label = cases.before[cases.about["first"] & ~cases.about["voided"] & changed]
+    by_raised = price(label, rules.book, held.prices)
+    by_given = price(label, rules.given, held.older or held.prices)
     both = pd.DataFrame({"given_cents": by_given["total_cents"], "raised_cents": by_raised["total_cents"]}).dropna()
     both = both[both["given_cents"] != both["raised_cents"]].astype("int64")
-    summed = both.assign(case=both.index).groupby(cases.about["statement"].loc[both.index], dropna=False)
+    summed = both.assign(case=both.index, service=service[both.index]).groupby(
+        cases.about["statement"].loc[both.index], dropna=False
+    )
     return summed.agg(
         case=("case", "first"),
         labels=("case", "size"),
         raised_cents=("raised_cents", "sum"),
         given_cents=("given_cents", "sum"),
+        services=("service", frozenset),
     )
