@@ -19,8 +19,9 @@ EQUIVALENT = Path(__file__).with_name("equivalent.toml")
 
 
 def drawn(room: str, runs: int, seed: int) -> list[Mutant]:
-    """Some of the changes of a room, in the order of its files."""
-    files = sorted((TREE / "auditor" / room).rglob("*.py"))
+    """Some of the changes of a room (or of one file), in the order of its files."""
+    place = TREE / "auditor" / room
+    files = sorted(place.rglob("*.py")) if place.is_dir() else [place]
     every = [
         mutant for file in files for mutant in mutants(str(file.relative_to(TREE)), file.read_text(encoding="utf-8"))
     ]
@@ -58,7 +59,7 @@ def main() -> None:
 
 def _options() -> Any:
     parser = argparse.ArgumentParser(prog="python -m tests.mutants", description=__doc__)
-    parser.add_argument("room", help="a folder in auditor/, such as match or habits/readings")
+    parser.add_argument("room", help="a folder or file in auditor/, such as match or habits/rates.py")
     parser.add_argument("--runs", type=int, default=80, help="how many changes (%(default)s)")
     parser.add_argument("--seed", type=int, default=1, help="of their choice (%(default)s)")
     parser.add_argument("--jobs", type=int, default=1, help="processes (%(default)s)")

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import dataclass
 from itertools import chain
+from typing import Any
 
 OTHER: dict[type[ast.AST], type[ast.AST]] = {
     ast.Lt: ast.LtE,
@@ -106,7 +107,7 @@ def _changes(node: ast.AST) -> Iterator[ast.AST]:
         case ast.UnaryOp(op=ast.Not() | ast.USub() | ast.Invert()):
             yield node.operand
         case ast.Constant():
-            yield from map(ast.Constant, _values(node.value))
+            yield from (ast.Constant(value) for value in _values(node.value))
         case ast.Slice():
             yield from _slices(node)
         case ast.Return(value=ast.expr()):
@@ -127,7 +128,7 @@ def _comparisons(node: ast.Compare) -> Iterator[ast.AST]:
         yield _with(node, ops=[*node.ops[:place], OTHER[type(operator)](), *node.ops[place + 1 :]])
 
 
-def _values(value: object) -> list[object]:
+def _values(value: object) -> list[Any]:
     match value:
         case bool():
             return [not value]

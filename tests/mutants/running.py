@@ -87,14 +87,15 @@ def reached(copy: Path, where: str) -> Reached:
 def killed(copy: Path, mutant: Mutant, watched: Reached) -> bool:
     """Whether some test fails with a change."""
     file, tests = copy / mutant.file, watched.tests(mutant)
-    source = file.read_text(encoding="utf-8")
+    source, stood = file.read_text(encoding="utf-8"), file.stat().st_mtime
     try:
         file.write_text(mutated(source, mutant), encoding="utf-8")
         os.utime(file, (CHANGED_ON, CHANGED_ON))
         seconds = int(PATIENCE * sum(watched.seconds[test] for test in tests) + AT_LEAST)
         return not _in_a_process(functools.partial(_pass, copy, watched.where, tests, seconds), 10 * seconds)
     finally:
-        shutil.copy2(TREE / mutant.file, file)
+        file.write_text(source, encoding="utf-8")
+        os.utime(file, (stood, stood))
 
 
 def _in_a_process(work: Callable[[], Any], seconds: float | None) -> Any:
