@@ -18,13 +18,13 @@ from auditor.core.sides import FIGURES
 from auditor.habits.rates import newcombe
 
 LEAST = 5
-"""So many parcels with each figure, before and after, make a habit."""
+"""So many parcels with each figure, before and after, make a habit (chosen)."""
 
 MOSTLY = 0.6
-"""The two figures together are declared for at least this share of a carton's parcels."""
+"""The two figures together are declared for at least this share of a carton's parcels (chosen)."""
 
 CLEARLY = 0.9
-"""And this share of those stands on the right side of the day of the change."""
+"""And this share of those stands on the right side of the day of the change (chosen)."""
 
 
 def changes(parcels: pd.DataFrame, told: Mapping[str, date]) -> pd.DataFrame:

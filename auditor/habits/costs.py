@@ -20,8 +20,10 @@ OF_CARTON = BY_CAUSE[:4]
 """The causes that come from the carton and the typed weight; the rest are the carrier's, or the address's."""
 
 DAYS_A_MONTH = 365.25 / 12
+"""Of the Julian year (from memory)."""
+
 LEAST_EACH = 10
-"""So many parcels in each half of the months are needed to speak of a trend."""
+"""So many parcels in each half of the months are needed to speak of a trend (chosen)."""
 
 
 def with_back_charges(past: History, shipments: pd.DataFrame, findings: pd.DataFrame) -> pd.DataFrame:

@@ -29,6 +29,8 @@ COST_OF_STATE = {
 
 COSTS = ("label_cents", "carton_cents", "fees_cents", "back_charge_cents")
 CONFIDENCE = 0.9
+"""Of the intervals, as elsewhere (chosen)."""
+
 EVERY = "all"
 
 

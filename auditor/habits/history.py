@@ -18,11 +18,11 @@ from auditor.habits.same_carton import Cartons, of_shipments
 from auditor.tariff import Prices, Rulebook
 
 SCALE = {figure: float(NM_PER_INCH if figure in SIDES else PG_PER_POUND) for figure in FIGURES}
-"""About how large an excess is thought to be before anything is seen: an inch, a pound."""
+"""About how large an excess is thought to be before anything is seen: an inch, a pound (chosen)."""
 
 ROUNDS = 4
 """So many times each figure is fitted anew from the others: with two, intervals of figures that stand for one another
-came out a tenth too narrow."""
+came out a tenth too narrow (see docs/evaluation.md, "Intervals of habits")."""
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff.prices import plain
 
 NEAR = 60.0
-"""How alike two names are, of 100, for the one to be suggested for the other."""
+"""How alike two names are, of 100, for the one to be suggested for the other (chosen)."""
 
 
 def known_cartons(cartons: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:

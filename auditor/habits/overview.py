@@ -29,7 +29,8 @@ from auditor.habits.same_carton import plain_name
 from auditor.tariff import Prices, Rulebook
 
 MOST_CARTONS = 40
-"""Cuts and default weights are reckoned for so many cartons, those with the dearest back-charges first."""
+"""Cuts and default weights are reckoned for so many cartons, those with the dearest back-charges first
+(chosen, for the time it takes)."""
 
 
 @dataclass(frozen=True)

@@ -10,11 +10,13 @@ from auditor.core.arrays import Floats
 from auditor.habits.readings.excess import SEED
 
 LEVEL = 0.9
-"""Of the intervals: they hold the true figure nine times in ten."""
+"""Of the intervals: they hold the true figure nine times in ten (chosen)."""
 
 DRAWS = 2000
+"""So many that an end of an interval lies within a hundredth of the share it stands for (chosen)."""
+
 WORTH = np.geomspace(2, 400, 25)
-"""How many parcels of a carton's own the shop's mean may weigh as much as: anything from 2 to 400, any factor alike."""
+"""How many parcels of a carton's own the shop's mean may weigh as much as: from 2 to 400, any factor alike (chosen)."""
 
 
 def wilson(hits: npt.ArrayLike, of: npt.ArrayLike, level: float = LEVEL) -> tuple[Floats, Floats]:

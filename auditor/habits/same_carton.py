@@ -23,16 +23,16 @@ CUT_WORDS = re.compile(r"\b(cut(?: ?down)?|trimmed|shortened)\b")
 UNCUT_WORDS = re.compile(r"\b(uncut|not cut|full (?:length|size))\b")
 
 LEAST_LETTERS = 8
-"""Names shorter than this are never taken for misspellings of one another."""
+"""Names shorter than this are never taken for misspellings of one another (chosen)."""
 
 NEAR_NM = NM_PER_INCH
-"""A length shorter by more than an inch is that of a carton cut down; less may be measuring."""
+"""A length shorter by more than an inch is that of a carton cut down; less may be measuring (chosen)."""
 
 USED = 0.1
-"""The longest length that this share of a carton's parcels has is its length uncut."""
+"""The longest length that this share of a carton's parcels has is its length uncut (chosen)."""
 
 FEW = 5
-"""Sizes without a name that fewer parcels have are put together."""
+"""Sizes without a name that fewer parcels have are put together (chosen)."""
 
 OTHER_SIZES = "other sizes"
 

@@ -36,8 +36,10 @@ WORDS = (
     "the number is the same but for blanks, hyphens or case",
 )
 CONFIDENCE = (np.nan, 0.9999, 0.999)
+"""Of no join, of a number that is the same, and of one that is the same but for blanks or case (chosen)."""
+
 SHARED = 0.5
-"""The confidence of a number that two shipments have, where nothing tells which of them was billed."""
+"""The confidence of a number that two shipments have, where nothing tells which was billed: a guess between two."""
 
 
 def match(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:

@@ -29,12 +29,14 @@ USUALLY_AGREES = np.array((0.97, 0.97, 0.96, 0.9, 0.93, 0.5, 0.99))
 """How often each of the FIGURES agrees on the right shipment, before any is seen: common practice, no source."""
 
 AS_MANY = 20
-"""What is thought beforehand counts as much as so many parcels or numbers seen."""
+"""What is thought beforehand counts as much as so many parcels or numbers seen (chosen; measured with
+all else here: docs/evaluation.md, "Misread numbers")."""
 
 ENOUGH = 30
-"""From so many pairs of near numbers on, how often their figures agree is counted."""
+"""From so many pairs of near numbers on, how often their figures agree is counted (chosen)."""
 
 ROUNDS = 20
+"""Chosen: twice as many change no weight by a ten-thousandth (`tests/match/test_weights.py`)."""
 
 
 @dataclass(frozen=True)
@@ -120,6 +122,7 @@ def _agreed(
     number fits is the likelier one, the more of the free ones are billed at all.
     """
     own, formed = ~np.isin(kind, (SAME, ORDER, BY_FIGURES)), of_none.printed > 0
+    # Where the shares start is chosen, and changes nothing in the end; so is how far they may go.
     ways, nobody, billed, misread = USUAL.copy(), 0.1, 0.0, 0.05
     for _ in range(ROUNDS):
         by_number = np.where(formed, of_none.printed, misread * np.minimum(of_none.odd @ ways, records.count))[seen]
@@ -144,8 +147,10 @@ def _agreed(
 
 
 LEAST = 1e-30
+"""A chance no less than this has a logarithm (chosen)."""
+
 MOST_BILLED = 0.95
-"""Of the free shipments at most so many are thought to be among the numbers seen."""
+"""Of the free shipments at most so many are thought to be among the numbers seen (chosen)."""
 
 
 def _of_right(states: States, right: States) -> Weights:
@@ -171,6 +176,7 @@ def _of_chance(states: States, recorded: pd.DataFrame, records: Records) -> Weig
     codes, sample = _coded(recorded, records.sample)
     chance, lengths = np.empty(len(states)), recorded["text"].str.len().to_numpy(dtype=np.int64)
     inside = recorded.index.isin(records.sample.index)
+    # Figures that nearly all have alike may still be misprinted: one in twenty (chosen).
     once = 1 - np.array([_collision(sample[:, place]) for place in range(len(FIGURES))])
     for agree, rows in _by_pattern(states):
         figures = [place for place in np.flatnonzero(agree).tolist() if place != ORDER_PLACE]
@@ -225,6 +231,7 @@ def _sharing(rows: npt.NDArray[np.int64], among: npt.NDArray[np.int64]) -> npt.N
 
 
 MOST_KEYS = 1 << 40
+"""So many keys, and as many codes as a table has rows, fit into 64 bits (chosen; it changes no figure)."""
 
 
 def _collision(codes: npt.NDArray[np.int64]) -> float:

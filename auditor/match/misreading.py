@@ -26,12 +26,13 @@ BY_TEXT = -1
 """The kind is not known yet: the two texts tell it."""
 
 USUAL = np.array((0.45, 0.1, 0.1, 0.15, 0.08, 0.07, 0.0, 0.02, 0.03))
-"""Of misread numbers, the share of each kind beforehand."""
+"""Of misread numbers, the share of each kind beforehand: common practice, no source."""
 
 LOOK_ALIKES = tuple(
     frozenset(pair)
     for pair in ("0O", "0D", "0Q", "1I", "1L", "IL", "17", "2Z", "5S", "6G", "8B", "38", "69", "49", "89")
 )
+"""Characters that are often taken for one another: common practice, no source."""
 
 
 def kinds_and_chances(pairs: pd.DataFrame, seen: pd.Series, recorded: pd.Series) -> tuple[npt.NDArray[np.intp], Shares]:
@@ -48,7 +49,10 @@ def kinds_and_chances(pairs: pd.DataFrame, seen: pd.Series, recorded: pd.Series)
 
 
 def _told(seen: str, recorded: str, kind: int, edits: int) -> tuple[int, float]:
-    """Kind and chance of one pair: each place, and each character that could stand there, is as likely as another."""
+    """Kind and chance of one pair: each place, and each character that could stand there, is as likely as another.
+
+    A character has nine others, or two that look like it, and two misreadings come in forty ways: about so many (chosen).
+    """
     places = max(len(recorded), 1)
     if kind in (SAME, ORDER, FIGURES):
         return kind, 1.0

@@ -19,12 +19,18 @@ from rapidfuzz.distance import OSA
 Hashes = npt.NDArray[np.uint64]
 
 BASE = np.uint64(1_099_511_628_211)
+"""Any large odd number would do; this is the 64-bit prime of Fowler, Noll and Vo's hash (from memory)."""
+
 MOST_EDITS = 2
+"""A text further away is no longer looked for: the hashes grow with the square of the length (chosen)."""
+
 LEAST_PART = 6
-"""A cut-off number must show at least so many characters to be looked for as the beginning or end of another."""
+"""A cut-off number must show at least so many characters to be looked for as the beginning or end of another
+(chosen)."""
 
 MOST_ALIKE = 64
-"""A hash that so many texts of one side share tells nothing and is passed over: it bounds the pairs."""
+"""A hash that so many texts of one side share tells nothing and is passed over: it bounds the pairs
+(chosen)."""
 
 
 def within(edits: int, seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
@@ -99,7 +105,7 @@ class _Wanted:
 
 
 SPARE_BITS, LEAST_BITS = 5, 12
-"""So sparse are the marks: one hash in 32 at most is looked up in vain."""
+"""So sparse are the marks: one hash in 32 at most is looked up in vain (chosen; they change no figure)."""
 
 
 def _first_bits(hashes: Hashes, marks: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
@@ -125,6 +131,7 @@ def _by_length(texts: pd.Series) -> Iterator[tuple[npt.NDArray[np.int64], Hashes
 
 
 BLOCK = 1 << 14
+"""Texts in a block (chosen; it changes no figure)."""
 
 
 def _hashes(letters: Hashes, most: int) -> Iterator[Hashes]:

@@ -12,10 +12,12 @@ import pandas as pd
 from auditor.match.misreading import SAME
 
 MOST_EXACT = 7
-"""Groups of at most so many numbers and shipments are counted out whole; larger ones are approximated."""
+"""Groups of at most so many numbers and shipments are counted out whole; larger ones are approximated
+(chosen, for the time it takes)."""
 
 SURE = 0.8
-"""A join less likely than this is not made."""
+"""A join less likely than this is not made (chosen; docs/evaluation.md, "Misread numbers", has what is
+right above it and below)."""
 
 
 def paired(pairs: pd.DataFrame, *, one_to_one: bool) -> pd.DataFrame:

@@ -16,6 +16,7 @@ from auditor.match.figures import States, held_together, recorded_figures
 from auditor.match.nearby import within
 
 LEAST_DENSITY = 1e-9
+"""Where no two recorded numbers are near one another (chosen)."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,7 @@ def sample(texts: pd.Series) -> Places:
 
 
 SAMPLE = 20_000
+"""About so many at the most (chosen, for the time it takes)."""
 
 
 def series(texts: pd.Series, chosen: Places, shipments: pd.DataFrame) -> dict[int, Series]:
@@ -69,10 +71,11 @@ def series(texts: pd.Series, chosen: Places, shipments: pd.DataFrame) -> dict[in
 
 
 ENDS, ANCHORS = (3, 5), 40
-"""Numbers alike but for so many characters at their end are near; the second where too few are by the first."""
+"""Numbers alike but for so many characters at their end are near; the second where too few are by the first. Of
+the beginnings so many are taken (chosen)."""
 
 FEW, MANY = 1_000, 4_000
-"""About so many near numbers are looked at."""
+"""About so many near numbers are looked at (chosen, for the time it takes)."""
 
 
 def _near(texts: pd.Series, chosen: Places) -> Places:

@@ -32,6 +32,7 @@ READ_OVER_NM = 2 * NM_PER_INCH
 """A carrier bills a carton by sides up to so much longer than recorded, or it is another size (chosen)."""
 
 SEVERAL = 2
+"""So many signs of another's, and none of the shop's, make it another's (chosen)."""
 
 A_BATCH = 3
 """So many unrecorded parcels alike on one statement are rather a batch that was forgotten (chosen)."""

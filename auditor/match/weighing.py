@@ -17,7 +17,7 @@ from auditor.match.pairing import paired
 from auditor.match.records import Records, sample, series
 
 NEAR_DAYS = pd.Timedelta(days=7)
-"""So far may a billed ship date lie outside the recorded ones."""
+"""So far may a billed ship date lie outside the recorded ones (chosen)."""
 
 
 def weighed(known: Numbers, lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.DataFrame:
@@ -57,7 +57,7 @@ NOTHING = pd.DataFrame(
 
 
 OFTEN = 0.2
-"""A figure that differs on more of the joined parcels than this does not tell a wrong join."""
+"""A figure that differs on more of the joined parcels than this does not tell a wrong join (chosen)."""
 
 
 def _beside_others(known: Numbers, lines: pd.DataFrame, shipments: pd.DataFrame) -> Yes:
@@ -74,6 +74,7 @@ def _beside_others(known: Numbers, lines: pd.DataFrame, shipments: pd.DataFrame)
 
 
 SEVERAL = 2
+"""So many other figures make a number doubted (chosen)."""
 
 
 def _plain_figures(

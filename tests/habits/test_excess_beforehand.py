@@ -1,4 +1,4 @@
-"""What is thought of readings before many are seen, integrated a second time, on other points and by scipy's densities."""
+"""What is thought of readings before many are seen, integrated a second time: other points, scipy's densities."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ FEW = {"a": ((0.25, 0.25), (0.5, 0.5), (0.0, 1.0)), "b": ((-np.inf, 0.5), (1.0, 
 class Points(NamedTuple):
     """Where an integral is taken, and what each point stands for."""
 
-    at: Floats
+    place: Floats
     weight: Floats
 
     @classmethod
@@ -54,14 +54,16 @@ class Plain:
     @classmethod
     def beforehand(cls) -> Plain:
         """The density of a carton's mean for each middle and deviation, and of its log spread for each middle."""
-        of_mean = norm.pdf(MEAN.at, MIDDLE.at[:, None, None], DEVIATION.at[:, None])
-        return cls(of_mean, norm.pdf(SPREAD.at, MIDDLE_SPREAD.at[:, None], 0.35))
+        of_mean = norm.pdf(MEAN.place, MIDDLE.place[:, None, None], DEVIATION.place[:, None])
+        return cls(of_mean, norm.pdf(SPREAD.place, MIDDLE_SPREAD.place[:, None], 0.35))
 
     def shop(self, likelihoods: list[Floats]) -> Floats:
         """The chance of each (middle, deviation, middle of log spreads)."""
         chance = np.multiply.outer(
-            np.outer(norm.pdf(MIDDLE.at) * MIDDLE.weight, gamma.pdf(DEVIATION.at, 2, scale=0.2) * DEVIATION.weight),
-            norm.pdf(MIDDLE_SPREAD.at, np.log(0.4)) * MIDDLE_SPREAD.weight,
+            np.outer(
+                norm.pdf(MIDDLE.place) * MIDDLE.weight, gamma.pdf(DEVIATION.place, 2, scale=0.2) * DEVIATION.weight
+            ),
+            norm.pdf(MIDDLE_SPREAD.place, np.log(0.4)) * MIDDLE_SPREAD.weight,
         )
         for likelihood in likelihoods:
             chance = chance * ((self.of_mean * MEAN.weight) @ likelihood @ (self.of_spread * SPREAD.weight).T)
@@ -69,15 +71,15 @@ class Plain:
 
     def carton(self, likelihood: Floats, shop: Floats) -> Floats:
         """The chance of each mean and log spread of a carton, given what the others say of the shop."""
-        flat = self.of_mean.reshape(-1, len(MEAN.at)).T @ shop.reshape(-1, len(MIDDLE_SPREAD.at)) @ self.of_spread
+        flat = self.of_mean.reshape(-1, len(MEAN.place)).T @ shop.reshape(-1, len(MIDDLE_SPREAD.place)) @ self.of_spread
         chance = flat * likelihood * np.outer(MEAN.weight, SPREAD.weight)
         return np.asarray(chance / chance.sum())
 
 
 def likelihood_of(bounds: tuple[tuple[float, float], ...]) -> Floats:
     """Of a carton's parcels at every mean and spread: densities of exact readings, chances of the others."""
-    mean, spread = MEAN.at[:, None], np.exp(SPREAD.at)
-    found = np.ones((len(MEAN.at), len(SPREAD.at)))
+    mean, spread = MEAN.place[:, None], np.exp(SPREAD.place)
+    found = np.ones((len(MEAN.place), len(SPREAD.place)))
     for low, high in bounds:
         found = found * (
             norm.pdf(low, mean, spread) if low == high else norm.cdf(high, mean, spread) - norm.cdf(low, mean, spread)
@@ -101,8 +103,8 @@ def assert_alike(draws: Floats, at: Floats, chance: Floats) -> None:
 
 def assert_fits(one: Excess, chance: Floats) -> None:
     """Means and spreads alike."""
-    assert_alike(one.mean / NM_PER_INCH, MEAN.at, chance.sum(axis=1))
-    assert_alike(np.log(one.spread / NM_PER_INCH), SPREAD.at, chance.sum(axis=0))
+    assert_alike(one.mean / NM_PER_INCH, MEAN.place, chance.sum(axis=1))
+    assert_alike(np.log(one.spread / NM_PER_INCH), SPREAD.place, chance.sum(axis=0))
 
 
 def test_few_parcels_of_two_cartons_are_weighed_with_what_is_thought_beforehand() -> None:

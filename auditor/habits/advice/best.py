@@ -16,13 +16,13 @@ from auditor.habits.readings.excess import ends
 from auditor.habits.readings.slips import GAP_NM
 
 LEAST_PARCELS = 10
-"""With fewer parcels that count nothing is advised about a carton."""
+"""With fewer parcels that count nothing is advised about a carton (chosen)."""
 
 ENOUGH_PARCELS = 30
 """About so many make intervals narrow enough to act on (common practice, no source)."""
 
 WORTH_CENTS = 100
-"""Less than a dollar a month is not worth a cut."""
+"""Less than a dollar a month is not worth a cut (chosen)."""
 
 SAVING = ("saving_cents", "saving_cents_low", "saving_cents_high")
 COSTS = f"costs over ${COSTLY_CENTS // 100} in back-charges"

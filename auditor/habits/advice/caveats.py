@@ -11,7 +11,7 @@ from auditor.habits.advice.best import ENOUGH_PARCELS, LEAST_PARCELS
 from auditor.habits.history import History
 
 NAMED = 8
-"""So many cartons are named in one sentence."""
+"""So many cartons are named in one sentence (chosen)."""
 
 
 def notes(past: History, parcels: pd.DataFrame, studied: int) -> Iterator[str]:

@@ -20,19 +20,21 @@ from auditor.habits.readings.excess import Excess, ends
 from auditor.habits.readings.lot import Lot
 
 REACH = {"in": (24, 4, NM_PER_INCH // 4), "cm": (30, 5, 5_000_000)}
-"""By unit of length: so many steps are tried off the longest side, off the others, and the step: ¼ in or ½ cm."""
+"""By unit of length: so many steps are tried off the longest side, off the others, and the step: ¼ in or ½ cm
+(chosen)."""
 
 COSTLY_CENTS = 500
-"""A cut keeps back-charges of more than this away, such as those for a limit passed; a pound more often costs less."""
+"""A cut keeps back-charges of more than this away, such as those for a limit passed; a pound more often costs less
+(chosen)."""
 
 MOST_PARCELS = 24
-"""So many parcels of a carton stand for all of them, spread evenly over time."""
+"""So many parcels of a carton stand for all of them, spread evenly over time (chosen)."""
 
 THIN = 2
-"""Every second draw is enough for dollars."""
+"""Every second draw is enough for dollars (chosen)."""
 
 WORTH = 0.7
-"""A cut that brings this share of what the best one within reach brings is enough."""
+"""A cut that brings this share of what the best one within reach brings is enough (chosen)."""
 
 
 def some_of(parcels: pd.DataFrame, most: int = MOST_PARCELS) -> pd.DataFrame:

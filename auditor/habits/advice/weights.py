@@ -24,16 +24,16 @@ from auditor.habits.readings.excess import Excess
 from auditor.tariff import Prices, Rulebook, Rules, price
 
 TYPED_MOSTLY = 0.5
-"""A weight typed on this share of a carton's parcels is its default."""
+"""A weight typed on this share of a carton's parcels is its default (chosen)."""
 
 LEAST_WEIGHED = 10
-"""From so many parcels on weighed by the seller a lighter default than now may be advised."""
+"""From so many parcels on weighed by the seller a lighter default than now may be advised (chosen)."""
 
 BELOW, ABOVE, FAR = 6, 16, 40
-"""Steps below and above the present default that are tried, and in which readings are told apart."""
+"""Steps below and above the present default that are tried, and in which readings are told apart (chosen)."""
 
 MOST_COVERED = 0.98
-"""A default that covers more would be guessed from the tail."""
+"""A default that covers more would be guessed from the tail (chosen)."""
 
 
 def critical_ratio(short: float, over: float) -> float:

@@ -46,7 +46,7 @@ WORD = dict(zip(FIGURES, ("length", "width", "height", "weight"), strict=True))
 COUNTED = dict(zip(("longest_nm", "second_nm", "shortest_nm"), (f"counted_{side}" for side in SIDES), strict=True))
 BILLABLE_WEIGHT, BACK_CHARGE = "billable weight", "back-charge"
 CUTS = 8
-"""So many cuts of a side are tried, each a quarter of an inch (5 mm) more than the last."""
+"""So many cuts of a side are tried, each a quarter of an inch (5 mm) more than the last (chosen)."""
 
 LEAST_GAIN, NEARLY = 50, 0.95
 """A cut has to save so many cents to be worth the work (chosen), and nearly as much as any longer one of that side."""
@@ -55,10 +55,11 @@ _SOURCE = ("source_file", "source_place")
 _NO_CUT = pd.DataFrame({"parcel": [], "reason": [], "figure": [], "to": pd.array([], dtype="Int64")})
 
 LEAST_FEE_CENTS = 10_000
-"""A made-up fee that all steps of weight together stay below, so that what is more is a limit passed."""
+"""A made-up fee that all steps of weight together stay below, so that what is more is a limit passed (chosen: any
+sum far above a pound more would do)."""
 
 STEPS_OF_WEIGHT = 1000
-"""The steps of a price list that does no more than tell a higher weight from a lower one."""
+"""The steps of a price list that does no more than tell a higher weight from a lower one (chosen)."""
 
 
 @dataclass(frozen=True)

@@ -24,10 +24,11 @@ UNREAD = -1
 """Stands for a figure of which the carrier showed no reading."""
 
 STEPS_TRIED = {"length_nm": 12, "width_nm": 12, "height_nm": 12, "weight_pg": 40}
-"""So many steps above the declared figure a rise of the charge is looked for; beyond, no correction says nothing."""
+"""So many steps above the declared figure a rise of the charge is looked for; beyond, no correction says nothing
+(chosen)."""
 
 NEARLY_ALL = 0.95
-"""A parcel counts when this share of corrections, by their delay so far, would have come by now."""
+"""A parcel counts when this share of corrections, by their delay so far, would have come by now (chosen)."""
 
 
 @dataclass(frozen=True)

@@ -17,16 +17,17 @@ from auditor.habits.readings.lot import Lot
 from auditor.tariff import Rules
 
 TAIL = 0.001
-"""Readings further out than all but this share of them are counted in the outermost cell."""
+"""Readings further out than all but this share of them are counted in the outermost cell (chosen)."""
 
 TAILS, FEWER = 5.0, 4
-"""They are looked for within so many standard deviations of the widest draws, by every fourth draw."""
+"""They are looked for within so many standard deviations of the widest draws, by every fourth draw (chosen)."""
 
 BELOW = 2
-"""Cells below the declared figure that are told apart; what is read smaller still counts in the lowest of them."""
+"""Cells below the declared figure that are told apart; what is read smaller still counts in the lowest of them
+(chosen)."""
 
 MOST = 1 << 19
-"""Prices reckoned at a time."""
+"""Prices reckoned at a time: what fits into memory (chosen); it changes no figure."""
 
 
 @dataclass(frozen=True)

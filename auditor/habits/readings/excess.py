@@ -27,27 +27,40 @@ from auditor.tariff import Rules
 Basis = Literal["own history", "shop's history", "device tolerance"]
 
 DRAWS = 200
+"""Chosen, for the time they take: an end of an interval then lies within some 0.015 of the share it stands for."""
+
 SEED = 20260301
+"""Any number."""
+
 OWN_FROM = 5
-"""From so many parcels on that say something, a carton has a history of its own."""
+"""From so many parcels on that say something, a carton has a history of its own (chosen)."""
 
 LOW, HIGH = 0.05, 0.95
-"""The ends of a 90 % interval."""
+"""The ends of a 90 % interval (chosen)."""
 
 FINE = 64
-"""Bounds are told apart to so many parts of the scale."""
+"""Bounds are told apart to so many parts of the scale (chosen)."""
 
 SPREAD_APART = 0.35
-"""Standard deviation of the logarithms of the cartons' spreads: most are within a factor of two of one another."""
+"""Standard deviation of the logarithms of the cartons' spreads: most are within a factor of two of one another.
+
+This, what else is thought beforehand and where (`_Shop.of`), and the grids, are chosen. The intervals that come of them
+are measured: docs/evaluation.md, "Intervals of habits" (`tests/evaluation/habits.py`); that the grids are fine and wide
+enough is held against a second integration (`tests/habits/test_excess_beforehand.py`).
+"""
 
 TYPICAL_DEVIATION = 0.2
-"""By how many scales the means of a shop's cartons deviate, beforehand."""
+"""By how many scales the means of a shop's cartons deviate, beforehand (chosen)."""
 
 NEXT_TO_NONE = 1e-5
+"""Of the weight of a carton's grid: what lies beyond is left out (chosen)."""
+
 LEAST = 1e-300
 NEXT_TO_NOTHING = np.float32(1e-30)
+"""Chances no less than these have a logarithm, in 64 and in 32 bits (chosen near the least such numbers)."""
+
 REACH = 8.0
-"""How far the grids reach at least, in scales."""
+"""How far the grids reach at least, in scales (chosen)."""
 
 
 @dataclass(frozen=True)
@@ -340,7 +353,7 @@ class _Shop:
 
         Beforehand the middle mean is within about a scale of zero, the deviation some tenths of one but hardly none
         (a gamma density, which keeps few cartons from being taken for all the same; Gelman et al., 13.2), and the
-        middle spread around 0.4 of it, within a factor of three or so.
+        middle spread around 0.4 of it, within a factor of three or so (chosen, see SPREAD_APART).
         """
         mean, deviation = (
             axis.ravel() for axis in np.meshgrid(grid.mean[::2], np.geomspace(0.05, 4, 14), indexing="ij")

@@ -20,7 +20,7 @@ from auditor.habits.readings.excess import Excess, Silence
 from auditor.habits.readings.lot import Lot
 
 MOST_KINDS = 48
-"""The commonest kinds of a carton's parcels stand for all.
+"""The commonest kinds of a carton's parcels stand for all (chosen).
 
 Parcels of the same rules and service that are declared alike are corrected at the same readings, in whatever zone.
 """

@@ -15,7 +15,8 @@ GAP_NM = 2 * NM_PER_INCH
 """No scanner reads parcels of one carton as so much longer than all others (common practice, no source)."""
 
 MOST = 0.25
-"""Where a larger share of a carton's parcels is read so, it is how the carton is used, and no slip."""
+"""Where a larger share of a carton's parcels is read so, it is how the carton is used, and no slip
+(chosen; measured with one slip in twenty: docs/evaluation.md, "Intervals of habits")."""
 
 
 def slips(excess: pd.DataFrame) -> pd.Series:
