@@ -51,7 +51,7 @@ def kinds_and_chances(pairs: pd.DataFrame, seen: pd.Series, recorded: pd.Series)
 def _told(seen: str, recorded: str, kind: int, edits: int) -> tuple[int, float]:
     """Kind and chance of one pair: each place, and each character that could stand there, is as likely as another.
 
-    A character has nine others, or two that look like it, and two misreadings come in forty ways: about so many (chosen).
+    A character has nine others, or two that look like it; two misreadings come in forty ways: about so many (chosen).
     """
     places = max(len(recorded), 1)
     if kind in (SAME, ORDER, FIGURES):
