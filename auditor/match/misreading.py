@@ -114,7 +114,7 @@ def _fitting(text: Sequence[str], allowed: Sequence[frozenset[str]]) -> int:
 
 def _put_right(text: str, allowed: Sequence[frozenset[str]], shorter: int) -> int:
     """How many numbers of the form come of the text by one character more (shorter 1) or less (-1)."""
-    first = max(len(text) - _fitting(text[::-1], allowed[::-1]) + min(shorter, 0), 0)
+    first = len(text) - _fitting(text[::-1], allowed[::-1]) + min(shorter, 0)
     last = _fitting(text, allowed)
     return (
         sum(len(here) for here in allowed[first : last + 1])

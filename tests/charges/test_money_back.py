@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import permutations
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -14,7 +15,7 @@ from auditor.charges.shapley import shapley
 CAUSES = ("box_length", "rounding", "duplicate", "unexplained")
 
 
-def left(shares: list[list[int]], credit: list[int], shipment: list[int] | None = None) -> dict[str, list[object]]:
+def left(shares: list[list[int]], credit: list[int], shipment: list[int] | None = None) -> dict[str, Any]:
     """What is left of each case's shares, undone of earlier ones, and returned later."""
     table = pd.DataFrame(shares, columns=list(CAUSES))
     about = pd.DataFrame(
@@ -64,7 +65,7 @@ def test_another_parcels_charges_are_no_answer() -> None:
 def test_statements_too_long_ago_are_not_undone(before: int, undone: int) -> None:
     """Of a parcel with very many."""
     found = left([[50, 0, 0, 0], *[[0, 0, 0, 0]] * before], [0] * before + [-50])
-    assert found["returned"][0][0] == undone  # type: ignore[index]
+    assert found["returned"][0][0] == undone
 
 
 def lines(*rows: tuple[int, str, str, int]) -> pd.DataFrame:

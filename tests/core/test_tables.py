@@ -64,7 +64,7 @@ def test_values_are_looked_up_by_label() -> None:
     assert found.index.tolist() == list("abcde")
     assert found.fillna("?").tolist() == ["seven", "?", "five", "seven", "?"]
     none = looked_up(keys.iloc[:0], pd.Series([], index=pd.Index([], dtype="int64"), dtype="str"))
-    assert (len(none), none.dtype) == (0, "str")
+    assert (len(none), str(none.dtype)) == (0, "str")
 
 
 def test_rows_go_into_words_by_column() -> None:

@@ -79,7 +79,8 @@ def test_a_large_group_is_approximated_near_the_whole_count(monkeypatch: pytest.
     odds = np.random.default_rng(3).normal(0, 1.5, (4, 4))
     whole = counted(odds)
     monkeypatch.setattr(pairing, "MOST_EXACT", 3)
-    rough = pairing._rough(*np.nonzero(odds > -np.inf), odds.ravel()).reshape(4, 4)  # noqa: SLF001
+    row, column = np.indices(odds.shape).reshape(2, -1)
+    rough = pairing._rough(row, column, odds.ravel()).reshape(4, 4)  # noqa: SLF001
     assert rough.sum(axis=0).max() <= 1.01
     assert np.abs(rough - whole).max() < 0.1
     got = list(confidences(pairs_of(odds)).values())

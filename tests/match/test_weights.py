@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -40,15 +43,15 @@ def records(right: States = NONE_RIGHT, near: States = NONE_RIGHT, **known: int)
     return Records(sample=parcels(8)[[*FIGURES]], right=right, series={4: Series(0.01, near, ALLOWED)}, **of)
 
 
-def speaks(seen: dict[str, object], known: Records, recorded: int = 0) -> float:
+def speaks(seen: Mapping[str, object], known: Records, recorded: int = 0) -> float:
     """The log of how much figures that differ from those of a recorded parcel as given speak for it."""
     own = parcels(8).loc[[recorded]]
-    shown = {name: pd.array([value], dtype=own[name].dtype) for name, value in seen.items()}
+    shown = {name: pd.Series([value], index=own.index).astype(own[name].dtype) for name, value in seen.items()}
     one = own.assign(**shown, text="000?").set_axis([5])
     pairs = pd.DataFrame({"seen": [5], "recorded": [recorded], "edits": [1], "kind": [BY_TEXT]})
     found = evidence(pairs, one, own, known).iloc[0]
     assert found["kind"] == CHANGED
-    return float(found["likeness"]) - np.log(1 / 36)
+    return float(found["likeness"] - np.log(1 / 36))
 
 
 def usual(*, agrees: str, differs: str = "") -> float:
@@ -160,6 +163,63 @@ def test_the_odds_agree_with_the_shares_that_come_out_of_them(one_to_one: bool) 
             ratio = ways[kind] / (printed or misread * (of_none.odd[place] @ ways))
         before = (1 - nobody) / nobody / (1 - billed)
         assert weight == pytest.approx(likeness + np.log(known.count / free * ratio * before), abs=1e-4)
+
+
+@dataclass(frozen=True)
+class Alike:
+    """Numbers joined by their orders, all alike: so many of a printed form and so many of none, each with a shipment.
+
+    `alone`: so many more of the form that fit nothing. `stand`: how many numbers stand in the records as they are.
+    """
+
+    likeness: float
+    printed: int = 1
+    odd: int = 0
+    alone: int = 0
+    stand: int = 0
+    one_to_one: bool = False
+
+    def weights(self) -> list[float]:
+        """Of the first of a form, and the first of none, less what the records and the order say alone."""
+        count = self.printed + self.odd
+        pairs = pd.DataFrame(
+            {"place": range(count), "recorded": range(count), "kind": ORDER, "likeness": self.likeness}
+        )
+        printed = np.repeat([0.01, 0.0, 0.01], [self.printed, self.odd, self.alone])
+        of_none = OfNone(printed, np.zeros((len(printed), len(USUAL))))
+        known = records(as_they_stand=self.stand)
+        found = weights(pairs, of_none, known, count, one_to_one=self.one_to_one) + np.log(count)
+        return [float(found[0]), float(found[min(self.printed, count - 1)])]
+
+
+@pytest.mark.parametrize(
+    ("alike", "nobody", "billed"),
+    [
+        (Alike(-30, alone=1000), 0.95, 0),
+        (Alike(40, printed=3000), 0.001, 0),
+        (Alike(20, printed=60, one_to_one=True), 1 / 62, 0.95),
+        (Alike(20, printed=60), 1 / 62, 0),
+    ],
+)
+def test_shares_go_only_so_far(alike: Alike, nobody: float, billed: float) -> None:
+    """However many are recorded, or are not, or are billed, a number may yet be another's."""
+    expected = alike.likeness + np.log(USUAL[ORDER] * (1 - nobody) / nobody / (1 - billed))
+    assert alike.weights()[0] == pytest.approx(expected, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("alike", "misread"), [(Alike(20, printed=30, odd=30), 0.5), (Alike(-40, odd=1, stand=100_000), 0.002)]
+)
+def test_a_number_is_misread_neither_always_nor_never(alike: Alike, misread: float) -> None:
+    """One of no form must be misread, one of a form may be none of the recorded."""
+    of_form, of_none = alike.weights()
+    assert of_none - of_form == pytest.approx(np.log(1 / USUAL[ORDER] / misread))
+
+
+@pytest.mark.parametrize("likeness", [-500.0, 500.0])
+def test_no_weight_is_beyond_measure(likeness: float) -> None:
+    """Odds are reckoned from e to the −60 to e to the 60."""
+    assert abs(Alike(likeness).weights()[0]) == 60
 
 
 def test_enough_rounds_are_made(monkeypatch: pytest.MonkeyPatch) -> None:

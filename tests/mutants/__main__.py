@@ -29,18 +29,21 @@ def drawn(room: str, runs: int, seed: int) -> list[Mutant]:
     return [every[place] for place in sorted(chosen)]
 
 
-def equivalent() -> set[tuple[str, str, str]]:
-    """Changes that nobody could notice, by file, what stood there and what stands there then."""
+def equivalent(mutant: Mutant) -> bool:
+    """Whether it is one of the changes that nobody could notice, by file, line and what stands there then."""
     table = tomllib.loads(EQUIVALENT.read_text(encoding="utf-8"))
-    return {(one["file"], one["was"], one["becomes"]) for one in table["mutant"]}
+    return any(
+        (one["file"], one["line"], one["was"]) == (mutant.file, mutant.text, mutant.was)
+        and mutant.becomes in one["becomes"]
+        for one in table["mutant"]
+    )
 
 
 def main() -> None:
     """Print each survivor, and how many were killed."""
     options = _options()
-    known = equivalent()
     every = drawn(options.room, options.runs, options.seed)
-    ours = [mutant for mutant in every if (mutant.file, mutant.was, mutant.becomes) not in known]
+    ours = [mutant for mutant in every if not equivalent(mutant)]
     load()
     with tempfile.TemporaryDirectory() as name:
         folders = [Path(name, str(number)) for number in range(options.jobs)]

@@ -40,11 +40,12 @@ OTHER: dict[type[ast.AST], type[ast.AST]] = {
 class Mutant:
     """One change: where it is, in words, and how `mutated` finds it again (the node's place, and which change of it).
 
-    `lines`: those of the statement it lies in, without the body of a compound one.
+    `text`: the line. `lines`: those of the statement it lies in, without the body of a compound one.
     """
 
     file: str
     line: int
+    text: str
     lines: range
     was: str
     becomes: str
@@ -58,8 +59,9 @@ def mutants(file: str, source: str) -> Iterator[Mutant]:
     apart, lines = set(map(id, chain.from_iterable(map(_told_to_nobody, ast.walk(tree))))), _statements(tree)
     for place, node in enumerate(ast.walk(tree)):
         for number, new in enumerate([] if id(node) in apart else _changes(node)):
-            at = lines[id(node)]
-            yield Mutant(file, node.lineno, at, ast.unparse(node), ast.unparse(new), place, number)  # type: ignore[attr-defined]
+            line: int = node.lineno  # type: ignore[attr-defined]
+            text, at = source.splitlines()[line - 1].strip(), lines[id(node)]
+            yield Mutant(file, line, text, at, ast.unparse(node), ast.unparse(new), place, number)
 
 
 def mutated(source: str, mutant: Mutant) -> str:
