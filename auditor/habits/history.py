@@ -11,9 +11,10 @@ from auditor.core.progress import at
 from auditor.core.sides import FIGURES, SIDES
 from auditor.core.units import NM_PER_INCH, PG_PER_POUND
 from auditor.habits.readings.bounds import Parcels, bounded
-from auditor.habits.readings.excess import DRAWS, Excess, Fitted, Seen, by_tolerance
+from auditor.habits.readings.excess import DRAWS, Excess, Fitted, Seen
 from auditor.habits.readings.silence import Silent, silent
 from auditor.habits.readings.slips import slips
+from auditor.habits.readings.tolerance import by_tolerance
 from auditor.habits.same_carton import Cartons, of_shipments
 from auditor.tariff import Prices, Rulebook
 

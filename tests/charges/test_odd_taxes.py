@@ -35,8 +35,8 @@ def test_labels_and_corrections_and_statements_are_not_held_against_one_another(
     """Ten labels without tax and ten corrections say nothing of one correction with it."""
     table = charged([80] + [0] * 19)
     assert doubtful(table.assign(first=[True] * 10 + [False] * 10))["due_cents"].iloc[0] == 80
-    parted: list[str | None] = ["S-1"] * 10
-    assert doubtful(table.assign(statement=parted + [None] * 10))["due_cents"].iloc[0] == 80
+    parted = pd.Series(["S-1"] * 10).reindex(table.index)
+    assert doubtful(table.assign(statement=parted))["due_cents"].iloc[0] == 80
     assert doubtful(table.assign(statement=None))["due_cents"].iloc[0] == 0
 
 

@@ -10,7 +10,8 @@ import pytest
 from scipy.stats import norm
 
 from auditor.habits.outlook import Outlook, outlook
-from auditor.habits.readings.excess import Excess, by_tolerance, ends
+from auditor.habits.readings.excess import Excess, ends
+from auditor.habits.readings.tolerance import by_tolerance
 from auditor.tariff import Rulebook, load, opened, price
 from tests.parcels import inches, parcel, pounds, prices, table
 

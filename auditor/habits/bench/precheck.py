@@ -34,7 +34,8 @@ from auditor.habits.advice.trims import COSTLY_CENTS
 from auditor.habits.bench.prices import learned
 from auditor.habits.known_cartons import place_of
 from auditor.habits.outlook import outlooks
-from auditor.habits.readings.excess import Excess, by_tolerance
+from auditor.habits.readings.excess import Excess
+from auditor.habits.readings.tolerance import by_tolerance
 from auditor.tariff import Prices, Rulebook, Rules, margins, price
 from auditor.tariff.figures import whole
 from auditor.tariff.prices import plain

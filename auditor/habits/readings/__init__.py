@@ -4,5 +4,6 @@ alike.py, lot.py, cells.py  which parcels and readings are billed alike
 bounds.py                   between which figures each reading lies
 slips.py                    parcels sent otherwise than declared by mistake
 excess.py                   how far readings lie beyond the declared figure
+tolerance.py                what to expect of them where nothing has been seen
 combinations.py, silence.py readings of several figures together; what no correction says
 """

@@ -21,8 +21,6 @@ import pandas as pd
 from scipy.special import log_ndtr, ndtr
 
 from auditor.core.arrays import Floats
-from auditor.core.sides import FIGURES
-from auditor.tariff import Rules
 
 Basis = Literal["own history", "shop's history", "device tolerance"]
 
@@ -113,20 +111,6 @@ def ends(draws: Floats) -> Floats:
     instead, the interval of a hundred draws would hold the truth in 88 % of cases.
     """
     return np.asarray(np.quantile(draws, [LOW, HIGH], axis=-1, method="weibull"))
-
-
-def by_tolerance(rules: Rules, weights: pd.Series) -> dict[str, Excess]:
-    """What to expect of each figure where there is no history: no excess, and a spread of half the device's tolerance.
-
-    A scale's tolerance goes by its load, for which the median of `weights` (pg) stands. A tolerance is taken to be two
-    standard deviations (JCGM 100:2008, 4.3.4: a limit quoted at about 95 %).
-    """
-    load = 0 if weights.dropna().empty else int(weights.median())
-    spread = [*[rules.side_tolerance_nm] * 3, rules.weight_tolerance.at(load)]
-    return {
-        figure: Excess(np.zeros(1), np.full(1, max(tolerance, 1) / 2), 0, 0, "device tolerance")
-        for figure, tolerance in zip(FIGURES, spread, strict=True)
-    }
 
 
 def fitted(bounds: pd.DataFrame, scale: float, *, draws: int = DRAWS, seed: int = SEED) -> Fitted | None:
