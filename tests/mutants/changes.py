@@ -137,7 +137,7 @@ def _values(value: object) -> list[Any]:
         case int():
             return [value + 1, value - 1]
         case float():
-            return [value * 2, value / 2]
+            return [value * 2, value / 2] if value else [1.0]
     return []
 
 
