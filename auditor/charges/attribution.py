@@ -163,21 +163,20 @@ def shapley_shares(cases: Cases, book: Rulebook, prices: Prices) -> pd.DataFrame
     Equal parcels are priced once, and a parcel with k players that move something is priced 2^k times.
     """
     shares = pd.DataFrame(0, index=cases.about.index, columns=list(PLAYERS))
-    for bits, rows in cases.players.groupby("active"):
+    for bits, number in _alike(cases).groupby(cases.players["active"]):
         active = [player for player in range(len(PLAYERS)) if int(str(bits)) >> player & 1]
-        if active:
-            found, of = _distinct(cases, rows.index)
-            values = _game(cases, found, active, book, prices)
-            shares.loc[rows.index, [PLAYERS[player] for player in active]] = shapley(values)[of]
+        of, _ = pd.factorize(number)
+        values = _game(cases, number.index[~number.duplicated()], active, book, prices)
+        shares.loc[number.index, [PLAYERS[player] for player in active]] = shapley(values)[of]
     return shares
 
 
-def _distinct(cases: Cases, rows: pd.Index) -> tuple[pd.Index, npt.NDArray[np.intp]]:
-    """One row for each set of equal cases, and which of them every row equals."""
+def _alike(cases: Cases) -> pd.Series:
+    """A number for each set of equal cases in which some player moves something."""
+    rows = cases.players.index[cases.players["active"] != 0]
     whole = pd.concat([cases.before.loc[rows], cases.measured.loc[rows], cases.players.loc[rows]], axis=1)
     whole.columns = pd.RangeIndex(whole.shape[1])
-    number = whole.groupby(list(whole.columns), sort=False, dropna=False).ngroup()
-    return rows[~number.duplicated().to_numpy()], np.asarray(number, dtype=np.intp)
+    return whole.groupby(list(whole.columns), sort=False, dropna=False).ngroup()
 
 
 def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, prices: Prices) -> Whole:

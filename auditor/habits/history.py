@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from auditor.core.arrays import Floats
 from auditor.core.progress import at
 from auditor.core.sides import FIGURES, SIDES
 from auditor.core.units import NM_PER_INCH, PG_PER_POUND
@@ -97,11 +98,27 @@ def _fits(parcels: Parcels, groups: Cartons, slipped: pd.Series, draws: int) -> 
     if len(fits) < len(FIGURES):
         return fits
     quiet = _quiet(parcels, groups, fits)
+    chances = {figure: _chances(quiet, figure, fits[figure]) for figure in FIGURES}
     for number in range(ROUNDS * len(FIGURES)):
         figure = FIGURES[number % len(FIGURES)]
-        said = {carton: [one.says(figure, _of_carton(fits, carton)) for one in ones] for carton, ones in quiet.items()}
+        said = {
+            carton: [
+                one.says(figure, {other: chances[other][carton][place] for other in FIGURES})
+                for place, one in enumerate(ones)
+            ]
+            for carton, ones in quiet.items()
+        }
         fits[figure] = seen[figure].fit(said, draws=draws, seed=len(FIGURES) + number)
+        chances[figure] = _chances(quiet, figure, fits[figure])
     return fits
+
+
+def _chances(quiet: Mapping[str, list[Silent]], figure: str, fit: Fitted) -> dict[str, list[Floats]]:
+    """By carton, of each of its silent parcels the chances of one figure's steps."""
+    return {
+        carton: [one.chances(figure, fit.of_carton.get(carton, fit.shop)) for one in ones]
+        for carton, ones in quiet.items()
+    }
 
 
 def _quiet(parcels: Parcels, groups: Cartons, fits: Mapping[str, Fitted]) -> dict[str, list[Silent]]:

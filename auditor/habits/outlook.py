@@ -151,5 +151,5 @@ def _mean(values: Floats, cells: Sequence[Cells], first: Whole, of_kind: Whole) 
     `of_kind` is the group of each kind; kinds of one group have the chances of their `first` in all but one figure.
     """
     own, *others = cells
-    mean = mean_over(values, *(one.chance[one.of_row[first]] for one in others))
-    return np.asarray(np.einsum("ncd,ncd->nd", mean[of_kind], own.chance[own.of_row]))
+    mean = mean_over(values, *(one.chances()[one.of_row[first]] for one in others))
+    return np.asarray(np.einsum("ncd,ncd->nd", mean[of_kind], own.chances()[own.of_row]))

@@ -50,6 +50,11 @@ def gathered(paths: Sequence[Path], given: Mapping[str, Sequence[Path]]) -> tupl
     return _without_copies(files, problems), problems
 
 
+def size_of(paths: Iterable[Path]) -> int:
+    """How many bytes the files among the paths and in their folders have together, as far as they can be looked at."""
+    return sum(_size(file) for file in _walked(paths, [], set()))
+
+
 def _walked(paths: Iterable[Path], problems: list[Problem], told: set[Path]) -> Iterator[Path]:
     """The files among the paths and in their folders; what is none is told of, once, and its path put down as told."""
     for path in paths:

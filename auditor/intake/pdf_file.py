@@ -27,6 +27,8 @@ MOST_PAGES = 2_000
 SECONDS_A_PAGE = 20.0
 SECONDS = 1_200.0
 PROCESSES = 2
+SMALL = 2**18
+"""A file of so few bytes is read by one process: another would take longer to start than its share takes to read."""
 MOST_STOPS = 3
 """Pages that may stop a process before the rest of its share is given up."""
 
@@ -51,6 +53,10 @@ MOSTLY = 0.5
 """Where more of its texts are not to be seen, a page with a large picture is a scan with its text laid over it."""
 MANY_SHAPES = 100
 """From so many on, the shapes on a page without a word may be letters that are drawn."""
+
+
+Part = tuple[int, int]
+"""Which share of the pages, and of how many shares."""
 
 
 def read(name: str, path: Path) -> Opened:
@@ -173,13 +179,14 @@ def _pages(path: Path) -> tuple[list[dict[str, Any]], list[int], int]:
     The pages are shared out to processes. Where one stops at a page, another goes on after it.
     """
     until = time.monotonic() + SECONDS
-    with ThreadPoolExecutor(PROCESSES) as pool:
-        shares = list(pool.map(lambda part: _share(path, part, until), range(PROCESSES)))
+    parts = 1 if path.stat().st_size <= SMALL else PROCESSES
+    with ThreadPoolExecutor(parts) as pool:
+        shares = list(pool.map(lambda part: _share(path, (part, parts), until), range(parts)))
     said = [page for pages, _, _ in shares for page in pages]
     return said, [page for _, stopped, _ in shares for page in stopped], max(count for _, _, count in shares)
 
 
-def _share(path: Path, part: int, until: float) -> tuple[list[dict[str, Any]], list[int], int]:
+def _share(path: Path, part: Part, until: float) -> tuple[list[dict[str, Any]], list[int], int]:
     said: list[dict[str, Any]] = []
     stopped: list[int] = []
     after = 0
@@ -193,9 +200,11 @@ def _share(path: Path, part: int, until: float) -> tuple[list[dict[str, Any]], l
         stopped.append(after)
 
 
-def _printed(path: Path, part: int, after: int, until: float) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+def _printed(
+    path: Path, part: tuple[int, int], after: int, until: float
+) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """What one process says: its share of the pages, and each page it could read."""
-    numbers = MOST_PAGES, SECONDS_A_PAGE, part, PROCESSES, after
+    numbers = MOST_PAGES, SECONDS_A_PAGE, *part, after
     said, _ = said_by(pdf_pages.__file__, path.resolve(), *numbers, seconds=until - time.monotonic())
     head = said[0] if said else {"hindrance": "damaged"}
     if not head.get("pages"):

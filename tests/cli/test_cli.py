@@ -6,13 +6,16 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from click.testing import CliRunner, Result
 
-from auditor import cli
-from auditor.cli import COMMANDS, group
+from auditor import cli, report
+from auditor.audit import Audit
+from auditor.cli import COMMANDS, group, options
 from tests import books, small_book
 from tests.read_once import read_once
 from tests.run.test_month import SAMPLE, audit
@@ -50,6 +53,25 @@ def test_reconcile_prints_the_answer_and_writes_four_files(reconciled: tuple[Res
     ]
     summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
     assert summary["amounts"]["difference"] == "1084.33"
+
+
+def test_small_files_have_their_texts_kept_plainly(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """While the command runs; pandas is as it was afterwards, and the report is the same as of larger ones."""
+    storages, write = [], report.write
+
+    def noted(audit: Audit, out: Path, *, reminders: Sequence[str]) -> list[Path]:
+        storages.append(audit.lines["tracking"].array.dtype.storage)
+        return write(audit, out, reminders=reminders)
+
+    monkeypatch.setattr(report, "write", noted)
+    usual = pd.Series(["NP1"], dtype="str").array.dtype.storage
+    for name in ("small", "large"):
+        run("reconcile", SAMPLE, "--out", tmp_path / name, "--no-book", "--today", "2026-04-10")
+        assert pd.Series(["NP1"], dtype="str").array.dtype.storage == usual
+        monkeypatch.setattr(options, "SMALL", 1)
+    assert storages == ["python", usual]
+    for file in (tmp_path / "small").iterdir():
+        assert file.read_bytes() == (tmp_path / "large" / file.name).read_bytes()
 
 
 def test_the_same_month_gives_the_same_bytes(reconciled: tuple[Result, Path], tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pdfplumber
+import pandas as pd
 import pytest
 from reportlab.pdfgen.canvas import Canvas
 
@@ -401,7 +402,9 @@ def test_a_page_that_stops_its_process_costs_only_itself(tmp_path: Path, monkeyp
     monkeypatch.setattr(pdf_file, "PROCESSES", 1)
     whole = pdf_file._printed  # noqa: SLF001 - it is made to fail at one page
 
-    def stopping(path: Path, part: int, after: int, until: float) -> tuple[dict[str, object], list[dict[str, object]]]:
+    def stopping(
+        path: Path, part: pdf_file.Part, after: int, until: float
+    ) -> tuple[dict[str, object], list[dict[str, object]]]:
         head, said = whole(path, part, after, until)
         return head, [page for page in said if page["page"] < 2] if after < 2 else said
 
@@ -415,6 +418,26 @@ def test_a_page_that_stops_its_process_costs_only_itself(tmp_path: Path, monkeyp
         "statement as CSV.",
         unread=True,
     )
+
+
+def test_a_small_file_is_read_by_one_process(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A larger one is shared out to two, and the same is read of it."""
+    path, whole = bad_files.pdf(tmp_path), pdf_file._printed  # noqa: SLF001 - the shares asked for are noted
+    parts: list[pdf_file.Part] = []
+
+    def noted(
+        path: Path, part: pdf_file.Part, after: int, until: float
+    ) -> tuple[dict[str, object], list[dict[str, object]]]:
+        parts.append(part)
+        return whole(path, part, after, until)
+
+    monkeypatch.setattr(pdf_file, "_printed", noted)
+    small = intake.read([path])
+    assert parts == [(0, 1)]
+    monkeypatch.setattr(pdf_file, "SMALL", 0)
+    large = intake.read([path])
+    assert sorted(parts[1:]) == [(0, 2), (1, 2)]
+    pd.testing.assert_frame_equal(small.lines, large.lines)
 
 
 def test_the_process_prints_a_share_of_the_pages(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from scipy.special import ndtr
@@ -34,37 +35,41 @@ MOST = 1 << 19
 class Cells:
     """The cells of one figure of n parcels: a reading inside each (n, cells), and their chances (n, cells, D).
 
-    `between` (n, cells - 1): where they meet, less the declared figure. Each is by distinct declared figure, and
-    `of_row` says which of them a parcel has. With `shared`, all parcels have the same cells.
+    `chances` are reckoned when first asked for, as most cells are only counted. `between` (n, cells - 1): where they
+    meet, less the declared figure. Each is by distinct declared figure, and `of_row` says which of them a parcel has.
+    With `shared`, all parcels have the same cells.
     """
 
     inside: Whole
-    chance: Floats
+    chances: Callable[[], Floats]
     between: Floats
     of_row: Whole
     shared: bool = False
 
     @classmethod
-    def of(cls, declared: Whole, excess: Excess | None, figure: str, rules: Rules, *, shared: bool) -> Cells:
-        """Cells from a little below each declared figure to where readings become rare.
-
-        With `shared`, all parcels have the same cells. Without an excess the declared figure is the only reading.
-        """
+    def alone(cls, declared: Whole) -> Cells:
+        """The declared figure as the only reading."""
         distinct, of_row = np.unique(declared, return_inverse=True)
-        if excess is None:
-            return cls(distinct[:, None], np.ones((len(distinct), 1, 1)), np.zeros((len(distinct), 0)), of_row)
-        lowest, highest = _window(excess, width(figure, rules))
+        return cls(distinct[:, None], lambda: np.ones((len(distinct), 1, 1)), np.zeros((len(distinct), 0)), of_row)
+
+    @classmethod
+    def of(
+        cls, declared: Whole, excess: Excess, reach: tuple[int, int], figure: str, rules: Rules, *, shared: bool
+    ) -> Cells:
+        """Cells within a reach, see `window`, of each declared figure; with `shared` all parcels have the same."""
+        distinct, of_row = np.unique(declared, return_inverse=True)
+        lowest, highest = reach
         ends = edges(figure, int(distinct[0]) + lowest, int(distinct[-1]) + highest, rules)
         if not shared:
             first = np.searchsorted(ends, distinct + lowest, side="right") - 1
             count = int((np.searchsorted(ends, distinct + highest) - first).max())
             ends = ends[np.minimum(first[:, None] + np.arange(count + 1), len(ends) - 1)]
         between = np.atleast_2d(ends)[:, 1:-1] - distinct[:, None]
-        below = ndtr((between[:, :, None] - excess.mean) / excess.spread)
         inside = np.broadcast_to(
             np.maximum((ends[..., :-1] + ends[..., 1:]) // 2, 1), (len(distinct), ends.shape[-1] - 1)
         )
-        return cls(inside, np.diff(below, axis=1, prepend=0.0, append=1.0), between.astype(np.float64), of_row, shared)
+        chances = cache(lambda: chances_of(between, excess))
+        return cls(inside, chances, between.astype(np.float64), of_row, shared)
 
     @property
     def count(self) -> int:
@@ -76,8 +81,15 @@ class Cells:
         return replace(self, of_row=self.of_row[rows])
 
 
-def _window(excess: Excess, step: int) -> tuple[int, int]:
-    """How far below and above the declared figure readings are told apart."""
+def chances_of(between: Floats | Whole, excess: Excess) -> Floats:
+    """The chance of each cell, by where they meet less the declared figure (n, cells - 1): (n, cells, D)."""
+    below = ndtr((between[:, :, None] - excess.mean) / excess.spread)
+    return np.diff(below, axis=1, prepend=0.0, append=1.0)
+
+
+def window(excess: Excess, figure: str, rules: Rules) -> tuple[int, int]:
+    """From how far below the declared figure to how far above, where readings become rare, they are told apart."""
+    step = width(figure, rules)
     mean, spread = excess.mean[::FEWER], excess.spread[::FEWER]
     far = max(float(np.quantile(mean + TAILS * spread, HIGH)), 0.0)
     ends = np.linspace(0, far, 32)
@@ -94,9 +106,13 @@ def blocks(
     Kinds of a family differ in one figure only and share its cells, which stand first. The figure is the one that
     leaves the fewest prices to reckon.
     """
+    reach = {figure: window(one, figure, rules) for figure, one in excess.items()}
 
     def cells(figure: str, *, shared: bool) -> Cells:
-        return Cells.of(lot.figures[figure][some], excess.get(figure), figure, rules, shared=shared)
+        declared = lot.figures[figure][some]
+        if figure not in excess:
+            return Cells.alone(declared)
+        return Cells.of(declared, excess[figure], reach[figure], figure, rules, shared=shared)
 
     def prices_of(ways: dict[str, Cells]) -> int:
         return int(np.prod([one.count for one in ways.values()]))

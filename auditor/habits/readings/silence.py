@@ -11,11 +11,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr
 
 from auditor.core.arrays import Floats, Whole
 from auditor.core.sides import FIGURES
-from auditor.habits.readings.combinations import Cells, mean_over, totals_of
+from auditor.habits.readings.combinations import Cells, chances_of, mean_over, totals_of, window
 from auditor.habits.readings.excess import Excess, Silence
 from auditor.habits.readings.lot import Lot
 
@@ -38,18 +37,15 @@ class Silent:
     quiet: Floats
     between: Mapping[str, Floats]
 
-    def says(self, figure: str, excess: Mapping[str, Excess]) -> Silence:
-        """What they say of one figure, the others being read as by each draw of their `excess`."""
-        others = [other for other in FIGURES if other != figure]
-        chances = [_chances(self.between[other], excess[other]) for other in others]
+    def chances(self, figure: str, excess: Excess) -> Floats:
+        """The chance of each step of one figure in each draw (n, steps, D)."""
+        return chances_of(self.between[figure], excess)
+
+    def says(self, figure: str, chance: Mapping[str, Floats]) -> Silence:
+        """What they say of one figure, the others being read as by each draw of their excess: by their `chances`."""
+        chances = [chance[other] for other in FIGURES if other != figure]
         own_first = np.moveaxis(self.quiet, FIGURES.index(figure) + 1, 1)
         return Silence(self.between[figure], mean_over(own_first, *chances), self.count)
-
-
-def _chances(between: Floats, excess: Excess) -> Floats:
-    """The chance of each step (n, steps, D)."""
-    below = ndtr((between[:, :, None] - excess.mean) / excess.spread)
-    return np.diff(below, axis=1, prepend=0.0, append=1.0)
 
 
 def silent(lot: Lot, kind: Whole, excess: Mapping[str, Excess]) -> list[Silent]:
@@ -67,8 +63,9 @@ def silent(lot: Lot, kind: Whole, excess: Mapping[str, Excess]) -> list[Silent]:
         count = np.bincount(of.ravel(), np.bincount(kind)[some])
         common = np.argsort(-count, kind="stable")[:MOST_KINDS]
         kinds, stands_for = some[first[common]], count.sum() / count[common].sum()
+        reach = {figure: window(excess[figure], figure, rules) for figure in FIGURES}
         cells = {
-            figure: Cells.of(lot.figures[figure][kinds], excess[figure], figure, rules, shared=False)
+            figure: Cells.of(lot.figures[figure][kinds], excess[figure], reach[figure], figure, rules, shared=False)
             for figure in FIGURES
         }
         between = {figure: one.between[one.of_row] for figure, one in cells.items()}
