@@ -10,8 +10,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
-import pdfplumber
 import pandas as pd
+import pdfplumber
 import pytest
 from reportlab.pdfgen.canvas import Canvas
 
