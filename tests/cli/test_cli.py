@@ -8,6 +8,7 @@ import subprocess
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -59,15 +60,19 @@ def test_small_files_have_their_texts_kept_plainly(monkeypatch: pytest.MonkeyPat
     """While the command runs; pandas is as it was afterwards, and the report is the same as of larger ones."""
     storages, write = [], report.write
 
+    def storage(texts: pd.Series) -> str:
+        dtype: Any = texts.dtype
+        return str(dtype.storage)
+
     def noted(audit: Audit, out: Path, *, reminders: Sequence[str]) -> list[Path]:
-        storages.append(audit.lines["tracking"].array.dtype.storage)
+        storages.append(storage(audit.lines["tracking"]))
         return write(audit, out, reminders=reminders)
 
     monkeypatch.setattr(report, "write", noted)
-    usual = pd.Series(["NP1"], dtype="str").array.dtype.storage
+    usual = storage(pd.Series(["NP1"], dtype="str"))
     for name in ("small", "large"):
         run("reconcile", SAMPLE, "--out", tmp_path / name, "--no-book", "--today", "2026-04-10")
-        assert pd.Series(["NP1"], dtype="str").array.dtype.storage == usual
+        assert storage(pd.Series(["NP1"], dtype="str")) == usual
         monkeypatch.setattr(options, "SMALL", 1)
     assert storages == ["python", usual]
     for file in (tmp_path / "small").iterdir():
