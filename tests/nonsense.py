@@ -160,16 +160,6 @@ def number_once(seed: int) -> Drawn:
     return made.drawn(rows)
 
 
-def under_a_row(seed: int) -> Drawn:
-    """A row with the parcel's figures and its sum; below it a row a charge."""
-    made = Maker(seed)
-    rows = [[*made.heads(), made.word("name"), made.word("amount")]]
-    for parcel in made.parcels():
-        rows.append([*made.told(parcel[0]), "", money(sum(line.amount_cents for line in parcel))])
-        rows += [[*[""] * (len(FIELDS) + 1), made.name(line), money(line.amount_cents)] for line in parcel]
-    return made.drawn(rows)
-
-
 def column_a_charge(seed: int, *, summed: bool = False) -> Drawn:
     """A row a parcel, a column a charge, with the row's sum where asked for."""
     made = Maker(seed)

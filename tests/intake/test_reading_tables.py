@@ -26,7 +26,7 @@ def _lines(read: Interpreted) -> Counter[tuple[str | None, int, str]]:
 
 
 @pytest.mark.parametrize("structure", STRUCTURES)
-@pytest.mark.parametrize("what", ["all"])
+@pytest.mark.parametrize("what", ["all", "half"])
 def test_every_line_is_read_with_its_name_and_total_and_no_sum_is_a_line(structure: str, what: str) -> None:
     """With all that is known, with half of the parcels, without prices, without what labels cost as well."""
     drawn = STRUCTURES[structure](4)

@@ -15,6 +15,7 @@ from auditor.intake.reading.roles import roles_of
 from auditor.intake.reading.tables import Anchors, Table
 
 MOST_COLUMNS = 60
+PAIR = 2
 NEARLY_ALL, HALF = 0.8, 0.5
 COMPLEMENTARY = 0.95
 
@@ -27,9 +28,27 @@ def ways(table: Table, where: Anchors, known: Known) -> Iterator[Amounts]:
         return
     for each in _scales(table, where):
         found = money_columns(table, where, each)
-        yield from (Amounts((at,), (cents,), apart=False) for at, cents in found.items())
+        yield from _alone(found)
         yield from _debit_and_credit(table, found, where)
         yield from _apart(table, found, where, known)
+
+
+def _alone(found: dict[int, Masked]) -> Iterator[Amounts]:
+    """A column by itself; `of_two` where it is what is left of one when another is taken away, in each row."""
+    columns = list(found.values())
+    left: dict[int, int] = {}
+    for whole, parts in sums.sums_of_columns(columns).items():
+        if len(parts) == PAIR:
+            taken_off = any(_is_below_zero(columns[part]) for part in parts)
+            rows = int(np.logical_and.reduce([columns[one].known for one in (whole, *parts)]).sum())
+            left |= dict.fromkeys((whole,) if taken_off else parts, rows)
+    for one, (at, cents) in enumerate(found.items()):
+        yield Amounts((at,), (cents,), apart=False, of_two=left.get(one, 0))
+
+
+def _is_below_zero(cents: Masked) -> bool:
+    """Whether most amounts are."""
+    return bool((cents.numbers < 0)[cents.known & (cents.numbers != 0)].mean() > HALF) if cents.numbers.any() else False
 
 
 def _scales(table: Table, where: Anchors) -> tuple[int, ...]:
@@ -45,7 +64,7 @@ def money_columns(table: Table, where: Anchors, each: int) -> dict[int, Masked]:
     numbered = where.key >= 0
     for at, column in enumerate(table.columns):
         rows = column.filled & numbered if (column.filled & numbered).any() else column.filled
-        if at == where.at or not rows.any() or len(found) >= MOST_COLUMNS:
+        if at == where.at or at in table.down or not rows.any() or len(found) >= MOST_COLUMNS:
             continue
         cents = column.money(each)
         if (
@@ -71,8 +90,8 @@ def _debit_and_credit(table: Table, found: dict[int, Masked], where: Anchors) ->
         either, both = given[one] | given[other], given[one] & given[other]
         fits = either.mean() >= COMPLEMENTARY and not both.any() and decimals[one] == decimals[other]
         if fits and given[one].sum() >= given[other].sum() > 1:
-            for sign in (-1, 1):
-                yield Amounts((one, other), (_less(found[one], found[other], sign),), apart=False)
+            sign = 1 if (found[other].numbers[rows] < 0).any() else -1
+            yield Amounts((one, other), (_less(found[one], found[other], sign),), apart=False)
 
 
 def _less(one: Masked, other: Masked, sign: int) -> Masked:

@@ -32,7 +32,7 @@ class Amounts:
     """Columns of a table taken for amounts: `columns`, their cents, whether each is a charge of its own (`apart`).
 
     `summed` is the column that holds their sum in each row, where there is one; `first` are the places among them of
-    those that make up a label's cost.
+    those that make up a label's cost; `of_two` in how many rows it is one column less another.
     """
 
     columns: tuple[int, ...]
@@ -40,6 +40,7 @@ class Amounts:
     apart: bool
     summed: int | None = None
     first: tuple[int, ...] = ()
+    of_two: int = 0
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,8 +135,8 @@ def varied(lines: Lines) -> float:
 
 
 def sizes(cents: Whole) -> Floats:
-    """Amounts on a scale of their size, with their sign."""
-    return np.asarray(np.sign(cents) * np.log1p(np.abs(cents.astype(np.float64))))
+    """Amounts on a scale of their size."""
+    return np.asarray(np.log1p(np.abs(cents.astype(np.float64))))
 
 
 def of_parcels(lines: Lines, known: Known, settled: Yes) -> list[Evidence]:
@@ -153,6 +154,20 @@ def of_parcels(lines: Lines, known: Known, settled: Yes) -> list[Evidence]:
         ),
         Evidence(varied(lines), "amounts differ within a parcel"),
     ]
+
+
+def left_of_two(amounts: Amounts) -> Evidence:
+    """What it says that a column is another less a third in each row, as what is billed is."""
+    return Evidence(amounts.of_two * log(1000), f"{amounts.of_two:,} amounts are one column less another")
+
+
+def charged_already(lines: Lines, before: Lines | None) -> Evidence:
+    """Lines that say again what another table of the statement has charged: that is no charge."""
+    if before is None or not len(before):
+        return Evidence(0.0, "")
+    pairs = {*zip(before.place.tolist(), before.cents.tolist(), strict=True)}
+    again = sum(pair in pairs for pair in zip(lines.place.tolist(), lines.cents.tolist(), strict=True) if pair[0] >= 0)
+    return Evidence(-again * log(100), f"{again:,} amounts were charged above already")
 
 
 def rows_add_up(cents: tuple[Masked, ...], summed: Masked) -> Evidence:

@@ -48,7 +48,7 @@ def _may_be(table: Table, where: Anchors, lines: Lines, taken: set[int]) -> Iter
     for at, column in enumerate(table.columns):
         codes = column.codes[lines.row]
         distinct = len(np.unique(codes))
-        if at == where.at or at in taken or distinct < 2 or column.filled[lines.row].mean() < HALF:  # noqa: PLR2004
+        if at == where.at or at in taken or at in table.down or distinct < 2 or column.filled[lines.row].mean() < HALF:  # noqa: PLR2004
             continue
         if distinct <= max(MOST_NAMES * len(lines), FEW) and not _is_measure(column):
             yield at

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -19,20 +20,48 @@ LONG_NUMBER = re.compile(r"\d{4}")
 SEPARATORS = ("\n", ";", "|")
 NAME_AND_AMOUNT = re.compile(r"(?P<name>.*?\S)[\s:=]+(?P<amount>\(?[-+−–]?\s?[^\w\s]?\s?\d[\d.,' ]*\)?[-−]?)")
 HALF = 0.5
+FARTHEST = 3
+"""So far behind its name an amount may stand, with other columns in between."""
 
 
 def tables(columns: Sequence[Column], known: Known) -> Iterator[Table]:
     """The ways to see those columns, headings and all, as tables."""
     for table, heads in parts(columns, known):
-        yield table
         where = anchors(table, known)
         if where is None:
             continue
-        yield from filter(
-            None, (given_once(table, where), under_rows(table, where.key >= 0, heads, "under a parcel's row"))
-        )
+        yield with_groups(table, where)
+        yield from filter(None, (under_rows(table, where.key >= 0, heads, "under a parcel's row"),))
+        yield from filter(None, (given_once(table, where),))
         yield from by_type(table, where, heads)
         yield from filter(None, (slots(table, where), stacked(table, where)))
+
+
+def apart(columns: Sequence[Column], known: Known) -> list[Places]:
+    """Rows of tables that stand below one another under headings of their own; all rows where there is one table.
+
+    A table has rows with parcels; headings that stand there again, or without such rows below, begin none.
+    """
+    texts = [column.text() for column in columns]
+    height = len(texts[0]) if texts else 0
+    if not columns:
+        return []
+    filled = np.sum([column.filled for column in columns], axis=0)
+    numbered = np.asarray(np.logical_or.reduce([column.parcels(known) >= 0 for column in columns]))
+    heads = {
+        int(row): cells
+        for row in np.flatnonzero((filled > 1) & ~numbered)
+        if is_heading(cells := tuple(str(text[row]) for text in texts), known)
+    }
+    starts: list[int] = []
+    seen: set[tuple[str, ...]] = set()
+    for row, cells in heads.items():
+        above = starts[-1] if starts else 0
+        if cells not in seen and numbered[above:row].any():
+            starts.append(row)
+        seen.add(cells)
+    starts = [row for row in starts if numbered[row:].any()]
+    return [np.arange(*ends) for ends in pairwise([0, *starts, height])]
 
 
 def is_heading(cells: Sequence[str], known: Known) -> bool:
@@ -99,15 +128,16 @@ def given_once(table: Table, where: Anchors) -> Table | None:
     numbered = where.key >= 0
     if numbered.mean() > 1 - 1 / 10 or not numbered.any():
         return None
-    beside = [
-        at for at, column in enumerate(table.columns) if not (column.filled & ~numbered).any() and column.filled.any()
-    ]
-    if where.at not in beside:
+    rest = ~numbered & ~table.columns[where.at].filled
+    beside = [at for at, column in enumerate(table.columns) if column.filled.any() and not (column.filled & rest).any()]
+    if not rest.any():
         return None
     columns = list(table.columns)
     for at in beside:
         columns[at] = filled_down(columns[at], numbered)
-    return replace(table, structure="a number given once", columns=tuple(columns), given=~numbered)
+    return replace(
+        table, structure="a number given once", columns=tuple(columns), given=~numbered, down=frozenset(beside)
+    )
 
 
 def under_rows(table: Table, above: Yes, heads: Sequence[Sequence[str]], structure: str) -> Table | None:
@@ -116,12 +146,39 @@ def under_rows(table: Table, above: Yes, heads: Sequence[Sequence[str]], structu
         return None
     below = ~above
     below[: int(above.argmax())] = False
+    if below.any():
+        above = above | (below & ~_are_whole(table, below))
+        below &= ~above
+    if not below.any():
+        return None
     own = _best_head([column for column in table.columns if (column.filled & below).any()], heads)
     beside = _best_head([column for column in table.columns if (column.filled & above).any()], heads)
     if not own:
         return None
     downs = [filled_down(column, above) for column in beside]
-    return Table(structure, (*downs, *own), table.rows, given=below).take(below)
+    down = frozenset(range(len(downs)))
+    return Table(structure, (*downs, *own), table.rows, given=below, down=down).take(below)
+
+
+def _are_whole(table: Table, rows: Yes) -> Yes:
+    """Which rows are filled in most of the columns that nearly all of those rows are filled in."""
+    usual = [column.filled for column in table.columns if column.filled[rows].mean() >= 1 - 1 / 10]
+    return np.asarray(np.mean(usual, axis=0) > HALF) if usual else np.ones(len(table), dtype=bool)
+
+
+def with_groups(table: Table, where: Anchors) -> Table:
+    """With a column more where rows of one cell stand above others: what the nearest of these says, without a label."""
+    count = np.sum([column.filled for column in table.columns], axis=0)
+    alone = (count == 1) & (where.key < 0)
+    if alone.sum() < 2:  # noqa: PLR2004 - one is a note
+        return table
+    first = np.argmax([column.filled for column in table.columns], axis=0)
+    texts = [
+        str(table.columns[at].texts[table.columns[at].codes[row]]) if one else ""
+        for row, (at, one) in enumerate(zip(first, alone, strict=True))
+    ]
+    said = of_texts([text.partition(": ")[2] or text for text in texts], -1)
+    return replace(table, columns=(*table.columns, filled_down(said, alone)))
 
 
 def by_type(table: Table, where: Anchors, heads: Sequence[Sequence[str]]) -> Iterator[Table]:
@@ -179,15 +236,18 @@ def slots(table: Table, where: Anchors) -> Table | None:
 
 
 def _pairs(table: Table, where: Anchors) -> list[tuple[int, int]]:
-    """Columns of words with one of amounts behind, of which the words are shared with another such pair."""
-    found = [
-        (at, at + 1)
-        for at in range(len(table.columns) - 1)
-        if at != where.at and _are_words(table.columns[at]) and _are_amounts(table.columns[at + 1])
-    ]
-    texts = {pair: {*table.columns[pair[0]].used} for pair in found}
-    shared = [pair for pair in found if any(texts[pair] & texts[other] for other in found if other != pair)]
-    return [pair for pair in shared if (table.columns[pair[0]].filled == table.columns[pair[1]].filled).mean() > HALF]
+    """Columns of words shared with another such column, each with the next of amounts that is filled where it is."""
+    words = {at: {*column.used} for at, column in enumerate(table.columns) if at != where.at and _are_words(column)}
+    shared = [at for at, texts in words.items() if any(texts & other for one, other in words.items() if one != at)]
+    pairs = []
+    for at in shared:
+        behind = range(at + 1, min(at + 1 + FARTHEST, len(table.columns)))
+        amounts = [one for one in behind if len(table.columns[one].used) > 0 and _are_amounts(table.columns[one])]
+        apart_from = {one: int((table.columns[one].filled ^ table.columns[at].filled).sum()) for one in amounts}
+        best = min(amounts, key=apart_from.__getitem__, default=None)
+        if best is not None and apart_from[best] <= 1 + table.columns[at].filled.sum() / 20:
+            pairs.append((at, best))
+    return pairs
 
 
 def _are_words(column: Column) -> bool:

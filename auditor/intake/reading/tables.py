@@ -17,7 +17,8 @@ class Table:
     """One way to see rows of a grid: columns of equal length; `rows` says of which of the grid's rows each is.
 
     `structure` names the way. `fixed` are columns whose texts are known to be charges' names or amounts in a structure
-    that is made so: (name, amount), or nothing. `given` are the rows that have their parcel's number from a row above.
+    that is made so: (name, amount), or nothing. `given` are the rows that have their parcel's number from a row above,
+    `down` the columns that have all their texts so.
     """
 
     structure: str
@@ -25,6 +26,7 @@ class Table:
     rows: Places
     fixed: tuple[int, int] | None = None
     given: Yes | None = None
+    down: frozenset[int] = frozenset()
 
     def __len__(self) -> int:
         return len(self.rows)

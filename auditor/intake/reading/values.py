@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import takewhile
 from pathlib import PurePath
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from auditor.core.arrays import Masked, Places
+from auditor.core.arrays import Masked
 from auditor.intake import wording
 from auditor.intake.documents import Grid
 from auditor.intake.reading import measures
 from auditor.intake.reading.cells import Column, number_text
 from auditor.intake.reading.known import Known
-from auditor.intake.reading.roles import SIDES, Role, service_map, zone_text
+from auditor.intake.reading.roles import SIDES, Role, zone_text
 from auditor.intake.reading.weighing import Way
+
+WORDS_AND_VALUE = 2
 
 
 def lines_frame(file: str, grid: Grid, way: Way, roles: dict[int, Role], known: Known) -> pd.DataFrame:
@@ -31,7 +35,7 @@ def lines_frame(file: str, grid: Grid, way: Way, roles: dict[int, Role], known: 
     if grid.boxes:
         values["source_box"] = pd.Series([grid.boxes[at] for at in way.table.rows[row]], dtype="str")
     for at, role in roles.items():
-        values |= _values(way, at, role, known)
+        values |= _values(way, at, role)
     frame = pd.DataFrame(values, index=pd.RangeIndex(len(row)))
     return _with_statement(frame, file, grid)
 
@@ -59,7 +63,7 @@ def _whole(values: Masked) -> Any:
     return pd.Series(pd.arrays.IntegerArray(values.numbers.astype(np.int64), ~values.known))
 
 
-def _values(way: Way, at: int, role: Role, known: Known) -> dict[str, Any]:
+def _values(way: Way, at: int, role: Role) -> dict[str, Any]:
     """What a column of that role says of each line."""
     column = way.table.columns[at].take(way.lines.row)
     if role.name == "shipped_on":
@@ -72,7 +76,7 @@ def _values(way: Way, at: int, role: Role, known: Known) -> dict[str, Any]:
     if role.name.removeprefix("billed_") in SIDES:
         return {role.name: _whole(_above_zero(measures.measured(column, role.way, "length")))}
     if role.name in {"zone", "order", "service"}:
-        return {role.name: _texts(column, _plainly(role.name, way, at, known))}
+        return {role.name: _texts(column, _plainly(role.name, column))}
     return {}
 
 
@@ -80,15 +84,9 @@ def _above_zero(values: Masked) -> Masked:
     return Masked(values.numbers, values.known & (values.numbers > 0))
 
 
-def _plainly(role: str, way: Way, at: int, known: Known) -> dict[str, str]:
+def _plainly(role: str, column: Column) -> dict[str, str]:
     """Text → what is meant by it, where that is written in another way."""
-    column = way.table.columns[at]
-    if role == "zone":
-        return {text: zone_text(text) for text in column.texts}
-    if role == "service":
-        rows: Places = np.flatnonzero(way.where.place >= 0)
-        return service_map(column.take(rows), way.where.place[rows], known)
-    return {}
+    return {text: zone_text(text) for text in column.texts} if role == "zone" else {}
 
 
 def _texts(column: Column, meant: dict[str, str]) -> pd.Series:
@@ -98,30 +96,26 @@ def _texts(column: Column, meant: dict[str, str]) -> pd.Series:
 
 def _with_statement(frame: pd.DataFrame, file: str, grid: Grid) -> pd.DataFrame:
     """With the statement's number and day, from the text above or the file's name."""
-    number = wording.number_in(grid.above) or PurePath(file).stem
-    return frame.assign(statement=number, statement_on=wording.day_in(grid.above, day_first=False))
+    above = (*grid.above, *_lines_above(grid))
+    number = wording.number_in(above) or PurePath(file).stem
+    return frame.assign(statement=number, statement_on=wording.day_in(above, day_first=False))
 
 
-def totals_frame(file: str, grid: Grid, way: Way, lines: pd.DataFrame) -> pd.DataFrame:
-    """The printed total: an amount, in a row or above or on every row, that is the sum of all lines."""
-    total = int(way.lines.cents.sum())
-    place = _total_row(grid, way)
+def _lines_above(grid: Grid) -> list[str]:
+    """The first rows as lines of text, until one has more cells than such a line."""
+    return [" ".join(filter(None, row)) for row in takewhile(_is_a_line, grid.rows)]
+
+
+def _is_a_line(row: Sequence[str]) -> bool:
+    return sum(map(bool, row)) <= WORDS_AND_VALUE
+
+
+def totals_frame(file: str, grid: Grid, row: int | None, lines: pd.DataFrame) -> pd.DataFrame:
+    """The printed total: the sum of all lines, where it stands in a row of the grid or in the text above it."""
+    total = int(lines["amount_cents"].sum())
+    above = next((text for cents, text in wording.amounts_in(grid.above) if cents == total), None)
+    place = above if row is None else str(grid.places[row])
     if place is None:
         return pd.DataFrame()
-    return pd.DataFrame(
-        {
-            "statement": lines["statement"].iloc[:1].to_numpy(),
-            "statement_on": lines["statement_on"].iloc[:1].to_numpy(),
-            "printed_total_cents": [total],
-            "source_file": [file],
-            "source_place": [place],
-        }
-    )
-
-
-def _total_row(grid: Grid, way: Way) -> str | None:
-    """Where the sum of all lines stands: the place of its row, or the line of text above the table."""
-    if way.total is not None:
-        return str(grid.places[way.total])
-    total = int(way.lines.cents.sum())
-    return next((text for cents, text in wording.amounts_in(grid.above) if cents == total), None)
+    of = lines.iloc[:1][["statement", "statement_on"]]
+    return of.assign(printed_total_cents=total, source_file=file, source_place=place)

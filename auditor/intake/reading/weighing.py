@@ -11,11 +11,24 @@ import numpy as np
 import pandas as pd
 
 from auditor.core.arrays import Masked, Places, Yes
+from auditor.intake import wording
 from auditor.intake.reading import names, structures, sums
+from auditor.intake.reading.agreement import explained
 from auditor.intake.reading.amounts import money_columns, ways
 from auditor.intake.reading.cells import Column, joined
 from auditor.intake.reading.known import Known
-from auditor.intake.reading.lines import Amounts, Evidence, Lines, lines_of, of_parcels, rows_add_up
+from auditor.intake.reading.lines import (
+    Amounts,
+    Evidence,
+    Lines,
+    charged_already,
+    labels_paid,
+    left_of_two,
+    lines_of,
+    of_parcels,
+    rows_add_up,
+    sizes,
+)
 from auditor.intake.reading.names import Name
 from auditor.intake.reading.tables import Anchors, Table, anchors
 
@@ -41,20 +54,34 @@ class Way:
         return sum(one.odds for one in self.evidence)
 
 
-def weighed_ways(columns: Sequence[Column], known: Known) -> Iterator[Way]:
-    """Every way to read those columns."""
-    settled = np.zeros(len(known.shipments), dtype=bool)
-    base: Table | None = None
-    for table in structures.tables(columns, known):
-        base = base or table
-        where = anchors(table, known)
-        if where is None:
-            continue
-        for amounts in ways(table, where, known):
-            yield weighed(base, table, where, amounts, known, settled)
+@dataclass(frozen=True, eq=False)
+class Before:
+    """What tables above in the same grid have: parcels whose label is charged there, lines, their sum."""
+
+    settled: Yes
+    lines: Lines | None
+    cents: int
+
+    def and_of(self, way: Way, known: Known) -> Before:
+        """With those of one more table."""
+        parcels, paid, _ = labels_paid(way.lines, known, self.settled)
+        settled = self.settled.copy()
+        settled[parcels[paid]] = True
+        return Before(settled, way.lines, self.cents + int(way.lines.cents.sum()))
 
 
-def weighed(base: Table, table: Table, where: Anchors, amounts: Amounts, known: Known, settled: Yes) -> Way:
+def weighed_ways(page: Sequence[Column], rows: Places, known: Known, before: Before) -> Iterator[Way]:
+    """Every way to read those rows of a page, of which others may have been read before."""
+    for table in structures.tables([column.take(rows) for column in page], known):
+        here = replace(table, rows=rows[table.rows])
+        where = anchors(here, known)
+        if where is not None:
+            yield from (weighed(page, here, where, amounts, known, before) for amounts in ways(here, where, known))
+
+
+def weighed(
+    page: Sequence[Column], table: Table, where: Anchors, amounts: Amounts, known: Known, before: Before
+) -> Way:
     """What speaks for taking those columns for amounts."""
     cents = _row_cents(amounts)
     given = np.zeros(len(table), dtype=bool) if table.given is None else table.given
@@ -66,22 +93,55 @@ def weighed(base: Table, table: Table, where: Anchors, amounts: Amounts, known: 
         is_sum |= _sums_by_name(lines, name, len(table)) | _sums_of_names(lines, name, len(table))
         where = without(where, _of_the_account(lines, name, given, known))
         lines = lines_of(amounts, where, ~is_sum)
-    evidence = [*of_parcels(lines, known, settled), Evidence(float(is_sum.sum()) * log(100), "rows are sums of others")]
-    total = printed_total(base, table, amounts, lines)
+    evidence = [
+        *of_parcels(lines, known, before.settled),
+        Evidence(float(is_sum.sum()) * log(100), "rows are sums of others"),
+    ]
+    total = printed_total(page, table, amounts, lines, before.cents)
     if total is not None:
         evidence.append(Evidence(log(10**5), "all lines add up to an amount that is printed"))
     if amounts.summed is not None:
         evidence.append(rows_add_up(amounts.cents, table.columns[amounts.summed].money()))
+    evidence.append(_sums_above(table, lines))
+    if name is not None and table.fixed:
+        evidence.append(Evidence(len(name.texts.used) * log(10), "names recur in several columns or cells"))
     if name is not None and not amounts.apart:
         evidence += [Evidence(name.odds, "amounts go with the names"), _without_name(lines, name)]
-    if not amounts.apart:
-        evidence.append(_balances(table, where, amounts))
+    if amounts.apart:
+        evidence.append(Evidence(explained(sizes(lines.cents), lines.slot), "amounts go with their columns"))
+    else:
+        evidence.append(_without_amount(table, where, lines, name))
+        evidence += [_balances(table, where, amounts), left_of_two(amounts), charged_already(lines, before.lines)]
     return Way(table, where, amounts, is_sum, lines, name, tuple(evidence), total)
 
 
 def _without_name(lines: Lines, name: Name) -> Evidence:
     blank = int((~name.texts.filled[lines.row]).sum())
     return Evidence(-blank * log(100), f"{blank:,} lines have no name")
+
+
+def _sums_above(table: Table, lines: Lines) -> Evidence:
+    """Amounts in the rows that lines stand below, which are the sums of these."""
+    starts = (
+        np.flatnonzero(np.concatenate([[True], lines.key[1:] != lines.key[:-1]])) if len(lines) else np.zeros(0, int)
+    )
+    totals = np.add.reduceat(lines.cents, starts) if len(starts) else starts
+    right = [0]
+    for at in table.down:
+        cents = table.columns[at].money()
+        rows = lines.row[starts]
+        right.append(int((cents.known[rows] & (cents.numbers[rows] == totals)).sum()))
+    return Evidence(max(right) * log(100), f"{max(right):,} rows above lines are their sum")
+
+
+def _without_amount(table: Table, where: Anchors, lines: Lines, name: Name | None) -> Evidence:
+    """Rows of a parcel that name a charge and have no amount."""
+    if name is None:
+        return Evidence(0.0, "")
+    rows = (where.key >= 0) & name.texts.filled
+    rows[lines.row] = False
+    lost = 0 if table.given is not None else int(rows.sum())
+    return Evidence(-lost * log(100), f"{lost:,} rows with a name have no amount")
 
 
 def without(where: Anchors, rows: Places) -> Anchors:
@@ -99,12 +159,14 @@ def _of_the_account(lines: Lines, name: Name, given: Yes, known: Known) -> Place
     """
     others = np.flatnonzero((lines.key != lines.key[-1:]) | ~given[lines.row])
     behind = np.arange(others[-1] + 1 if len(others) else 0, len(lines))
-    if not len(behind) or lines.place[-1] < 0:
+    if not len(behind) or lines.key[-1] < 0:
         return np.zeros(0, dtype=np.intp)
     parcel = int(lines.place[-1])
+    of_parcel = lines.key == lines.key[-1]
     codes = name.texts.codes[lines.row]
-    explained = {0, *(known.expected.loc[parcel, [*known.charges]].dropna().astype(int))} if known.charges else {0}
-    explained |= {-int(cents) for cents in lines.cents[lines.place == parcel]}
+    expected = known.expected.loc[parcel, [*known.charges]].dropna() if parcel >= 0 and known.charges else ()
+    explained = {0, *map(int, expected)}
+    explained |= {-int(cents) for cents in lines.cents[of_parcel]}
     own = []
     for at in behind[::-1]:
         if (codes == codes[at]).sum() > 1 or int(lines.cents[at]) in explained:
@@ -125,20 +187,31 @@ def _sums_of_names(lines: Lines, name: Name, height: int) -> Yes:
     return result
 
 
-def printed_total(base: Table, table: Table, amounts: Amounts, lines: Lines) -> int | None:
-    """The grid's row where the sum of all lines is printed: one without a line, or a column that says it alone."""
-    total = int(lines.cents.sum())
-    used = np.isin(base.rows, table.rows[lines.row])
+def printed_total(page: Sequence[Column], table: Table, amounts: Amounts, lines: Lines, above: int) -> int | None:
+    """The row where the sum of all lines is printed: one without a line, or a column that says it alone."""
+    total = int(lines.cents.sum()) + above
+    used = np.zeros(len(page[0]), dtype=bool)
+    used[table.rows[lines.row]] = True
     taken = {table.columns[at].at for at in amounts.columns}
-    for column in base.columns[::-1] if total else ():
-        cents = column.money()
-        same = cents.known & (cents.numbers == total)
+    for column in page[::-1] if total else ():
+        same = column.where(lambda text: _says(text, total)) | _is(column, total)
         hits = np.flatnonzero(same & ~used)
         if not len(hits) and column.at not in taken and used.any() and (same == column.filled)[used].all():
-            hits = np.flatnonzero(same)
+            hits = np.flatnonzero(same & used)
         if len(hits):
-            return int(base.rows[hits[-1]])
+            return int(hits[-1])
     return None
+
+
+def _says(text: str, total: int) -> bool:
+    """Whether one of the amounts in a text is that; its figures are looked at first, as that is quickly done."""
+    figures = "".join(filter(str.isdigit, text))
+    return str(abs(total)) in figures and any(cents == total for cents, _ in wording.amounts_in((text,)))
+
+
+def _is(column: Column, total: int) -> Yes:
+    cents = column.money()
+    return np.asarray(cents.known & (cents.numbers == total))
 
 
 def _row_cents(amounts: Amounts) -> Masked:
