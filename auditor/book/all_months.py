@@ -22,7 +22,7 @@ from auditor.disputes import opening, reissues
 from auditor.disputes.credits import credits_of, settled
 from auditor.disputes.history import KEY, added, came_from
 from auditor.disputes.states import states_of
-from auditor.match import bare
+from auditor.match import normalised
 from auditor.tariff import Rulebook
 
 
@@ -142,10 +142,10 @@ def _billed_less(replaced_lines: pd.DataFrame, lines: pd.DataFrame) -> dict[tupl
     One that was issued again more than once is several times among those: of each charge, the most that one billed.
     """
     key = ["by_statement", "about"]
-    before = replaced_lines.assign(about=bare(replaced_lines["tracking"]))
+    before = replaced_lines.assign(about=normalised(replaced_lines["tracking"]))
     each = before.groupby([*key, "description", "statement", "source_file"], dropna=False)["amount_cents"].sum()
     was = each.groupby([*key, "description"], dropna=False).max().groupby(key).sum()
-    numbers = lines.assign(number=bare(lines["tracking"])).groupby(["statement", "number"])["amount_cents"].sum()
+    numbers = lines.assign(number=normalised(lines["tracking"])).groupby(["statement", "number"])["amount_cents"].sum()
     less = was - numbers.reindex(was.index).fillna(0)
     found = less[less > 0].rename("cents").rename_axis(["statement", "about"]).reset_index()
     return {(row["statement"], row["about"]): int(row["cents"]) for row in rows(found)}

@@ -18,7 +18,7 @@ from auditor.disputes.history import KEY, added
 from auditor.disputes.marking import ClaimError, answered_not_mine, marked
 from auditor.disputes.states import states_of
 from auditor.findings.assembly import NOT_MINE
-from auditor.match import bare
+from auditor.match import normalised
 
 
 def disputes(book: Book) -> pd.DataFrame:
@@ -133,8 +133,8 @@ def _chosen(name: str, statement: str | None, states: pd.DataFrame, findings: pd
 
 def _called(name: str, table: pd.DataFrame, findings: pd.DataFrame) -> pd.Series:
     """Which rows (statement, about) a name means: a number as billed or as recorded, or the words of a charge."""
-    number = bare(pd.Series([name], dtype="str"))[0]
-    recorded = findings.loc[(bare(findings["shipment_tracking"]) == number).fillna(value=False), KEY]
+    number = normalised(pd.Series([name], dtype="str"))[0]
+    recorded = findings.loc[(normalised(findings["shipment_tracking"]) == number).fillna(value=False), KEY]
     keys = set(recorded.itertuples(index=False, name=None))
     is_recorded = np.array([key in keys for key in zip(*(table[column] for column in KEY), strict=True)], dtype=bool)
     return pd.Series(table["about"].isin([name, number]).to_numpy() | is_recorded, index=table.index, dtype=bool)

@@ -7,7 +7,7 @@ import pandas as pd
 from auditor.audit import Audit
 from auditor.core.money import dollars
 from auditor.core.schemas import looked_up
-from auditor.match import bare
+from auditor.match import normalised
 
 
 def keyed(audit: Audit) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -19,7 +19,7 @@ def keyed(audit: Audit) -> tuple[pd.DataFrame, pd.DataFrame]:
     """
     lines, findings = audit.lines, audit.findings
     lines = lines.assign(statement=lines["statement"].fillna(""), month=_months(lines, audit.shipments))
-    lines["number"] = bare(lines["recorded"].fillna(lines["tracking"]))
+    lines["number"] = normalised(lines["recorded"].fillna(lines["tracking"]))
     worth = {name: finding.standing.claim_cents for name, finding in audit.workings.findings.items()}
     # A finding about all labels of a statement has no lines of its own; it stands in the month of the first.
     by_statement = lines.drop_duplicates("statement").set_index("statement")["month"]
@@ -30,10 +30,10 @@ def keyed(audit: Audit) -> tuple[pd.DataFrame, pd.DataFrame]:
         month=looked_up(
             findings["finding"], lines.dropna(subset="finding").drop_duplicates("finding").set_index("finding")["month"]
         ).fillna(looked_up(findings["statement"].fillna(""), by_statement)),
-        number=bare(findings["shipment_tracking"].fillna(findings["tracking"])),
+        number=normalised(findings["shipment_tracking"].fillna(findings["tracking"])),
     )
     by_finding = findings.set_index("finding")["about"]
-    lines["about"] = looked_up(lines["finding"], by_finding).fillna(bare(lines["tracking"])).fillna("")
+    lines["about"] = looked_up(lines["finding"], by_finding).fillna(normalised(lines["tracking"])).fillna("")
     lines["amount_cents"] = lines["amount_cents"].fillna(0)
     return lines, findings
 
@@ -42,7 +42,7 @@ def _about(findings: pd.DataFrame) -> pd.Series:
     charge = findings["charges"] + " " + findings["billed_cents"].map(dollars).astype("str")
     nth = findings.assign(charge=charge).groupby(["statement", "charge"], dropna=False).cumcount() + 1
     charge = charge.where(nth == 1, charge + " (" + nth.astype("str") + ")")
-    number = bare(findings["tracking"])
+    number = normalised(findings["tracking"])
     return number.where(number.notna() & (number != ""), findings["tracking"].fillna(charge)).astype("str")
 
 

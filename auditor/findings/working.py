@@ -24,7 +24,7 @@ from auditor.findings.sentences import (
     unlike_words,
     weight,
 )
-from auditor.match import bare
+from auditor.match import normalised
 from auditor.tariff import Priced, Prices, Rules, Unpriced, column_of, limit_words, limits_passed
 from auditor.tariff.places import fee_place, fuel_place, rate_place
 
@@ -247,8 +247,8 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
         return self.lines[[*SHOWN]]
 
     def _of_parcel(self, tracking: str) -> pd.DataFrame:
-        wanted = bare(pd.Series([tracking], dtype="str"))[0]
-        numbers = self.lines[["tracking", "recorded"]].apply(bare)
+        wanted = normalised(pd.Series([tracking], dtype="str"))[0]
+        numbers = self.lines[["tracking", "recorded"]].apply(normalised)
         return self.lines.loc[numbers.eq(wanted).any(axis=1)]
 
     def _parts(self, lines: tuple[int, ...], told: Told | NotAudited | None) -> tuple[Part, ...]:

@@ -13,11 +13,11 @@ import numpy as np
 import pandas as pd
 
 from auditor.core.schemas import Column, Schema, conform
-from auditor.match.numbers import Numbers, bare, numbers
+from auditor.match.numbers import Numbers, normalised, numbers
 from auditor.match.pairing import SURE
 from auditor.match.weighing import weighed
 
-__all__ = ["MATCHES", "NOTHING_LIKE_IT", "bare", "likeliest", "match"]
+__all__ = ["MATCHES", "NOTHING_LIKE_IT", "likeliest", "match", "normalised"]
 
 MATCHES: Schema = (
     Column("tracking", "str", "a distinct number as billed"),
@@ -84,14 +84,14 @@ def _table(known: Numbers, found: pd.DataFrame, index: pd.Index) -> pd.DataFrame
     """MATCHES with `could_be`: the numbers as they stand, and those that were found."""
     place = found.index.to_numpy(dtype=np.intp)
     how = np.where(known.same < 0, NONE, np.where(known.identical, EXACT, SPACING))
-    confidence, shipment, said = np.array(CONFIDENCE)[how], known.same.copy(), how.copy()
+    confidence, shipment, reason = np.array(CONFIDENCE)[how], known.same.copy(), how.copy()
     shipment[place] = found["shipment"]
     confidence[place] = found["confidence"]
     # A number that stands in the records and keeps its shipment is joined as it stands.
     how[place] = np.where(
         found["match"].isna(), how[place], [HOW.index(word) for word in found["match"].fillna("none").tolist()]
     )
-    said[place] = len(WORDS) + np.arange(len(place))
+    reason[place] = len(WORDS) + np.arange(len(place))
     could_be = np.zeros(len(how), dtype=np.intp)
     could_be[place] = 1 + np.arange(len(place))
     labels = index.to_numpy(dtype=np.int64)[shipment] if len(index) else shipment
@@ -101,7 +101,7 @@ def _table(known: Numbers, found: pd.DataFrame, index: pd.Index) -> pd.DataFrame
             "shipment": pd.arrays.IntegerArray(labels, shipment < 0),
             "match": pd.array(HOW, dtype="str").take(how),
             "confidence": pd.arrays.FloatingArray(confidence, np.isnan(confidence)),
-            "match_reason": pd.array([*WORDS, *found["match_reason"].tolist()], dtype="str").take(said),
+            "match_reason": pd.array([*WORDS, *found["match_reason"].tolist()], dtype="str").take(reason),
             "could_be": pd.array([None, *found["could_be"].tolist()], dtype="str").take(could_be),
         }
     )

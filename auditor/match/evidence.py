@@ -11,13 +11,14 @@ agree with themselves (expectation and maximisation, a few rounds).
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.core.arrays import Floats, Places
+from auditor.core.arrays import Floats, Places, Yes
 from auditor.match.figures import AGREES, DIFFERS, FIGURES, MISSING, States, held_together
 from auditor.match.misreading import FIGURES as BY_FIGURES
 from auditor.match.misreading import ORDER, SAME, USUAL, kinds_and_chances, of_any
@@ -57,8 +58,8 @@ class OfNone:
         printed = np.array([known[len(text)].density if well_formed(text, known) else 0.0 for text in plain])
         odd = np.zeros((len(plain), len(USUAL)))
         for place in np.flatnonzero(printed == 0).tolist():
-            for one in known.values():
-                odd[place] += of_any(plain[place], one.allowed) * one.density
+            for form in known.values():
+                odd[place] += of_any(plain[place], form.allowed) * form.density
         return cls(printed, odd)
 
 
@@ -76,10 +77,10 @@ def evidence(pairs: pd.DataFrame, seen: pd.DataFrame, recorded: pd.DataFrame, re
         just so, and the figures stand as they do, against those of a parcel that is not recorded; and `beside`, how the
         figures stand to one another (see `held_together`).
     """
-    one, other = seen.loc[pairs["seen"]], recorded.loc[pairs["recorded"]]
-    states = held_together(one, other)
-    figures = _of_right(states, records.right) - _of_chance(states, other, records)
-    kind, chance = kinds_and_chances(pairs, one["text"], other["text"])
+    billed, shipments = seen.loc[pairs["seen"]], recorded.loc[pairs["recorded"]]
+    states = held_together(billed, shipments)
+    figures = _of_right(states, records.right) - _of_chance(states, shipments, records)
+    kind, chance = kinds_and_chances(pairs, billed["text"], shipments["text"])
     return pairs.assign(kind=kind, likeness=figures + np.log(chance), beside=list(states))
 
 
@@ -93,57 +94,88 @@ def weights(pairs: pd.DataFrame, of_none: OfNone, records: Records, free: int, *
         free: the number of shipments that these numbers could belong to.
         one_to_one: no shipment belongs to two of the numbers.
     """
-    return _agreed(
-        fixed=pairs["likeness"].to_numpy(dtype=float) + np.log(records.count / free),
+    candidates = _Candidates(
+        likeness=pairs["likeness"].to_numpy(dtype=float) + np.log(records.count / free),
         kind=pairs["kind"].to_numpy(dtype=np.intp),
-        seen=pairs["place"].to_numpy(dtype=np.intp),
-        recorded=pd.factorize(pairs["recorded"])[0],
-        of_none=of_none,
-        records=records,
-        free=free if one_to_one else None,
+        number=pairs["place"].to_numpy(dtype=np.intp),
+        shipment=pd.factorize(pairs["recorded"])[0],
     )
+    return _agreed(candidates, of_none, records, free if one_to_one else None)
 
 
-def _agreed(
-    *,
-    fixed: Weights,
-    kind: Places,
-    seen: Places,
-    recorded: Places,
-    of_none: OfNone,
-    records: Records,
-    free: int | None,
-) -> Weights:
-    """The log-odds with the shares that come out of them.
+@dataclass(frozen=True)
+class _Candidates:
+    """Pairs as arrays: `likeness`, what speaks for each whatever the rates; its kind, number and shipment (rows)."""
 
-    Those are the shares of each way of misreading, of misread numbers among all, of parcels that are not recorded, and
-    of free shipments that are billed. Parcels not recorded are counted among numbers of a form that the carrier prints:
-    those of no form that fit nothing may well be recorded ones, misread beyond recognition. A shipment that no other
-    number fits is the likelier one, the more of the free ones are billed at all.
+    likeness: Weights
+    kind: Places
+    number: Places
+    shipment: Places
+
+    @cached_property
+    def by_text(self) -> Yes:
+        """Whether the number itself is how they came together."""
+        return ~np.isin(self.kind, (SAME, ORDER, BY_FIGURES))
+
+
+@dataclass(frozen=True)
+class _Rates:
+    """What is thought of all numbers, at first before any is seen.
+
+    `ways`: the share of each way of misreading among misread numbers. Shares too: `misread`, of all numbers;
+    `not_recorded`, of parcels seen; `billed`, of the free shipments. Where they start is chosen, and changes nothing in
+    the end; so is how far they may go.
     """
-    own, formed = ~np.isin(kind, (SAME, ORDER, BY_FIGURES)), of_none.printed > 0
-    # Where the shares start is chosen, and changes nothing in the end; so is how far they may go.
-    ways, nobody, billed, misread = USUAL.copy(), 0.1, 0.0, 0.05
+
+    ways: Weights = field(default_factory=USUAL.copy)
+    misread: float = 0.05
+    not_recorded: float = 0.1
+    billed: float = 0.0
+
+
+def _agreed(pairs: _Candidates, of_none: OfNone, records: Records, free: int | None) -> Weights:
+    """The log-odds with the rates that come out of them.
+
+    Parcels not recorded are counted among numbers of a form that the carrier prints: those of no form that fit nothing
+    may well be recorded ones, misread beyond recognition. A shipment that no other number fits is the likelier one, the
+    more of the free ones are billed at all.
+    """
+    rates = _Rates()
     for _ in range(ROUNDS):
-        by_number = np.where(formed, of_none.printed, misread * np.minimum(of_none.odd @ ways, records.count))[seen]
-        otherwise = records.count * np.where(formed, 1 / USUAL[ORDER], misread)[seen]
-        as_it_is = of_none.printed[seen] * misread**2 / (1 - misread)
-        none = np.where(own, by_number, np.where(kind == SAME, as_it_is, otherwise))
-        number = np.where(own, ways[kind], 1.0) / np.maximum(none, LEAST)
-        total = np.clip(
-            fixed + np.log(np.maximum(number, LEAST)) + np.log((1 - nobody) / nobody / (1 - billed)), -60, 60
+        odds = _log_odds(pairs, rates, of_none, records)
+        share = (
+            np.exp(odds) / (1 + np.bincount(pairs.number, np.exp(odds), minlength=len(of_none.printed)))[pairs.number]
         )
-        share = np.exp(total) / (1 + np.bincount(seen, np.exp(total), minlength=len(formed)))[seen]
         if free is not None:
-            share /= np.maximum(np.bincount(recorded, share), 1.0)[recorded]
-            billed = min(share.sum() / free, MOST_BILLED)
-        found = share.sum()
-        unrecorded = (1 - np.bincount(seen, share, minlength=len(formed)))[formed].sum()
-        nobody = float(np.clip((unrecorded + 1) / (unrecorded + found + 2), 0.001, 0.95))
-        misread = float(np.clip((found + 1) / (found + records.as_they_stand + AS_MANY), 0.002, 0.5))
-        ways = np.bincount(kind[own], share[own], minlength=len(USUAL)) + AS_MANY * USUAL
-        ways /= ways.sum()
-    return np.asarray(total)
+            share /= np.maximum(np.bincount(pairs.shipment, share), 1.0)[pairs.shipment]
+        billed = min(share.sum() / free, MOST_BILLED) if free is not None else 0.0
+        rates = replace(_counted(pairs, share, of_none, records), billed=billed)
+    return odds
+
+
+def _log_odds(pairs: _Candidates, rates: _Rates, of_none: OfNone, records: Records) -> Weights:
+    formed, misread = of_none.printed > 0, rates.misread
+    by_number = np.where(formed, of_none.printed, misread * np.minimum(of_none.odd @ rates.ways, records.count))
+    otherwise = records.count * np.where(formed, 1 / USUAL[ORDER], misread)
+    as_it_is = of_none.printed * misread**2 / (1 - misread)
+    kinds = [pairs.by_text, pairs.kind == SAME]
+    none = np.select(kinds, [by_number[pairs.number], as_it_is[pairs.number]], otherwise[pairs.number])
+    number = np.where(pairs.by_text, rates.ways[pairs.kind], 1.0) / np.maximum(none, LEAST)
+    recorded = (1 - rates.not_recorded) / rates.not_recorded / (1 - rates.billed)
+    return np.asarray(np.clip(pairs.likeness + np.log(np.maximum(number, LEAST)) + np.log(recorded), -60, 60))
+
+
+def _counted(pairs: _Candidates, share: Weights, of_none: OfNone, records: Records) -> _Rates:
+    """The rates among pairs that are the right ones to such a share."""
+    found, by_text = share.sum(), pairs.by_text
+    of_number = np.bincount(pairs.number, share, minlength=len(of_none.printed))
+    not_recorded = (1 - of_number)[of_none.printed > 0].sum()
+    ways = np.bincount(pairs.kind[by_text], share[by_text], minlength=len(USUAL)) + AS_MANY * USUAL
+    return _Rates(
+        ways=ways / ways.sum(),
+        misread=float(np.clip((found + 1) / (found + records.as_they_stand + AS_MANY), 0.002, 0.5)),
+        not_recorded=float(np.clip((not_recorded + 1) / (not_recorded + found + 2), 0.001, 0.95)),
+    )
 
 
 LEAST = 1e-30
@@ -203,16 +235,16 @@ ORDER_PLACE = FIGURES.index("order")
 def _by_pattern(states: States) -> Iterator[tuple[npt.NDArray[np.bool_], npt.NDArray[np.intp]]]:
     """The sets of figures that agree, each with its rows."""
     agree = states == AGREES
-    patterns, of = np.unique(agree, axis=0, return_inverse=True)
-    for number, pattern in enumerate(patterns):
-        yield pattern, np.flatnonzero(of.reshape(-1) == number)
+    patterns, pattern_of = np.unique(agree, axis=0, return_inverse=True)
+    for at, pattern in enumerate(patterns):
+        yield pattern, np.flatnonzero(pattern_of.reshape(-1) == at)
 
 
-def _coded(one: pd.DataFrame, other: pd.DataFrame) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+def _coded(billed: pd.DataFrame, shipments: pd.DataFrame) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
     """Both tables of FIGURES as whole numbers, equal where figures are; -1 where one is missing."""
-    both = pd.concat([one[list(FIGURES)], other[list(FIGURES)]], ignore_index=True)
+    both = pd.concat([billed[list(FIGURES)], shipments[list(FIGURES)]], ignore_index=True)
     codes = np.stack([pd.factorize(both[figure])[0] for figure in FIGURES], axis=1).astype(np.int64)
-    return codes[: len(one)], codes[len(one) :]
+    return codes[: len(billed)], codes[len(billed) :]
 
 
 def _sharing(rows: npt.NDArray[np.int64], among: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:

@@ -58,13 +58,13 @@ MISSING, DIFFERS, AGREES = range(3)
 States = npt.NDArray[np.int8]
 
 
-def held_together(one: pd.DataFrame, other: pd.DataFrame) -> States:
+def held_together(billed: pd.DataFrame, shipments: pd.DataFrame) -> States:
     """For each row of two tables of FIGURES with as many rows, and each figure: missing, differs or agrees."""
-    columns = [_held(one[figure], other[figure]) for figure in FIGURES]
-    return np.stack(columns, axis=1) if len(one) else np.zeros((0, len(FIGURES)), np.int8)
+    columns = [_held(billed[figure], shipments[figure]) for figure in FIGURES]
+    return np.stack(columns, axis=1) if len(billed) else np.zeros((0, len(FIGURES)), np.int8)
 
 
-def _held(one: pd.Series, other: pd.Series) -> States:
-    there = one.notna().to_numpy() & other.notna().to_numpy()
-    same = (one.reset_index(drop=True) == other.reset_index(drop=True)).fillna(value=False).to_numpy(dtype=bool)
+def _held(billed: pd.Series, recorded: pd.Series) -> States:
+    there = billed.notna().to_numpy() & recorded.notna().to_numpy()
+    same = (billed.reset_index(drop=True) == recorded.reset_index(drop=True)).fillna(value=False).to_numpy(dtype=bool)
     return np.where(there, np.where(same, AGREES, DIFFERS), MISSING).astype(np.int8)

@@ -44,11 +44,11 @@ def kinds_and_chances(pairs: pd.DataFrame, seen: pd.Series, recorded: pd.Series)
         recorded: the text of each as recorded.
     """
     texts = zip(seen.tolist(), recorded.tolist(), pairs["kind"].tolist(), pairs["edits"].tolist(), strict=True)
-    kinds, chances = zip(*(_told(*one) for one in texts), strict=True) if len(pairs) else ((), ())
+    kinds, chances = zip(*(_kind_and_chance(*row) for row in texts), strict=True) if len(pairs) else ((), ())
     return np.array(kinds, dtype=np.intp), np.array(chances, dtype=float)
 
 
-def _told(seen: str, recorded: str, kind: int, edits: int) -> tuple[int, float]:
+def _kind_and_chance(seen: str, recorded: str, kind: int, edits: int) -> tuple[int, float]:
     """Kind and chance of one pair: each place, and each character that could stand there, is as likely as another.
 
     A character has nine others, or two that look like it; two misreadings come in forty ways: about so many (chosen).
@@ -62,7 +62,7 @@ def _told(seen: str, recorded: str, kind: int, edits: int) -> tuple[int, float]:
         return TWO, 1 / (40 * places * places)
     if len(seen) != len(recorded):
         return LENGTH, 1 / (2 * places)
-    changed = [place for place, (one, other) in enumerate(zip(seen, recorded, strict=True)) if one != other]
+    changed = [place for place, (character, right) in enumerate(zip(seen, recorded, strict=True)) if character != right]
     if len(changed) > 1:
         return SWAPPED, 1 / places
     pair = frozenset((seen[changed[0]], recorded[changed[0]]))
@@ -79,10 +79,10 @@ def of_any(text: str, allowed: Sequence[frozenset[str]]) -> Shares:
     ways, places = np.zeros(len(KINDS)), len(allowed)
     shorter = places - len(text)
     if shorter == 0:
-        wrong = [place for place, one in enumerate(text) if one not in allowed[place]]
+        wrong = [place for place, character in enumerate(text) if character not in allowed[place]]
         here = [len(allowed[place]) for place in wrong]
         if len(wrong) == 1:
-            alike = sum(frozenset((text[wrong[0]], one)) in LOOK_ALIKES for one in allowed[wrong[0]])
+            alike = sum(frozenset((text[wrong[0]], character)) in LOOK_ALIKES for character in allowed[wrong[0]])
             ways[LOOK_ALIKE], ways[CHANGED] = alike / (2 * places), (here[0] - alike) / (9 * places)
         elif len(wrong) == TWICE:
             ways[TWO] = here[0] * here[1] / (40 * places * places)
@@ -105,8 +105,8 @@ def _fits(text: str, allowed: Sequence[frozenset[str]]) -> bool:
 def _fitting(text: Sequence[str], allowed: Sequence[frozenset[str]]) -> int:
     """How many characters from the beginning on are of the form."""
     count = 0
-    for one, here in zip(text, allowed, strict=False):
-        if one not in here:
+    for character, here in zip(text, allowed, strict=False):
+        if character not in here:
             break
         count += 1
     return count

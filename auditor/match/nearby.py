@@ -44,14 +44,14 @@ def within(edits: int, seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
     Returns:
         Columns seen, recorded (labels of the two indexes) and edits.
     """
-    ours = _below_one_another(_thinned(seen, edits))
-    wanted = _Wanted.of(ours["hash"].to_numpy(dtype=np.uint64))
-    theirs = _below_one_another(map(wanted.only, _thinned(recorded, edits))).drop_duplicates()
-    theirs = theirs[theirs.groupby("hash")["text"].transform("size") <= MOST_ALIKE]
-    ours = ours[ours["hash"].isin(theirs["hash"])]
-    pairs = ours.merge(theirs, on="hash", suffixes=("_seen", "_recorded")).drop(columns="hash").drop_duplicates()
+    billed = _below_one_another(_thinned(seen, edits))
+    wanted = _Wanted.of(billed["hash"].to_numpy(dtype=np.uint64))
+    own = _below_one_another(map(wanted.only, _thinned(recorded, edits))).drop_duplicates()
+    own = own[own.groupby("hash")["text"].transform("size") <= MOST_ALIKE]
+    billed = billed[billed["hash"].isin(own["hash"])]
+    pairs = billed.merge(own, on="hash", suffixes=("_seen", "_recorded")).drop(columns="hash").drop_duplicates()
     texts = zip(seen.loc[pairs["text_seen"]].tolist(), recorded.loc[pairs["text_recorded"]].tolist(), strict=True)
-    apart = [OSA.distance(one, other, score_cutoff=edits) for one, other in texts]
+    apart = [OSA.distance(text, right, score_cutoff=edits) for text, right in texts]
     pairs = pairs.rename(columns={"text_seen": "seen", "text_recorded": "recorded"})
     pairs = pairs.assign(edits=np.array(apart, dtype=np.int64))
     return pairs[pairs["edits"] <= edits]
@@ -63,8 +63,8 @@ def cut_off(seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
     lengths, longest = seen.str.len(), recorded.str.len().max()
     for length, short in seen[(lengths >= LEAST_PART) & (lengths < longest - MOST_EDITS)].groupby(lengths):
         size = int(str(length))
-        whole = recorded[recorded.str.len() > size + MOST_EDITS]
-        parts = pd.concat([whole.str[:size], whole.str[-size:]]).rename("part").rename_axis("recorded").reset_index()
+        longer = recorded[recorded.str.len() > size + MOST_EDITS]
+        parts = pd.concat([longer.str[:size], longer.str[-size:]]).rename("part").rename_axis("recorded").reset_index()
         frames.append(short.rename("part").rename_axis("seen").reset_index().merge(parts, on="part"))
     pairs = pd.concat(frames, ignore_index=True)[["seen", "recorded"]]
     alike = pairs.groupby("seen")["recorded"].transform("size") <= MOST_ALIKE

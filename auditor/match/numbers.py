@@ -22,7 +22,7 @@ class Numbers:
 
     `billed`: the distinct numbers, numbered from 0; `of_line`: the place of each line's number in it, -1 where a line
     has none; `first_line`: where each number stands first. `text`, `recorded_text`: both sides as they are compared
-    (see `bare`). `same`: for each billed number the place of a shipment with that text, -1 where there is none;
+    (see `normalised`). `same`: for each billed number the place of a shipment with that text, -1 where there is none;
     `identical`: whether it stands there character by character. `code`, `recorded_code`: equal where texts are; -1
     where a shipment has no number.
     """
@@ -46,7 +46,7 @@ class Numbers:
 
 def numbers(billed: pd.Series, recorded: pd.Series) -> Numbers:
     """Both columns of numbers, hashed together."""
-    text, recorded_text = bare(billed), bare(recorded)
+    text, recorded_text = normalised(billed), normalised(recorded)
     codes, _ = pd.factorize(pd.concat([recorded_text, text]))
     recorded_code, line_code = codes[: len(recorded)], codes[len(recorded) :]
     firsts, of_line = _distinct(billed, line_code)
@@ -68,7 +68,7 @@ def numbers(billed: pd.Series, recorded: pd.Series) -> Numbers:
     )
 
 
-def bare(tracking: pd.Series) -> pd.Series:
+def normalised(tracking: pd.Series) -> pd.Series:
     """Tracking numbers as they are compared: without blanks and hyphens, in capitals."""
     capitals = tracking.str.upper()
     plain = capitals.str.isalnum().fillna(value=True).to_numpy(dtype=bool)
@@ -78,8 +78,8 @@ def bare(tracking: pd.Series) -> pd.Series:
     for mark in BLANKS:
         marked = marked.str.replace(mark, "", regex=False)
     # Written by place, since labels may be there twice.
-    whole = pd.concat([capitals[plain], marked])
-    return whole.iloc[np.argsort(np.concatenate([np.flatnonzero(plain), np.flatnonzero(~plain)]))]
+    every = pd.concat([capitals[plain], marked])
+    return every.iloc[np.argsort(np.concatenate([np.flatnonzero(plain), np.flatnonzero(~plain)]))]
 
 
 def _distinct(billed: pd.Series, code: Places) -> tuple[Places, Places]:
@@ -111,6 +111,6 @@ def _first_of(codes: Places, count: int) -> Places:
     return first
 
 
-def _equal(one: pd.Series, places: Places, other: pd.Series, others: Places) -> Yes:
-    same = one.iloc[places].reset_index(drop=True) == other.iloc[others].reset_index(drop=True)
+def _equal(left: pd.Series, left_places: Places, right: pd.Series, right_places: Places) -> Yes:
+    same = left.iloc[left_places].reset_index(drop=True) == right.iloc[right_places].reset_index(drop=True)
     return same.to_numpy(dtype=bool)

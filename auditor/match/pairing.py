@@ -41,8 +41,8 @@ def paired(pairs: pd.DataFrame, *, one_to_one: bool) -> pd.DataFrame:
     ends = np.flatnonzero(np.diff(near["seen"], append=-1))
     shipments = near["recorded"].tolist()
     others = [tuple(shipments[start:end]) for start, end in pairwise((0, *(ends + 1).tolist()))]
-    told = pd.Series(others, index=best.index, dtype=object)
-    return best.assign(confidence=best["share"], others=told).reset_index()
+    rivals = pd.Series(others, index=best.index, dtype=object)
+    return best.assign(confidence=best["share"], others=rivals).reset_index()
 
 
 def _shares(pairs: pd.DataFrame, *, one_to_one: bool) -> npt.NDArray[np.float64]:
@@ -91,10 +91,10 @@ def _counted(
     columns, column = np.unique(recorded, return_inverse=True)
     table = np.full((len(rows), len(columns)), -np.inf)
     table[row, column] = odds
-    return np.asarray(_whole(table)[row, column])
+    return np.asarray(_exact_shares(table)[row, column])
 
 
-def _whole(odds: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+def _exact_shares(odds: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     """The share of each pair over all pairings in which no shipment is given twice and a number may have none."""
     count, width = odds.shape
     likely = np.exp(odds - np.maximum(odds.max(axis=1, keepdims=True), 0))

@@ -87,11 +87,11 @@ def _near(texts: pd.Series, chosen: Places) -> Places:
         near = np.flatnonzero(beginnings.isin(anchors).to_numpy(dtype=bool))
         if len(near) >= FEW:
             break
-    of, names = pd.factorize(beginnings.iloc[near])
+    group, names = pd.factorize(beginnings.iloc[near])
     order = np.argsort(names)
     upto = np.empty(len(names), dtype=np.intp)
-    upto[order] = np.cumsum(np.bincount(of)[order])
-    near = near[(upto <= max(MANY, upto.min(initial=0)))[of]]
+    upto[order] = np.cumsum(np.bincount(group)[order])
+    near = near[(upto <= max(MANY, upto.min(initial=0)))[group]]
     in_order = texts.iloc[near].drop_duplicates().sort_values(kind="stable").iloc[:MANY]
     return np.asarray(near[np.isin(near, in_order.index.to_numpy())])
 
@@ -115,7 +115,7 @@ def _one_series(texts: pd.Series, figures: pd.DataFrame) -> Series:
 
 def _allowed(seen: set[str]) -> frozenset[str]:
     """Characters that may stand at a place: from three different digits on any digit, and letters likewise."""
-    digits, letters = {one for one in seen if one.isdecimal()}, {one for one in seen if one.isalpha()}
+    digits, letters = set(filter(str.isdecimal, seen)), set(filter(str.isalpha, seen))
     every = (DIGITS if len(digits) >= SEVERAL else set()) | (LETTERS if len(letters) >= SEVERAL else set())
     return frozenset(seen | every)
 
@@ -126,4 +126,4 @@ DIGITS, LETTERS, SEVERAL = set("0123456789"), set("ABCDEFGHIJKLMNOPQRSTUVWXYZ"),
 def well_formed(text: str, series: Mapping[int, Series]) -> bool:
     """Whether the text could be a number of the series it has the length of."""
     allowed = series[len(text)].allowed if len(text) in series else ()
-    return bool(allowed) and all(one in here for one, here in zip(text, allowed, strict=True))
+    return bool(allowed) and all(character in there for character, there in zip(text, allowed, strict=True))

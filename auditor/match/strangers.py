@@ -17,7 +17,7 @@ import pandas as pd
 
 from auditor.core.sides import SIDES
 from auditor.core.units import NM_PER_INCH, shown
-from auditor.match.numbers import bare
+from auditor.match.numbers import normalised
 
 ENOUGH = 20
 """From so many of the shop's own on, it says something that a parcel is unlike all of them (chosen)."""
@@ -79,15 +79,15 @@ def signs(
 
 
 def _together(*found: Sign) -> Signs:
-    told = [one for one in found if one]
-    return Signs(tuple(words for own, words in told if own), tuple(words for own, words in told if not own))
+    signs = [sign for sign in found if sign]
+    return Signs(tuple(words for own, words in signs if own), tuple(words for own, words in signs if not own))
 
 
 def _of_numbers(billed: pd.Series, recorded: pd.Series) -> Iterator[Sign]:
-    known = bare(recorded.dropna())
-    ranges = {str(form): (them.min(), them.max(), len(them)) for form, them in known.groupby(_form(known))}
+    known = normalised(recorded.dropna())
+    ranges = {str(form): (numbers.min(), numbers.max(), len(numbers)) for form, numbers in known.groupby(_form(known))}
     begin = {form: _beginning(low, high) for form, (low, high, count) in ranges.items() if count >= ENOUGH}
-    plain = bare(billed)
+    plain = normalised(billed)
     for number, form in zip(plain, _form(plain), strict=True):
         low, high, _ = ranges.get(form, ("", "", 0))
         own = begin.get(form, "")
@@ -105,7 +105,7 @@ def _of_numbers(billed: pd.Series, recorded: pd.Series) -> Iterator[Sign]:
 def _of_batches(unknown: pd.DataFrame) -> Iterator[Sign]:
     """Whether several of them are alike: of one statement and service, with numbers that begin alike."""
     first = unknown.drop_duplicates("tracking").dropna(subset="tracking")
-    number = bare(first["tracking"])
+    number = normalised(first["tracking"])
     alike = [first["statement"].fillna(""), first["service"].fillna(""), _form(number), number.str[:LEAST_PREFIX]]
     for count in number.groupby(alike).transform("size"):
         few = count < A_BATCH
@@ -114,7 +114,9 @@ def _of_batches(unknown: pd.DataFrame) -> Iterator[Sign]:
 
 def _beginning(low: str, high: str) -> str:
     """How both begin, and so all between them."""
-    return "".join(one for one, other in takewhile(lambda pair: pair[0] == pair[1], zip(low, high, strict=True)))
+    return "".join(
+        character for character, other in takewhile(lambda pair: pair[0] == pair[1], zip(low, high, strict=True))
+    )
 
 
 def _form(texts: pd.Series) -> pd.Series:

@@ -65,9 +65,9 @@ def _beside_others(known: Numbers, lines: pd.DataFrame, shipments: pd.DataFrame)
     joined = np.flatnonzero(known.same >= 0)
     differ = np.zeros(len(known.billed), dtype=np.int8)
     for billed, recorded in _plain_figures(known, lines, shipments):
-        one, other = billed.iloc[joined], recorded.iloc[known.same[joined]]
-        differs = (one.reset_index(drop=True) != other.reset_index(drop=True)).to_numpy(dtype=bool, na_value=False)
-        differs = differs & one.notna().to_numpy() & other.notna().to_numpy()
+        printed, own = billed.iloc[joined], recorded.iloc[known.same[joined]]
+        differs = (printed.reset_index(drop=True) != own.reset_index(drop=True)).to_numpy(dtype=bool, na_value=False)
+        differs = differs & printed.notna().to_numpy() & own.notna().to_numpy()
         if differs.sum() <= OFTEN * len(differs):
             differ[joined] += differs
     return differ >= SEVERAL
@@ -87,10 +87,10 @@ def _plain_figures(
     if "state" in lines:
         labels = (lines["state"] == "label charge").to_numpy(dtype=bool) & (known.of_line >= 0)
         cents = lines["amount_cents"].to_numpy(dtype=float, na_value=0.0)[labels]
-        of = known.of_line[labels]
+        number = known.of_line[labels]
         count = len(known.billed)
-        billed = np.bincount(of, cents, minlength=count).astype(np.int64)
-        missing = np.bincount(of, minlength=count) == 0
+        billed = np.bincount(number, cents, minlength=count).astype(np.int64)
+        missing = np.bincount(number, minlength=count) == 0
         yield pd.Series(pd.arrays.IntegerArray(billed, missing)), shipments["label_cost_cents"]
 
 
@@ -110,13 +110,15 @@ def _records(known: Numbers, doubted: Yes, lines: pd.DataFrame, shipments: pd.Da
     )
 
 
-def _seen(known: Numbers, of: Places, lines: pd.DataFrame) -> pd.DataFrame:
+def _seen(known: Numbers, wanted: Places, lines: pd.DataFrame) -> pd.DataFrame:
     """The text and the figures of some of the billed numbers, by their place."""
-    wanted = np.zeros(len(known.billed) + 1, dtype=bool)
-    wanted[of] = True
-    mine = np.flatnonzero(wanted[known.of_line])
-    them = lines.iloc[mine].reset_index(drop=True)
-    return billed_figures(them, pd.Series(known.of_line[mine])).reindex(of).assign(text=known.text.iloc[of])
+    is_wanted = np.zeros(len(known.billed) + 1, dtype=bool)
+    is_wanted[wanted] = True
+    mine = np.flatnonzero(is_wanted[known.of_line])
+    own_lines = lines.iloc[mine].reset_index(drop=True)
+    return (
+        billed_figures(own_lines, pd.Series(known.of_line[mine])).reindex(wanted).assign(text=known.text.iloc[wanted])
+    )
 
 
 def _of_other_days(seen: pd.Series, recorded: pd.Series) -> pd.Series:
@@ -150,7 +152,7 @@ def _chosen(
         pairs = with_weight(both.drop_duplicates(["seen", "recorded"], ignore_index=True))
     if pairs.empty:
         return NOTHING
-    return _told(paired(pairs, one_to_one=one_to_one), known)
+    return _as_joins(paired(pairs, one_to_one=one_to_one), known)
 
 
 def _with_evidence(
@@ -175,10 +177,10 @@ def _explained(pairs: pd.DataFrame) -> pd.Index:
     return odds[odds > 1].index
 
 
-def _told(chosen: pd.DataFrame, known: Numbers) -> pd.DataFrame:
+def _as_joins(chosen: pd.DataFrame, known: Numbers) -> pd.DataFrame:
     """The pairs chosen as rows of `weighed`."""
     others = chosen["others"].tolist()
-    named = list({other for one in others for other in one} | set(chosen["recorded"].tolist()))
+    named = list({other for rivals in others for other in rivals} | set(chosen["recorded"].tolist()))
     recorded = dict(zip(named, known.recorded_text.iloc[named].tolist(), strict=True))
     pairs = zip(
         chosen["kind"].tolist(),
@@ -189,20 +191,20 @@ def _told(chosen: pd.DataFrame, known: Numbers) -> pd.DataFrame:
         strict=True,
     )
     # How a number that stands in the records is joined was said before: its match is missing here.
-    matches, reasons = zip(*(_said(*pair) for pair in pairs), strict=True)
+    matches, reasons = zip(*(_match_and_reason(*pair) for pair in pairs), strict=True)
     return pd.DataFrame(
         {
             "shipment": chosen["recorded"].to_numpy(),
             "match": np.array(matches, dtype=object),
             "confidence": chosen["confidence"].round(4).to_numpy(),
             "match_reason": np.array(reasons, dtype=object),
-            "could_be": [", ".join(dict.fromkeys(recorded[other] for other in one)) for one in others],
+            "could_be": [", ".join(dict.fromkeys(recorded[other] for other in rivals)) for rivals in others],
         },
         index=chosen["seen"].to_numpy(),
     )
 
 
-def _said(kind: int, text: str, recorded: str, beside: States, twice: bool) -> tuple[str | None, str]:  # noqa: FBT001 - a column's value
+def _match_and_reason(kind: int, text: str, recorded: str, beside: States, twice: bool) -> tuple[str | None, str]:  # noqa: FBT001 - a column's value
     """The match and the reason of a pair."""
     if kind == SAME:
         return None, _same_in_words(beside, twice=twice)

@@ -18,7 +18,7 @@ import pandas as pd
 
 from auditor.match import match
 from auditor.match.figures import FIGURES, billed_figures, recorded_figures
-from auditor.match.numbers import bare
+from auditor.match.numbers import normalised
 from auditor.match.pairing import SURE
 from tests.benchmarks.timing import seconds
 from tests.evaluation.misreadings import NAMED, Months, months
@@ -78,11 +78,11 @@ def _settings() -> Any:
 
 def _billed(lines: pd.DataFrame) -> pd.DataFrame:
     first = billed_figures(lines, lines["tracking"])
-    return _plain(first.assign(number=bare(first.index.to_series()), unique_id="b" + first.index))
+    return _plain(first.assign(number=normalised(first.index.to_series()), unique_id="b" + first.index))
 
 
 def _recorded(shipments: pd.DataFrame) -> pd.DataFrame:
-    own = recorded_figures(shipments).assign(number=bare(shipments["tracking"]))
+    own = recorded_figures(shipments).assign(number=normalised(shipments["tracking"]))
     return _plain(own.assign(unique_id="r" + shipments.index.astype("str")))
 
 

@@ -15,7 +15,7 @@ from auditor.core.schemas import LINES, SHIPMENTS, conform
 from auditor.match import match
 from auditor.match.misreading import in_words
 from auditor.match.nearby import within
-from auditor.match.numbers import bare
+from auditor.match.numbers import normalised
 from auditor.match.pairing import paired
 from tests import bad_files
 from tests.evaluation.matching import outcomes, score
@@ -158,7 +158,7 @@ def test_nothing_is_matched_to_nothing() -> None:
 
 def test_blanks_and_hyphens_of_every_width_are_dropped() -> None:
     """No-break and thin spaces too."""
-    assert bare(pd.Series(["lk\u00a022-07\u200926"], dtype="str")).tolist() == ["LK220726"]
+    assert normalised(pd.Series(["lk\u00a022-07\u200926"], dtype="str")).tolist() == ["LK220726"]
 
 
 digits = st.text("0123", min_size=8, max_size=10)

@@ -68,9 +68,9 @@ def _known(tracking: str, audit: Audit) -> str:
     """What is known of a parcel that nothing was billed for."""
     import pandas as pd
 
-    from auditor.match import bare
+    from auditor.match import normalised
 
-    if bare(audit.shipments["tracking"]).isin(bare(pd.Series([tracking], dtype="str"))).any():
+    if normalised(audit.shipments["tracking"]).isin(normalised(pd.Series([tracking], dtype="str"))).any():
         return "It is in your records, but no statement read here bills it"
     return "No record or statement has it"
 

@@ -16,7 +16,7 @@ from auditor.audit import Audit
 from auditor.book.kept_audit import Recalled, originals
 from auditor.core.money import dollars
 from auditor.core.schemas import looked_up
-from auditor.match import bare
+from auditor.match import normalised
 from auditor.report.evidence.claim import Refused
 from auditor.report.plain import plain_rows
 
@@ -126,7 +126,7 @@ def _of_disputes(held: Recalled, wanted: Sequence[str] | None) -> tuple[list[str
 
 def _is_called(disputes: pd.DataFrame, text: str) -> pd.Series:
     """Which disputes are about that parcel, or are listed under those words."""
-    same = [bare(disputes[column]) == _bare(text) for column in ("about", "tracking", "shipment_tracking")]
+    same = [normalised(disputes[column]) == _normalised(text) for column in ("about", "tracking", "shipment_tracking")]
     return (disputes["about"] == text) | (same[0] | same[1] | same[2]).fillna(value=False)
 
 
@@ -157,28 +157,28 @@ def _gone(held: Recalled, dispute: dict[str, Any]) -> str:
 
 
 def _named(findings: pd.DataFrame, text: str) -> Iterator[str]:
-    number = _bare(text)
-    same = [bare(findings[column]) == number for column in ("tracking", "shipment_tracking", "finding")]
+    number = _normalised(text)
+    same = [normalised(findings[column]) == number for column in ("tracking", "shipment_tracking", "finding")]
     yield from findings["finding"][(same[0] | same[1] | same[2]).fillna(value=False)]
 
 
-def _bare(text: str) -> str:
-    return str(bare(pd.Series([text], dtype="str"))[0])
+def _normalised(text: str) -> str:
+    return str(normalised(pd.Series([text], dtype="str"))[0])
 
 
 def _in_vain(audit: Audit, text: str) -> str:
     """Why there is no finding: the parcel is in order now, was never billed, or is not known, and what is like it."""
-    number = _bare(text)
-    if any((bare(audit.lines[column]) == number).any() for column in ("tracking", "recorded")):
+    number = _normalised(text)
+    if any((normalised(audit.lines[column]) == number).any() for column in ("tracking", "recorded")):
         return (
             "everything billed for this parcel is as expected, so there is nothing to dispute. If an earlier report "
             "had a finding about it, a credit or a corrected statement among these files has settled it: send nothing "
             "more"
         )
-    if (bare(audit.shipments["tracking"]) == number).any():
+    if (normalised(audit.shipments["tracking"]) == number).any():
         return "it is in your records, but no statement among these files bills it"
     known = [*audit.findings["tracking"].dropna(), *audit.findings["shipment_tracking"].dropna()]
-    like = process.extractOne(number, list(dict.fromkeys(known)), processor=_bare, score_cutoff=NEAR)
+    like = process.extractOne(number, list(dict.fromkeys(known)), processor=_normalised, score_cutoff=NEAR)
     nearest = f". The nearest that has a finding is {like[0]}" if like else ""
     return (
         "it is neither a file or folder, nor the number of a parcel or finding here. The numbers of findings (F001 …) "
