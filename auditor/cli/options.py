@@ -296,7 +296,7 @@ def _by_kind(given: Sequence[str]) -> dict[str, list[Path]]:
     return named
 
 
-def said(problem: Problem) -> str:
+def problem_line(problem: Problem) -> str:
     """A problem on one line, where it is and what it is."""
     where = ", ".join(part for part in (problem.file, problem.place) if part)
     kind = "Note" if problem.note else "Problem"

@@ -65,16 +65,16 @@ def _question(call: CloseCall) -> Iterator[str]:
     from auditor.intake.vocabulary import KINDS, called
 
     taken, other = call.taken, call.other
-    one, another = (called(meaning.field, call.kind) for meaning in (taken, other))
+    this, another = (called(meaning.field, call.kind) for meaning in (taken, other))
     yield ""
     file = short(call.file, LONGEST_HEADING)
     if taken.heading == other.heading:
         yield f"{file}: what does column '{short(taken.heading, LONGEST_HEADING)}' of {KINDS[call.kind]} say?"
         yield f"  Some of its values: {_values(taken)}"
-        yield f"  1  the {one} (so it was read)"
+        yield f"  1  the {this} (so it was read)"
         yield f"  2  the {another}"
         return
-    yield f"{file}: which column of {KINDS[call.kind]} is the {one}?"
+    yield f"{file}: which column of {KINDS[call.kind]} is the {this}?"
     yield f"  1  '{short(taken.heading, LONGEST_HEADING)}' (so it was read): {_values(taken)}"
     yield f"  2  '{short(other.heading, LONGEST_HEADING)}': {_values(other)}"
 

@@ -40,13 +40,13 @@ class Status:
         """Nothing is shown yet."""
         self._cells, self._what, self._since = 0, "", 0.0
 
-    def show(self, what: str, number: int, of: int) -> None:
+    def show(self, what: str, number: int, total: int) -> None:
         """Show what is being done, and to which one of how many things: 'Reading orders.csv: 3 of 11 …'."""
         now = time.monotonic()
         if self._cells and what == self._what and now - self._since < self.EVERY:
             return
         self._what, self._since = what, now
-        count = _in_coding(f": {number:,} of {of:,} …" if of else " …", sys.stderr)
+        count = _in_coding(f": {number:,} of {total:,} …" if total else " …", sys.stderr)
         text = fitting(_in_coding(harmless(what), sys.stderr), _width() - len(count) - 1) + count
         self._write(text, max(self._cells - cells(text), 0))
         self._cells = cells(text)

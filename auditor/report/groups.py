@@ -23,7 +23,7 @@ def by(findings: pd.DataFrame, column: str, missing: str) -> pd.DataFrame:
     """
     groups = findings.groupby(findings[column].fillna(missing).rename("name"))
     columns = {"amount_cents": "difference_cents", "disputable_cents": "disputable_cents"}
-    sums = {name: groups[of].sum() for name, of in columns.items()}
+    sums = {name: groups[column].sum() for name, column in columns.items()}
     table = pd.DataFrame({"count": groups.size(), **sums}).reset_index()
     return table.sort_values(["amount_cents", "name"], ascending=[False, True], ignore_index=True)
 

@@ -37,7 +37,7 @@ class Sum:
     @property
     def words(self) -> str:
         """'$998.01 over expected in the study of cartons = $1,084.33 over expected − $62.64 of parcels not yours'."""
-        first, *others = [one for one in self.parts if one[0]] or self.parts[:1]
+        first, *others = [part for part in self.parts if part[0]] or self.parts[:1]
         rest = (f" {'−' if cents < 0 else '+'} {dollars(abs(cents))} {what}" for cents, what in others)
         return f"{dollars(self.cents)} {self.name} = {dollars(first[0])} {first[1]}{''.join(rest)}."
 
@@ -59,11 +59,11 @@ def sums(audit: Audit, paid_for_cents: int | None) -> Iterator[Sum]:
 
 def _by_line(audit: Audit) -> Sum:
     """What is over expected, by the lines that it stands on; of lines not audited nothing is said."""
-    of = {state: _of_lines(audit.lines[~_not_audited(audit)], state) for state in ("adjustment", "credit")}
-    first = audit.difference_cents - sum(of.values())
+    cents = {state: _of_lines(audit.lines[~_not_audited(audit)], state) for state in ("adjustment", "credit")}
+    first = audit.difference_cents - sum(cents.values())
     parts = (
-        (of["adjustment"], "corrections of labels"),
-        (of["credit"], "credits"),
+        (cents["adjustment"], "corrections of labels"),
+        (cents["credit"], "credits"),
         (first, "in first charges (labels, fees, parcels not in your records)"),
     )
     return Sum(OVER, parts)
@@ -98,7 +98,7 @@ def _not_studied(findings: pd.DataFrame) -> tuple[Part, ...]:
         "of labels you cancelled": voided,
         "of charges about no parcel": findings["tracking"].isna() & ~unknown & ~voided,
     }
-    return tuple((-int(findings.loc[those, "difference_cents"].sum()), words) for words, those in kinds.items())
+    return tuple((-int(findings.loc[rows, "difference_cents"].sum()), words) for words, rows in kinds.items())
 
 
 def _paid_for(audit: Audit, cents: int) -> Sum:

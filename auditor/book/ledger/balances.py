@@ -47,7 +47,9 @@ DEEP_SUMS = (*SUMS, (LINES, "statement {}: {} is billed in one of its files, but
 def broken(connection: sqlite3.Connection, *, deep: bool = False) -> list[str]:
     """The sums that do not hold, in words; with `deep` also those over every line, which takes longer."""
     return [
-        words.format(name or "without a number", *("nothing" if one is None else dollars(one) for one in cents))
+        words.format(
+            name or "without a number", *("nothing" if amount is None else dollars(amount) for amount in cents)
+        )
         for query, words in (DEEP_SUMS if deep else SUMS)
         for name, *cents in connection.execute(f"{query} LIMIT {MOST_TOLD}")
     ]

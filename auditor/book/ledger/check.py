@@ -45,7 +45,7 @@ def check(book: Book) -> Health:
     with book.reading() as connection:
         faults = (
             *balances.broken(connection, deep=True),
-            *(fault for one in filed for fault in _rows(connection, one)),
+            *(fault for file in filed for fault in _rows(connection, file)),
             *filter(None, map(original_fault, each(filed, "Checking kept documents"))),
             *_own_rules(book, connection),
         )
@@ -53,7 +53,7 @@ def check(book: Book) -> Health:
         rules = [digest for (digest,) in connection.execute("SELECT digest FROM rules WHERE digest <> ''")]
     notes = [f"Statement {name} is in the book but was not reckoned yet: auditor reconcile --all." for name in waiting]
     notes += filter(None, [open_to_others(book.path)])
-    known = {one.path for one in filed}
+    known = {file.path for file in filed}
     strays = [path for path in _kept(book.documents) if path not in known and path.stem not in rules]
     if strays:
         notes.append(

@@ -114,7 +114,7 @@ def close(book: Book, month: str) -> None:
 
 def corrections(book: Book) -> pd.DataFrame:
     """What is otherwise now than when its month was closed (CORRECTIONS), each with the file that caused it."""
-    names = {one.file: one.name for one in reading_out.files(book)}
+    names = {file.file: file.name for file in reading_out.files(book)}
     with book.reading() as connection:
         billed = connection.execute(BILLED).fetchall()
         found = [
@@ -136,7 +136,7 @@ def corrections(book: Book) -> pd.DataFrame:
 def _of_finding(
     month: str, statement: str, about: str, figures: list[int | None], file: str | None
 ) -> Iterator[dict[str, Any]]:
-    then_difference, difference, then_disputed, disputed = (one or 0 for one in figures)
+    then_difference, difference, then_disputed, disputed = (figure or 0 for figure in figures)
     if then_difference != difference:
         yield _row(month, statement, about, "difference", then_difference, difference, file)
     if then_disputed != disputed:

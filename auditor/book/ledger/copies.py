@@ -38,8 +38,8 @@ def backup(book: Book, target: Path) -> None:
         with new_copy(target) as partial:
             with closing(sqlite3.connect(partial)) as copy:
                 book.connection.backup(copy)
-            with opened(partial) as whole:
-                for digest, ending, source in _documents(whole, book.documents):
+            with opened(partial) as copied:
+                for digest, ending, source in _documents(copied, book.documents):
                     if source.exists():
                         keep(documents_of(target), source, digest, ending)
 
@@ -94,7 +94,7 @@ def restored(folder: Path, path: Path, *, steps: Steps | None = None) -> None:
     number, form, counts = _manifest(folder, steps)
     with plainly(path):
         path.parent.mkdir(parents=True, exist_ok=True)
-        before = {one: text for one, text in steps.items() if one <= number}
+        before = {step: text for step, text in steps.items() if step <= number}
         with new_copy(path) as partial, opened(partial, steps=before) as book:
             _fill(book, folder, form, counts)
             for digest, ending, source in _documents(book, folder / "documents"):
@@ -114,8 +114,8 @@ def _keep_again(path: Path, source: Path, digest: str, ending: str) -> None:
 
 def _manifest(folder: Path, steps: Steps) -> tuple[int, Form, dict[str, int]]:
     try:
-        said = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-        number, form, counts = int(said["form"]), said["written_as"], dict(said["rows"])
+        manifest = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
+        number, form, counts = int(manifest["form"]), manifest["written_as"], dict(manifest["rows"])
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise BookError(
             f"{folder} is no whole export of a book: its {MANIFEST} is missing or damaged. Export the book again."
@@ -162,7 +162,7 @@ def _kinds(connection: sqlite3.Connection, name: str) -> list[str]:
 def _rows(connection: sqlite3.Connection, name: str) -> Iterator[list[tuple[Any, ...]]]:
     """The rows of a table in the order of its key, so that the same book gives the same files."""
     key = "SELECT name FROM pragma_table_info(?) WHERE pk > 0 ORDER BY pk"
-    order = ", ".join(one for (one,) in connection.execute(key, (name,)).fetchall())
+    order = ", ".join(column for (column,) in connection.execute(key, (name,)).fetchall())
     cursor = connection.execute(f"SELECT * FROM {name} ORDER BY {order}")
     while rows := cursor.fetchmany(reading_out.AT_ONCE):
         yield rows

@@ -73,15 +73,15 @@ def _of_plan(connection: sqlite3.Connection, plan: str) -> Iterator[str]:
     """How its tables, and the rules they are written by, differ from those it was made with."""
     with closing(sqlite3.connect(":memory:")) as made:
         made.executescript(plan)
-        whole = set(made.execute(PLAN))
-    for kind, name, *_ in sorted(whole ^ {*connection.execute(PLAN)}, key=str)[:1]:
+        planned = set(made.execute(PLAN))
+    for kind, name, *_ in sorted(planned ^ {*connection.execute(PLAN)}, key=str)[:1]:
         yield f"the plan of its tables is damaged, at {kind} {name}"
 
 
 def _of_pages(connection: sqlite3.Connection) -> Iterator[str]:
-    for (said,) in connection.execute("PRAGMA integrity_check"):
-        if said != "ok":
-            yield f"the database is damaged: {said}"
+    for (fault,) in connection.execute("PRAGMA integrity_check"):
+        if fault != "ok":
+            yield f"the database is damaged: {fault}"
     for table, row, parent, _ in connection.execute("PRAGMA foreign_key_check"):
         yield f"row {row} of table {table} refers to a row of {parent} that is not there"
 
@@ -100,7 +100,9 @@ def _digested(connection: sqlite3.Connection) -> list[tuple[str, list[str]]]:
     """The tables that have digests, with their other columns."""
     tables = connection.execute("SELECT name FROM main.sqlite_schema WHERE type = 'table'").fetchall()
     columns = {name: [row[1] for row in connection.execute(f"PRAGMA main.table_info({name})")] for (name,) in tables}
-    return [(name, [one for one in them if one != COLUMN]) for name, them in columns.items() if COLUMN in them]
+    return [
+        (name, [column for column in names if column != COLUMN]) for name, names in columns.items() if COLUMN in names
+    ]
 
 
 def _key(connection: sqlite3.Connection, table: str) -> list[str]:

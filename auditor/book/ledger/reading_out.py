@@ -69,16 +69,16 @@ def files(book: Book) -> list[Filed]:
         )
         for file, name, digest, kind, picture, reading, ending, taken, changed, out in found
     ]
-    often = Counter(one.name for one in filed)
+    often = Counter(file.name for file in filed)
     return [
-        replace(one, name=f"{one.name} ({one.digest[:SHOWN_OF_DIGEST]})") if often[one.name] > 1 else one
-        for one in filed
+        replace(file, name=f"{file.name} ({file.digest[:SHOWN_OF_DIGEST]})") if often[file.name] > 1 else file
+        for file in filed
     ]
 
 
 def statements_set_aside(book: Book) -> dict[str, list[Filed]]:
     """The files set aside by the statements that they have lines of."""
-    known = {one.file: one for one in files(book)}
+    known = {file.file: file for file in files(book)}
     query = (
         "SELECT DISTINCT coalesce(statement, ''), file FROM lines JOIN file USING (file) WHERE set_aside IS NOT NULL "
         "ORDER BY 1, 2"
@@ -97,7 +97,7 @@ def tables(
 
     A table is read once for all files, as hundreds of letters have a row or two each.
     """
-    called = {one.file: one.name for one in filed}
+    called = {file.file: file.name for file in filed}
     given: dict[int, dict[str, pd.DataFrame]] = {file: {} for file in called}
     content = connection.execute("SELECT name, file FROM content ORDER BY name, file").fetchall()
     by_name = {str(name): {file for _, file in rows} for name, rows in groupby(content, key=itemgetter(0))}
@@ -117,9 +117,9 @@ def _by_file(
     """The rows of a table of the book by the file that gave them."""
     theirs = "file IN (SELECT value FROM json_each(?))"
     query = f"SELECT * FROM {name} WHERE {theirs} ORDER BY file, row"
-    whole = table(connection, query, (*schema, FILE), (json.dumps([*called]),))
-    rows = conform(whole.assign(source_file=whole["file"].map(called)), schema)
-    number, first = np.unique(whole["file"].to_numpy(dtype=np.int64), return_index=True)
+    every = table(connection, query, (*schema, FILE), (json.dumps([*called]),))
+    rows = conform(every.assign(source_file=every["file"].map(called)), schema)
+    number, first = np.unique(every["file"].to_numpy(dtype=np.int64), return_index=True)
     bounds = pairwise([*first.tolist(), len(rows)])
     return {
         file: rows.iloc[start:end].reset_index(drop=True)
@@ -129,8 +129,8 @@ def _by_file(
 
 def problems(connection: sqlite3.Connection, filed: Sequence[Filed]) -> dict[int, list[Problem]]:
     """For each file what there was to say about it by itself."""
-    found: dict[int, list[Problem]] = {one.file: [] for one in filed}
-    called = {one.file: one.name for one in filed}
+    found: dict[int, list[Problem]] = {file.file: [] for file in filed}
+    called = {file.file: file.name for file in filed}
     query = "SELECT file, place, message, unread, note FROM problem ORDER BY file, row"
     for file, where, message, unread, note in connection.execute(query):
         if file in called:

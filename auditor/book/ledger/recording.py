@@ -49,10 +49,10 @@ FINDING: Schema = (
     *(column for column in FINDINGS if column.name not in {"finding", "disputable_cents", "strong_cents"}),
 )
 BALANCE: Schema = tuple(
-    one
-    for one in DISPUTES
-    if one.name in {"statement", "about", "state"}
-    or one.name in {"amount_cents", "open_cents", "credited_cents", "refused_cents", "given_up_cents"}
+    column
+    for column in DISPUTES
+    if column.name in {"statement", "about", "state"}
+    or column.name in {"amount_cents", "open_cents", "credited_cents", "refused_cents", "given_up_cents"}
 )
 
 
@@ -118,7 +118,7 @@ def record(book: Book, reckoned: Reckoned, *, changes: int) -> None:
         for name in ("finding", "counted", "statement"):
             connection.executemany(
                 f"DELETE FROM {name} WHERE statement = ?",
-                [(one,) for one in (*reckoned.statements["statement"], *reckoned.gone)],
+                [(statement,) for statement in (*reckoned.statements["statement"], *reckoned.gone)],
             )
         connection.execute("DELETE FROM replaced")
         for name, rows, schema in (
@@ -192,10 +192,10 @@ def _same(connection: sqlite3.Connection, reckoned: Reckoned) -> bool:
     return all(_alike(now, then[then["statement"].isin(numbers)]) for now, then in before)
 
 
-def _alike(one: pd.DataFrame, other: pd.DataFrame) -> bool:
+def _alike(left_table: pd.DataFrame, right_table: pd.DataFrame) -> bool:
     """Whether two tables have the same rows, in any order."""
-    key = [name for name in ("statement", "about", "file", "month") if name in one]
-    left, right = (frame.sort_values(key).reset_index(drop=True) for frame in (one, other))
+    key = [name for name in ("statement", "about", "file", "month") if name in left_table]
+    left, right = (frame.sort_values(key).reset_index(drop=True) for frame in (left_table, right_table))
     return bool(left.equals(right))
 
 

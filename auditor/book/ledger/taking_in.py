@@ -110,14 +110,17 @@ def _write(connection: sqlite3.Connection, file: int, document: Document, schema
         columns = columns_of(connection, name)
         fit = tuple(column for column in schemas[name] if column.name in columns)
         insert(connection, name, {"file": [file] * len(table)} | {"row": range(1, len(table) + 1)}, table, fit)
-        cents = sum(int(table[one.name].sum()) for one in fit if one.name.endswith("_cents"))
+        cents = sum(int(table[column.name].sum()) for column in fit if column.name.endswith("_cents"))
         connection.execute(
             "INSERT INTO content (file, name, rows, cents) VALUES (?, ?, ?, ?)", (file, name, len(table), cents)
         )
-    told = zip(count(1), document.problems, strict=False)
+    numbered = zip(count(1), document.problems, strict=False)
     connection.executemany(
         "INSERT INTO problem (file, row, place, message, unread, note) VALUES (?, ?, ?, ?, ?, ?)",
-        [(file, row, _writable(one.place), _writable(one.message), one.unread, one.note) for row, one in told],
+        [
+            (file, row, _writable(problem.place), _writable(problem.message), problem.unread, problem.note)
+            for row, problem in numbered
+        ],
     )
     layouts = [(file, row, kind, json.dumps(columns)) for row, (kind, columns) in enumerate(document.layouts, 1)]
     connection.executemany("INSERT INTO layout (file, row, kind, columns) VALUES (?, ?, ?, ?)", layouts)
@@ -128,17 +131,17 @@ def insert(
 ) -> None:
     """Add rows to a table of the book: the columns of `first`, then those of the schema."""
     given = [*first, *(column.name for column in schema)]
-    names = ", ".join(f'"{one}"' for one in given)
+    names = ", ".join(f'"{name}"' for name in given)
     marks = ", ".join(f"?{number}" for number in range(1, len(given) + 1))
     if digest := digests.of_given(columns_of(connection, name), given):  # at once, not row by row behind them
         names, marks = f"{names}, {digests.COLUMN}", f"{marks}, {digest}"
     values = [plain_values(table[column.name], column.dtype) for column in schema]
     statement = f"INSERT INTO {name} ({names}) VALUES ({marks})"
     try:
-        for texts in (one for one, column in zip(values, schema, strict=True) if column.dtype == TEXT):
+        for texts in (texts for texts, column in zip(values, schema, strict=True) if column.dtype == TEXT):
             "".join(filter(None, texts)).encode()
     except UnicodeEncodeError:  # half a character pair, which no file can hold
-        values = [[_writable(one) if isinstance(one, str) else one for one in column] for column in values]
+        values = [[_writable(value) if isinstance(value, str) else value for value in texts] for texts in values]
     connection.executemany(statement, zip(*first.values(), *values, strict=True))
 
 

@@ -34,7 +34,7 @@ def warnings(path: Path) -> list[str]:
 def warning(path: Path, mounts: Path = MOUNTS) -> str:
     """Why the book may come to harm where it lies, and what to do; "" when nothing speaks against the place."""
     path = path.absolute()
-    synced = next((one for one in path.parents if _is_synced(one)), None)
+    synced = next((folder for folder in path.parents if _is_synced(folder)), None)
     if synced:
         reason = f"{synced} looks like a folder that a program copies to other machines"
     elif _is_remote(path, mounts):
@@ -51,10 +51,12 @@ def open_to_others(path: Path) -> str:
     """That other users of this machine may look into the book, and what to do; "" where they may not."""
     if os.name != "posix":
         return ""
-    held = [one for one in (path, documents_of(path)) if one.exists() and stat.S_IMODE(one.stat().st_mode) & OTHERS]
-    if not held:
+    open_files = [
+        file for file in (path, documents_of(path)) if file.exists() and stat.S_IMODE(file.stat().st_mode) & OTHERS
+    ]
+    if not open_files:
         return ""
-    names = " ".join(shlex.quote(str(one)) if "'" in str(one) else f"'{one}'" for one in held)
+    names = " ".join(shlex.quote(str(file)) if "'" in str(file) else f"'{file}'" for file in open_files)
     return (
         "Others on this machine may look into the book and its originals, which hold buyers' addresses. Close them: "
         f"chmod go= {names}"

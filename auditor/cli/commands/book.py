@@ -49,10 +49,10 @@ def show(book: Path | None) -> None:
         with held.reading() as connection:
             statements = rows(recording.statements(connection))
             replaced = rows(recording.replaced(connection))
-        say(*_balances(statements), *_replaced(replaced, {one.file: one.name for one in files}))
+        say(*_balances(statements), *_replaced(replaced, {file.file: file.name for file in files}))
         for month in rows(closing.months(held)):
             say(_closed(month))
-        say(*(f"Note: {said}" for said in warnings(held.path)), err=True)
+        say(*(f"Note: {warning}" for warning in warnings(held.path)), err=True)
 
 
 def _file(filed: Filed) -> str:
@@ -62,20 +62,22 @@ def _file(filed: Filed) -> str:
 
 
 def _balances(statements: list[dict[str, Any]]) -> Iterator[str]:
-    for one in statements:
-        billed, accepted, disputed = (dollars(int(one[f"{name}_cents"])) for name in ("billed", "accepted", "disputed"))
-        yield f"Statement {one['statement']}: billed {billed} = accepted {accepted} + disputed {disputed}."
+    for statement in statements:
+        billed, accepted, disputed = (
+            dollars(int(statement[f"{name}_cents"])) for name in ("billed", "accepted", "disputed")
+        )
+        yield f"Statement {statement['statement']}: billed {billed} = accepted {accepted} + disputed {disputed}."
     if not statements:
         yield "No statement was reckoned yet."
 
 
 def _replaced(replaced: list[dict[str, Any]], names: dict[int, str]) -> Iterator[str]:
-    for one in replaced:
-        file, by_file = names[one["file"]], names[one["by_file"]]
-        billed, now = dollars(int(one["billed_cents"])), dollars(int(one["now_cents"]))
+    for row in replaced:
+        file, by_file = names[row["file"]], names[row["by_file"]]
+        billed, now = dollars(int(row["billed_cents"])), dollars(int(row["now_cents"]))
         yield (
-            f"Statement {one['statement']} in {file} ({billed}) is not counted: {by_file}, statement "
-            f"{one['by_statement']} ({now}), is in its place ({one['reason']}). If that is wrong: auditor book "
+            f"Statement {row['statement']} in {file} ({billed}) is not counted: {by_file}, statement "
+            f"{row['by_statement']} ({now}), is in its place ({row['reason']}). If that is wrong: auditor book "
             f"set-aside '{by_file}'"
         )
 
@@ -181,16 +183,16 @@ def _named(name: str, files: Sequence[Filed]) -> Filed:
     from auditor.intake.files import base_name
 
     ways: tuple[Callable[[Filed], bool], ...] = (
-        lambda one: one.name == name,
-        lambda one: one.own_name == name,
-        lambda one: base_name(one.own_name) == base_name(name),
-        lambda one: len(name) >= LEAST_OF_DIGEST and one.digest.startswith(name.strip("()").lower()),
+        lambda file: file.name == name,
+        lambda file: file.own_name == name,
+        lambda file: base_name(file.own_name) == base_name(name),
+        lambda file: len(name) >= LEAST_OF_DIGEST and file.digest.startswith(name.strip("()").lower()),
     )
-    found = next((them for way in ways if (them := [one for one in files if way(one)])), [])
+    found = next((named for way in ways if (named := [file for file in files if way(file)])), [])
     if not found:
         raise BookError(f"There is no file {name} in the book. 'auditor book show' lists their names.")
     if len(found) > 1:
-        each = "; ".join(f"{one.digest[:SHOWN]} (taken in on {one.taken_in_at[:10]}{_aside(one)})" for one in found)
+        each = "; ".join(f"{file.digest[:SHOWN]} (taken in on {file.taken_in_at[:10]}{_aside(file)})" for file in found)
         raise BookError(f"{len(found)} files in the book are called {name}. Give the digest of the one meant: {each}.")
     return found[0]
 

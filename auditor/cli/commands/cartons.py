@@ -74,7 +74,7 @@ def command(
       auditor cartons 2026-01/ 2026-02/ 2026-03/
       auditor cartons my-months/ --changed "keyboard box=2026-03-16"
     """
-    told = _told(changed)
+    told = _changed_on(changed)
     audit = options.audit_of(paths, rules, given, readings)
     from auditor.habits import study
 
@@ -97,19 +97,19 @@ def command(
     ctx.exit(1 if unread else 0)
 
 
-def _told(changed: Sequence[str]) -> dict[str, date]:
+def _changed_on(changed: Sequence[str]) -> dict[str, date]:
     """By carton the day from which it is used otherwise."""
-    told = {}
+    days = {}
     for text in changed:
         carton, equals, day = text.rpartition("=")
         try:
-            told[carton.strip()] = date.fromisoformat(day.strip())
+            days[carton.strip()] = date.fromisoformat(day.strip())
         except ValueError:
             equals = ""
         if not equals or not carton.strip():
             message = f'{text!r} is not CARTON=DATE. Write it like "keyboard box=2026-03-16".'
             raise click.BadParameter(message, param_hint="--changed")
-    return told
+    return days
 
 
 def _lines(habits: Habits) -> Iterator[str]:

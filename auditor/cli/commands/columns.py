@@ -79,7 +79,7 @@ def command(
     for sheet in sheets:
         say(*_table(sheet))
     ties = list(_totals(taken))
-    say(*(line for line, _ in ties), *map(_said, taken.problems))
+    say(*(line for line, _ in ties), *map(_in_words, taken.problems))
     say(*(_drawn(file, found, picture) if picture else ()))
     for sheet in sheets if save else ():
         say(f"Saved: {_saved(folder, sheet)}")
@@ -89,7 +89,7 @@ def command(
     ctx.exit(1 if unread or any(tied is False for _, tied in ties) else 0)
 
 
-def _said(problem: Problem) -> str:
+def _in_words(problem: Problem) -> str:
     kind = "Note" if problem.note else "Problem"
     return f"{kind}: {', '.join(filter(None, (problem.place, problem.message)))}"
 
@@ -112,7 +112,7 @@ def _drawn(file: Path, found: Understood, folder: Path) -> Iterator[str]:
     if drawn.files:
         others = f" to {drawn.files[-1].name}" if len(drawn.files) > 1 else ""
         yield f"Drawn: {drawn.files[0]}{others}"
-    yield from map(_said, drawn.problems)
+    yield from map(_in_words, drawn.problems)
 
 
 def _pairs(corrections: Sequence[str]) -> dict[str, str]:
@@ -157,13 +157,13 @@ def _totals(taken: Intake) -> Iterator[tuple[str, bool | None]]:
     printed = taken.printed_totals.drop_duplicates("statement").set_index("statement")["printed_total_cents"]
     for statement, lines in taken.lines.groupby("statement", sort=False):
         total = int(lines["amount_cents"].sum())
-        said = f"Statement {statement}: {len(lines):,} lines, {dollars(total)}"
+        lines_words = f"Statement {statement}: {len(lines):,} lines, {dollars(total)}"
         if statement not in printed.index:
-            yield f"{said}; no printed total was found to hold that against.", None
-        elif (of := int(printed[statement])) == total and lines["amount_cents"].notna().all():
-            yield f"{said}, ties out to its own total.", True
+            yield f"{lines_words}; no printed total was found to hold that against.", None
+        elif (printed_cents := int(printed[statement])) == total and lines["amount_cents"].notna().all():
+            yield f"{lines_words}, ties out to its own total.", True
         else:
-            yield f"{said}; it prints {dollars(of)}, {dollars(total - of)} apart.", False
+            yield f"{lines_words}; it prints {dollars(printed_cents)}, {dollars(total - printed_cents)} apart.", False
 
 
 def _saved(folder: Path, sheet: Sheet) -> Path:

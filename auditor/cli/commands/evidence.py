@@ -140,7 +140,7 @@ def command(
     say(*_notes(written, shop, out, options.day(today)), *_by_other_rules(written, made_from), err=True)
     # What could not be read of a file in the book was told when it was taken in.
     unread = [problem for problem in made_from.audit.problems if problem.unread and paths]
-    say(*map(options.said, unread), err=True)
+    say(*map(options.problem_line, unread), err=True)
     ctx.exit(1 if unread or (written.refused and wanted) else 0)
 
 
@@ -161,7 +161,7 @@ def _book(path: Path, wanted: Sequence[str], rules: Sequence[str]) -> _Source:
 
 
 def _by_other_rules(written: Written, made_from: _Source) -> Iterator[str]:
-    for statement in dict.fromkeys(one.statement for one in written.claims):
+    for statement in dict.fromkeys(claim.statement for claim in written.claims):
         if before := made_from.other_rules.get(statement):
             yield (
                 f"Note: statement {statement} was reckoned by other rules in the book ({before}). Where the amounts "

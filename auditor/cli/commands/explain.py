@@ -48,7 +48,7 @@ def command(
         audit = options.recalled_of(options.book_path(book), rules).audit
     else:
         audit = options.audit_of(paths, rules, given, readings)
-        say(*(options.said(problem) for problem in audit.problems if problem.unread), err=True)
+        say(*(options.problem_line(problem) for problem in audit.problems if problem.unread), err=True)
     workings = audit.workings.of_parcel(tracking)
     if not workings:
         raise click.ClickException(

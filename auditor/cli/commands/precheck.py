@@ -94,7 +94,7 @@ def command(
     problems += beyond
     say(*_lines(checked, form))
     options.say_problems([*_of_history(audit)], set(audit.lines["source_file"].dropna()), elsewhere=options.IN_FULL)
-    say(*map(options.said, problems), err=True)
+    say(*map(options.problem_line, problems), err=True)
     left_out = any(not problem.note for problem in problems) or any(problem.unread for problem in audit.problems)
     ctx.exit(1 if left_out or bool(checked.checks["over"].fillna(value=True).any()) else 0)
 
@@ -122,11 +122,11 @@ def _parcels(texts: Sequence[str], audit: Audit, readings: Path | None) -> tuple
         raise click.UsageError(unquoted or str(error)) from error
     read = [intake.parcels(file, readings=options.readings_folder(readings)) for file in files]
     faults = [problem for _, problems in read for problem in problems]
-    whole, lacking = completed(joined([spoken, *(table for table, _ in read)], PARCELS), known)
+    complete, lacking = completed(joined([spoken, *(table for table, _ in read)], PARCELS), known)
     wrong = [problem for problem in lacking if not problem.note and not problem.file]
     if wrong:
         raise click.UsageError(unquoted or wrong[0].message)
-    return whole, [*faults, *lacking]
+    return complete, [*faults, *lacking]
 
 
 def _is_file(text: str) -> bool:
@@ -155,16 +155,16 @@ def _checked(table: pd.DataFrame, audit: Audit) -> tuple[Checked, list[Problem]]
         raise click.UsageError(typed[0].message)
     past = options.history_of(audit)
     prices, aged = carried_on(audit.prices, table["shipped_on"].max())
-    told = [*problems, *prices_learned(audit.prices, audit.lines), *aged]
-    return check(kept, audit.rulebook, prices, past.excess_of, cutting=len(table) <= MOST_CUT), told
+    notes = [*problems, *prices_learned(audit.prices, audit.lines), *aged]
+    return check(kept, audit.rulebook, prices, past.excess_of, cutting=len(table) <= MOST_CUT), notes
 
 
 def _lines(checked: Checked, form: str) -> list[str]:
     from auditor.core.schemas import CHECKS
     from auditor.report.csv_files import csv_text
-    from auditor.report.lines.precheck import told
+    from auditor.report.lines.precheck import lines_of
 
-    return list(told(checked)) if form == "text" else csv_text(checked.checks, CHECKS).split("\n")[:-1]
+    return list(lines_of(checked)) if form == "text" else csv_text(checked.checks, CHECKS).split("\n")[:-1]
 
 
 def _of_history(audit: Audit) -> list[Problem]:

@@ -73,21 +73,21 @@ def command(
     day = options.day(today)
     say(f"Reading {', '.join(map(str, paths)) or 'the book'} …", err=True)
     if no_book:
-        audit, told, ending = _alone(options.audit_of(paths, rules, given, readings, ask=ask), day)
+        audit, reminders, ending = _alone(options.audit_of(paths, rules, given, readings, ask=ask), day)
         kept = ""
     else:
         path = options.book_path(book)
         booked = options.booked_of(paths, rules, given, readings, path, day, ask=ask)
-        audit, told, ending = _with_book(booked, path, day)
+        audit, reminders, ending = _with_book(booked, path, day)
         kept = booked.kept
     from auditor import report
     from auditor.report.lines.answer import answer
 
     with endings.noting(kept):
         with endings.writing_to(out, "The report", "--out"):
-            written = report.write(audit, out, reminders=told)
+            written = report.write(audit, out, reminders=reminders)
         names = ", ".join(path.name for path in written)
-        say(*answer(audit, in_book=not no_book), *told, f"Written to {out}: {names}", ending)
+        say(*answer(audit, in_book=not no_book), *reminders, f"Written to {out}: {names}", ending)
         options.say_problems(audit.problems, set(audit.lines["source_file"].dropna()))
     ctx.exit(0 if audit.complete else 1)
 
@@ -104,8 +104,8 @@ def _alone(audit: Audit, day: date) -> tuple[Audit, list[str], str]:
     from auditor.disputes import deadlines
 
     now = deadlines.as_of(audit, day, {})
-    told = [*deadlines.reminders(deadlines.proposed(audit), day), *deadlines.too_late(audit, now)]
-    return now, told, "No book was used, so nothing was kept."
+    reminders = [*deadlines.reminders(deadlines.proposed(audit), day), *deadlines.too_late(audit, now)]
+    return now, reminders, "No book was used, so nothing was kept."
 
 
 def _with_book(booked: Booked, path: Path, day: date) -> tuple[Audit, list[str], str]:
@@ -113,22 +113,22 @@ def _with_book(booked: Booked, path: Path, day: date) -> tuple[Audit, list[str],
     from auditor.book.ledger.whereabouts import warnings
     from auditor.disputes import deadlines
 
-    say(*(f"Note: {said}" for said in warnings(path)), err=True)
+    say(*(f"Note: {warning}" for warning in warnings(path)), err=True)
     now = deadlines.as_of(booked.audit, day, state_by_finding(booked.audit, booked.disputes))
-    told = [*deadlines.reminders(booked.disputes, day), *deadlines.too_late(booked.audit, now)]
-    told += later_corrections(booked.corrections)
-    return now, told, f"Book: {path}"
+    reminders = [*deadlines.reminders(booked.disputes, day), *deadlines.too_late(booked.audit, now)]
+    reminders += later_corrections(booked.corrections)
+    return now, reminders, f"Book: {path}"
 
 
 def later_corrections(corrections: pd.DataFrame) -> Iterator[str]:
     """A sentence for each closed month, file and figure that is otherwise now than when the month was closed."""
     key = ["month", "source_file", "figure"]
-    for (month, file, figure), them in corrections.groupby(key, dropna=False):
+    for (month, file, figure), corrected in corrections.groupby(key, dropna=False):
         because = file if isinstance(file, str) else "other rules, or another version of the program"
-        closed, cents = int(them["closed_cents"].sum()), int(them["difference_cents"].sum())
+        closed, cents = int(corrected["closed_cents"].sum()), int(corrected["difference_cents"].sum())
         yield (
             f"Later correction of {month}, which is closed: {figure} {dollars(cents)} by {because} "
-            f"({_many(len(them), 'item')}, {dollars(closed)} when it was closed)."
+            f"({_many(len(corrected), 'item')}, {dollars(closed)} when it was closed)."
         )
 
 

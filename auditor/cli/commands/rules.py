@@ -70,14 +70,14 @@ def compare(name: str, other: str | None, on: datetime | None, then: datetime | 
 
     if other is None and then is None:
         raise click.UsageError("Give a second tariff, or a second day with --and-on.")
-    one = _loaded(name)
-    two = _loaded(other) if other else one
-    first = _day(one, on)
-    second = _day(two, then or on)
-    found = list(changes(one, first, two, second))
+    left = _loaded(name)
+    right = _loaded(other) if other else left
+    first = _day(left, on)
+    second = _day(right, then or on)
+    found = list(changes(left, first, right, second))
     for change in found:
-        say(change.fact, f"    {one.name} on {first}: {change.before or 'none'}")
-        say(f"    {two.name} on {second}: {change.after or 'none'}", f"    source: {change.source}")
+        say(change.fact, f"    {left.name} on {first}: {change.before or 'none'}")
+        say(f"    {right.name} on {second}: {change.after or 'none'}", f"    source: {change.source}")
     if not found:
         say("Nothing differs.")
 

@@ -72,13 +72,13 @@ def _change(asked: Mapping[str, Any]) -> Change | None:
         "other": _otherwise,
         "flat": lambda _: None,
     }
-    told = {name.split("_")[0] if name != "on" else "other" for name, value in asked.items() if value}
-    if len(told) != 1:
+    asked_for = {name.split("_")[0] if name != "on" else "other" for name, value in asked.items() if value}
+    if len(asked_for) != 1:
         raise click.UsageError(
             "Ask for one change at a time: --cut, --weight, --swap, --flat (or --flat-charge), or any of "
             "--other-rules, --other-prices and --on."
         )
-    return changes[told.pop()](asked)
+    return changes[asked_for.pop()](asked)
 
 
 def _cut(asked: Mapping[str, Any]) -> Change:
@@ -143,7 +143,7 @@ def _answer(audit: Audit, change: Change, form: str) -> list[str]:
     from auditor.core.schemas import WHAT_IF
     from auditor.habits.what_if import RefusedError, as_recorded, compared
     from auditor.report.csv_files import csv_text
-    from auditor.report.lines.whatif import told
+    from auditor.report.lines.whatif import lines_of
 
     try:
         scene = as_recorded(audit.shipments, audit.lines, options.history_of(audit), audit.rulebook, audit.prices)
@@ -151,7 +151,7 @@ def _answer(audit: Audit, change: Change, form: str) -> list[str]:
         table = compared(before, after)
     except RefusedError as error:
         raise click.UsageError(str(error)) from error
-    return list(told(table, before, after)) if form == "text" else csv_text(table, WHAT_IF).split("\n")[:-1]
+    return list(lines_of(table, before, after)) if form == "text" else csv_text(table, WHAT_IF).split("\n")[:-1]
 
 
 def _flat(audit: Audit, share: float, charge: int | None, form: str) -> list[str]:
@@ -164,5 +164,5 @@ def _flat(audit: Audit, share: float, charge: int | None, form: str) -> list[str
     left = left_over(costs)
     if form == "csv":
         return csv_text(left, LEFT_OVER).split("\n")[:-1]
-    said = [] if charge is None else [with_charge(costs, charge)]
-    return [*flat_table(left), "", *said, *sentences(left, flat_charges(costs, share))]
+    answer = [] if charge is None else [with_charge(costs, charge)]
+    return [*flat_table(left), "", *answer, *sentences(left, flat_charges(costs, share))]

@@ -16,7 +16,7 @@ import hashlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import groupby
+from itertools import chain, groupby
 from pathlib import Path
 from types import MappingProxyType
 
@@ -99,20 +99,22 @@ def write(
         claim(name, audit, masking.text, lambda photo: bool(photos(photo)))
         for name in each(names, "Gathering what proves each dispute")
     ]
-    claims = sorted((one for one in made if isinstance(one, Claim)), key=lambda one: (one.statement, one.finding))
-    stems = distinct(stem(one.statement, one.tracking or f"{one.charges}-{one.finding}") for one in claims)
+    claims = sorted(
+        (claim for claim in made if isinstance(claim, Claim)), key=lambda claim: (claim.statement, claim.finding)
+    )
+    stems = distinct(stem(claim.statement, claim.tracking or f"{claim.charges}-{claim.finding}") for claim in claims)
     paths: list[Path] = []
     notes: list[str] = []
     if claims:
         folder.mkdir(parents=True, exist_ok=True)
     with Typesetter(shop.fonts) as typesetter:
         cut = _pictures(claims, audit, masking, originals)
-        for one, name, pictures in zip(each(claims, "Writing papers"), stems, cut, strict=True):
-            photo, carrier = _photograph(one, photos, embed=photographs), shop.carrier(one.statement)
+        for claim, name, pictures in zip(each(claims, "Writing papers"), stems, cut, strict=True):
+            photo, carrier = _photograph(claim, photos, embed=photographs), shop.carrier(claim.statement)
             notes += [text for text in (photo.problem, photo.doubt) if text] if photo else []
-            text = letter.written(letter_names(one, shop, carrier, dated))
-            enclosed = _enclosed(typesetter, pictures, photo, _digests(one, audit, originals))
-            texts = claim_texts(one, audit, masking, shop, carrier, paragraphs(text), enclosed)
+            text = letter.written(letter_names(claim, shop, carrier, dated))
+            enclosed = _enclosed(typesetter, pictures, photo, _digests(claim, audit, originals))
+            texts = claim_texts(claim, audit, masking, shop, carrier, paragraphs(text), enclosed)
             paths.append(write_whole(folder / f"{name}.pdf", typesetter.pdf("claim", texts)))
             paths.append(write_whole(folder / f"{name}.txt", text))
         for name, content in _covers(claims, shop, typesetter):
@@ -122,7 +124,7 @@ def write(
     return Written(
         claims=tuple(claims),
         paths=tuple(paths),
-        refused=(*refused, *(one for one in made if isinstance(one, Refused))),
+        refused=(*refused, *(claim for claim in made if isinstance(claim, Refused))),
         notes=tuple(notes),
         left_over=tuple(sorted({path.name for path in folder.glob("*.pdf")} - {path.name for path in paths})),
     )
@@ -145,8 +147,8 @@ def _enclosed(
 
 def _covers(claims: Sequence[Claim], shop: Shop, typesetter: Typesetter) -> Iterator[tuple[str, bytes]]:
     """A sheet for each statement with several claims, so that no carrier sees what another is asked for."""
-    for statement, them in groupby(claims, key=lambda one: one.statement):
-        together = list(them)
+    for statement, own in groupby(claims, key=lambda claim: claim.statement):
+        together = list(own)
         if len(together) > 1:
             texts = cover_texts(together, shop, shop.carrier(statement))
             yield f"{stem(statement, 'cover')}.pdf", typesetter.pdf("cover", texts)
@@ -175,11 +177,11 @@ def _pictures(
     """For each claim the pictures of its lines, each with its file and page."""
     for start in range(0, len(claims), MOST_TOGETHER):
         together = claims[start : start + MOST_TOGETHER]
-        wanted = [list(_wanted(one, audit, masking)) for one in together]
-        cut = iter(page_pictures([one for them in wanted for one in them], originals))
-        for them in wanted:
-            drawn = [(next(cut), one) for one in them]
-            yield [(png, one.file, one.page) for png, one in drawn if png]
+        wanted = [list(_wanted(claim, audit, masking)) for claim in together]
+        cut = iter(page_pictures(list(chain.from_iterable(wanted)), originals))
+        for of_claim in wanted:
+            drawn = [(next(cut), strip) for strip in of_claim]
+            yield [(png, strip.file, strip.page) for png, strip in drawn if png]
 
 
 def _wanted(claim: Claim, audit: Audit, masking: Masking) -> Iterator[Wanted]:
@@ -187,8 +189,8 @@ def _wanted(claim: Claim, audit: Audit, masking: Masking) -> Iterator[Wanted]:
     lines = audit.lines.loc[list(claim.lines)]
     pages = lines["source_place"].map(page_of)
     on_pages = lines[pages.notna() & lines["source_box"].notna()].assign(page=pages)
-    for (file, page), them in on_pages.groupby(["source_file", "page"]):
-        rows = plain_rows(them)
+    for (file, page), on_page in on_pages.groupby(["source_file", "page"]):
+        rows = plain_rows(on_page)
         known = frozenset().union(*(known_words(row, masking.description(row)) for row in rows))
         yield Wanted(str(file), int(str(page).partition(".")[0]), tuple(row["source_box"] for row in rows), known)
 

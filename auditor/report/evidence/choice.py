@@ -116,10 +116,10 @@ def _of_disputes(held: Recalled, wanted: Sequence[str] | None) -> tuple[list[str
     refused: list[Refused] = []
     for text in dict.fromkeys(wanted):
         disputed = plain_rows(held.disputes[_is_called(held.disputes, text)])
-        closed = [(one, why) for one in disputed if (why := _closed(held, one))]
+        closed = [(dispute, why) for dispute in disputed if (why := _closed(held, dispute))]
         found, in_vain = ([], [Refused(text, OF_ONE_RUN)]) if FINDING.fullmatch(text) else chosen(held.audit, [text])
-        names |= {*found, *(one["finding"] for one in disputed)} - {one["finding"] for one, _ in closed}
-        refused += [Refused(f"{one['about']} on statement {one['statement']}", why) for one, why in closed]
+        names |= {*found, *(dispute["finding"] for dispute in disputed)} - {dispute["finding"] for dispute, _ in closed}
+        refused += [Refused(f"{dispute['about']} on statement {dispute['statement']}", why) for dispute, why in closed]
         refused += [] if disputed else in_vain
     return [name for name in findings["finding"] if name in names], refused
 
@@ -142,8 +142,8 @@ def _gone(held: Recalled, dispute: dict[str, Any]) -> str:
     """Why a finding that was disputed is found no more, and what to do about what was sent."""
     statement = dispute["statement"]
     aside = " and ".join(
-        f"{one.name} was set aside{f' ({one.set_aside})' if one.set_aside else ''}"
-        for one in held.set_aside.get(statement, ())
+        f"{file.name} was set aside{f' ({file.set_aside})' if file.set_aside else ''}"
+        for file in held.set_aside.get(statement, ())
     )
     if (held.audit.lines["statement"].fillna("") == statement).any():
         now = f"but by what the book holds now nothing is wrong with it{f', since {aside}' if aside else ''}. "

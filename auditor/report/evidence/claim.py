@@ -199,8 +199,8 @@ def claim(
 
 def _still_asked(asked: Mapping[str, int], cents: int) -> dict[str, int]:
     """Those cents, spread over the causes that are disputed in proportion to their shares."""
-    whole = sum(asked.values())
-    parts = money.split(cents, [Fraction(share * cents, whole) for share in asked.values()])
+    asked_cents = sum(asked.values())
+    parts = money.split(cents, [Fraction(share * cents, asked_cents) for share in asked.values()])
     return dict(zip(asked, parts, strict=True))
 
 
@@ -263,11 +263,11 @@ def _again(lines: pd.DataFrame) -> tuple[str, ...]:
 
 def _figures(told: Told, shipment: Row) -> Iterator[Figures]:
     rules, packed = told.rules, packed_figures(shipment)
-    whole = set(SIDES) <= packed.keys()
+    has_size = set(SIDES) <= packed.keys()
     yield Figures(
         "Size",
         size(tuple(int(told.before[side]) for side in SIDES), rules),
-        size(tuple(packed[side] for side in SIDES), rules) if whole else "",
+        size(tuple(packed[side] for side in SIDES), rules) if has_size else "",
         size(tuple(int(told.measured[side]) for side in SIDES), rules),
     )
     yield Figures(

@@ -88,8 +88,8 @@ def main(path: Path, reader_path: Path, seconds_a_page: float) -> None:
         pdf = pypdfium2.PdfDocument(path)
         for number in dict.fromkeys(job["page"] for job in jobs):
             faulthandler.dump_traceback_later(seconds_a_page, exit=True, file=nowhere)
-            for said in _of_page(pdf, reader, number, [job for job in jobs if job["page"] == number]):
-                say(said)
+            for answer in _of_page(pdf, reader, number, [job for job in jobs if job["page"] == number]):
+                say(answer)
         faulthandler.cancel_dump_traceback_later()
 
 
@@ -168,12 +168,14 @@ def _with_bars(strips: Sequence[Image.Image], apart: Sequence[bool]) -> Iterator
 
 
 def _stacked(pictures: Sequence[Image.Image]) -> Image.Image:
-    whole = Image.new("RGB", (max(one.width for one in pictures), sum(one.height for one in pictures)), "white")
+    stack = Image.new(
+        "RGB", (max(picture.width for picture in pictures), sum(picture.height for picture in pictures)), "white"
+    )
     top = 0
-    for one in pictures:
-        whole.paste(one, (0, top))
-        top += one.height
-    return whole
+    for picture in pictures:
+        stack.paste(picture, (0, top))
+        top += picture.height
+    return stack
 
 
 def _heading(words: Sequence[Word], first: Box, headings: frozenset[str]) -> Box | None:
@@ -199,8 +201,8 @@ def _strip(
     edges = (max(left, 0.0), max(top - above, 0.0), right, bottom + below)
     x0, upper, x1, lower = (round(edge * scale) for edge in edges)
     crop = page.crop((x0, upper, x1, lower))
-    seen = _filled(crop, edges, scale, (_wider(box, 1.0, 0.5) for box in _of(words, row, known, wanted=True)))
-    other = _filled(crop, edges, scale, (_wider(box, 1.0, 1.0) for box in _of(words, row, known, wanted=False)))
+    seen = _filled(crop, edges, scale, (_wider(box, 1.0, 0.5) for box in _boxes(words, row, known, wanted=True)))
+    other = _filled(crop, edges, scale, (_wider(box, 1.0, 1.0) for box in _boxes(words, row, known, wanted=False)))
     ruled = _filled(crop, edges, scale, (_wider(box, 0.75, 0.75) for box in rulings if _is_long(box, bottom - top)))
     dots = np.asarray(crop).copy()
     hidden = (other | _columns(_ink(crop) & ~seen & ~ruled & ~other, GAP * scale)) & ~seen
@@ -222,7 +224,7 @@ def _room(row: Box, words: Sequence[Word]) -> tuple[float, float]:
     return above, below
 
 
-def _of(words: Sequence[Word], row: Box, known: frozenset[str], *, wanted: bool) -> Iterator[Box]:
+def _boxes(words: Sequence[Word], row: Box, known: frozenset[str], *, wanted: bool) -> Iterator[Box]:
     """Boxes of the line's known words; or of all words that reach into it but are not."""
     _, top, _, bottom = row
     for text, box in words:

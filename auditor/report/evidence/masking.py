@@ -67,8 +67,8 @@ class Masking:
         """The carrier's words for a charge; those hidden that may be a name or an address."""
         text = str(line["description"] or line["charge"] or "")
         at = None if line["shipment"] is None else int(line["shipment"])
-        said = {word.casefold() for word in WORD.findall(text)}
-        if line["charge"] or said & ADDRESSED or any(word.isdecimal() for word in said):
+        words = {word.casefold() for word in WORD.findall(text)}
+        if line["charge"] or words & ADDRESSED or any(word.isdecimal() for word in words):
             seen = CHARGE_WORDS | self.usual_words | {word for name in self._charge_names for word in name.split()}
             text = WORD.sub(lambda word: word[0] if word[0].casefold() in seen else HIDDEN, text)
         return self.text(at, re.sub(rf"\d{{{LONG_NUMBER},}}", HIDDEN, text))
@@ -81,12 +81,12 @@ class Masking:
     def usual_words(self) -> frozenset[str]:
         """Words that stand on the lines of at least two parcels, and so are the carrier's."""
         lines = self.audit.lines.dropna(subset=["description", "tracking"])
-        of = lines.groupby("description")["tracking"].agg(["min", "max"])
+        ends = lines.groupby("description")["tracking"].agg(["min", "max"])
         parcels: dict[str, set[str]] = {}
-        for text, first, last in zip(of.index, of["min"], of["max"], strict=True):
+        for text, first, last in zip(ends.index, ends["min"], ends["max"], strict=True):
             for word in WORD.findall(str(text).casefold()):
                 parcels.setdefault(word, set()).update((first, last))
-        return frozenset(word for word, them in parcels.items() if len(them) > 1)
+        return frozenset(word for word, own in parcels.items() if len(own) > 1)
 
     @cached_property
     def _charge_names(self) -> tuple[str, ...]:
@@ -97,9 +97,9 @@ class Masking:
         found: dict[int | None, frozenset[str]] = {}
         lines = self.audit.lines
         concerned = lines.loc[lines["finding"].notna(), "shipment"].dropna().unique()
-        for file, them in self.audit.shipments.loc[concerned].groupby("source_file"):
-            own = _unread_cells(str(file), self.originals.get(str(file)), set(them["source_place"]))
-            for at, place, postcode in zip(them.index, them["source_place"], them["postcode"], strict=True):
+        for file, recorded in self.audit.shipments.loc[concerned].groupby("source_file"):
+            own = _unread_cells(str(file), self.originals.get(str(file)), set(recorded["source_place"]))
+            for at, place, postcode in zip(recorded.index, recorded["source_place"], recorded["postcode"], strict=True):
                 cells = [*own.get(place, ()), *([str(postcode)] if pd.notna(postcode) else [])]
                 found[int(at)] = frozenset().union(*map(_pieces, cells))
         return found

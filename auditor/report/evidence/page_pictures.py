@@ -50,13 +50,13 @@ def is_pdf(path: Path | None) -> bool:
 def page_pictures(wanted: Sequence[Wanted], originals: Mapping[str, Path]) -> list[bytes | None]:
     """A PNG for each, or None where its page could not be drawn; each file is opened once."""
     pictures: list[bytes | None] = [None] * len(wanted)
-    for file in dict.fromkeys(one.file for one in wanted):
+    for file in dict.fromkeys(strip.file for strip in wanted):
         path = originals.get(file)
         if path is not None and is_pdf(path):
-            jobs = [(at, one) for at, one in enumerate(wanted) if one.file == file]
-            for said in _printed(path, [_job(at, one) for at, one in jobs]):
-                if "png" in said:
-                    pictures[said["job"]] = base64.b64decode(said["png"])
+            jobs = [(at, strip) for at, strip in enumerate(wanted) if strip.file == file]
+            for answer in _printed(path, [_job(at, strip) for at, strip in jobs]):
+                if "png" in answer:
+                    pictures[answer["job"]] = base64.b64decode(answer["png"])
     return pictures
 
 

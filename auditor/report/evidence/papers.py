@@ -115,7 +115,7 @@ def claim_texts(
         "files": [{"name": name, "digest": digest} for name, digest in held.digests.items()],
         "figures": {
             "header": ["", "Declared on the label", "Measured at packing", "By the carrier"],
-            "rows": [[one.name, one.declared, one.packed, one.carrier] for one in claim.figures],
+            "rows": [[figure.name, figure.declared, figure.packed, figure.carrier] for figure in claim.figures],
         }
         if claim.figures
         else {},
@@ -180,8 +180,10 @@ def _step(step: Step) -> Texts:
 
 
 def _charged(claim: Claim) -> Texts:
-    rows = [[one.name, *map(dollars, (one.billed, one.by_carrier, one.expected))] for one in claim.charged]
-    sums = [sum(getattr(one, name) for one in claim.charged) for name in ("billed", "by_carrier", "expected")]
+    rows = [
+        [charge.name, *map(dollars, (charge.billed, charge.by_carrier, charge.expected))] for charge in claim.charged
+    ]
+    sums = [sum(getattr(charge, name) for charge in claim.charged) for name in ("billed", "by_carrier", "expected")]
     return {
         "header": ["Charge", "Billed", "By your figures", "Expected by us"],
         "rows": [*rows, ["Total", *map(dollars, sums)]],
@@ -190,16 +192,16 @@ def _charged(claim: Claim) -> Texts:
 
 def _packing(claim: Claim, photograph: Photograph | None, masking: Masking) -> list[str]:
     """What was measured, and what is known of the photograph."""
-    measured = [f"{one.name.lower()} {one.packed}" for one in claim.figures if one.packed]
+    measured = [f"{figure.name.lower()} {figure.packed}" for figure in claim.figures if figure.packed]
     lines = [f"Measured before the parcel was handed over: {', '.join(measured)}."] if measured else []
     if photograph is None:
         return lines
     name = masking.text(claim.shipment, photograph.name)
     if not photograph.digest:
         return [*lines, f"Our record names a photograph, {name}. It was not at hand when this was written."]
-    said = f"Photograph taken at packing: {name}. {photograph.dated}"
+    words = f"Photograph taken at packing: {name}. {photograph.dated}"
     enclosed = "" if photograph.jpeg else " It is kept and can be sent."
-    return [*lines, f"{said.strip()} SHA-256 of the original file: {photograph.digest}.{enclosed}"]
+    return [*lines, f"{words.strip()} SHA-256 of the original file: {photograph.digest}.{enclosed}"]
 
 
 def _carton(claim: Claim, audit: Audit) -> Texts | None:

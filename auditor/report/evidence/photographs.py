@@ -118,10 +118,10 @@ def _dated(name: str, taken: date | str | None, shipped_on: date | None) -> tupl
     if isinstance(taken, str):
         doubt = f"The photograph {name} is dated {taken!r} by its camera, which is no date. Set the camera's clock."
         return "The date that the camera wrote into the file cannot be read.", doubt
-    said = f"Taken on {day(taken)}, by the camera's clock."
+    words = f"Taken on {day(taken)}, by the camera's clock."
     if shipped_on is None:
-        return said, ""
-    beside = f"{said} The parcel was shipped on {day(shipped_on)}."
+        return words, ""
+    beside = f"{words} The parcel was shipped on {day(shipped_on)}."
     if shipped_on - BEFORE_SHIPPING <= taken <= shipped_on:
         return beside, ""
     how = "after" if taken > shipped_on else "long before"

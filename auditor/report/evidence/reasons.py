@@ -97,7 +97,7 @@ def _read(figures: Sequence[str], ground: Ground, told: Told) -> str:
 def _measured(figures: Sequence[str], ground: Ground, told: Told) -> str:
     """A reading against what was measured at packing."""
     rules = told.rules
-    device, ours, tool = (
+    device, own_tolerance, tool = (
         (weight(_of_scale(told), rules), weight(rules.kitchen_scale_tolerance_pg, rules), "kitchen scale")
         if figures == ("weight_pg",)
         else (length(rules.side_tolerance_nm, rules), length(rules.tape_tolerance_nm, rules), "tape")
@@ -105,7 +105,7 @@ def _measured(figures: Sequence[str], ground: Ground, told: Told) -> str:
     return (
         f"{_stood(told)} {figures_text(told.before, figures, told)}{_at_packing(figures, ground, told)}; "
         f"{_read(figures, ground, told)}. The two are further apart than the tolerance of the measuring device "
-        f"({device}) and of a {tool} ({ours}) together explain."
+        f"({device}) and of a {tool} ({own_tolerance}) together explain."
     )
 
 
@@ -131,9 +131,9 @@ def _at_packing(figures: Sequence[str], ground: Ground, told: Told) -> str:
 
 def _packed(figures: Sequence[str], packed: Mapping[str, int], told: Told) -> list[str]:
     sides = [figure for figure in figures if figure in SIDES]
-    whole = all(side in packed for side in SIDES)
-    words = [size(tuple(packed[side] for side in SIDES), told.rules)] if sides and whole else []
-    words += [] if whole else [length(packed[side], told.rules) for side in sides]
+    has_size = all(side in packed for side in SIDES)
+    words = [size(tuple(packed[side] for side in SIDES), told.rules)] if sides and has_size else []
+    words += [] if has_size else [length(packed[side], told.rules) for side in sides]
     return words + ([weight(packed["weight_pg"], told.rules)] if "weight_pg" in figures else [])
 
 

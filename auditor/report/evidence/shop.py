@@ -51,8 +51,8 @@ class Shop:
 
     def carrier(self, statement: str) -> Carrier:
         """The carrier that a statement is of: of those that fit, the one whose beginning is longest."""
-        fitting = [one for one in self.carriers if statement.startswith(one.statements)]
-        return max(fitting, key=lambda one: len(one.statements), default=Carrier())
+        fitting = [carrier for carrier in self.carriers if statement.startswith(carrier.statements)]
+        return max(fitting, key=lambda carrier: len(carrier.statements), default=Carrier())
 
 
 def read_shop(path: Path) -> Shop:
@@ -64,55 +64,55 @@ def read_shop(path: Path) -> Shop:
     try:
         if path.stat().st_size > LARGEST:
             raise ShopError(f"{path} is too large for a shop file; it needs a dozen lines. See docs/evidence.md.")
-        told = tomllib.loads(path.read_text(encoding="utf-8"))
+        given = tomllib.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise ShopError(f"{path} cannot be opened ({error.strerror}). Look at how it is spelled.") from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise ShopError(f'{path} is not a TOML file: {error}. Texts stand in quotes: name = "…".') from error
-    _check_keys(path, told, ("name", "address", "email", "signed", "fonts", "carriers"))
-    fonts = _text(path, told, "fonts")
+    _check_keys(path, given, ("name", "address", "email", "signed", "fonts", "carriers"))
+    fonts = _text(path, given, "fonts")
     return Shop(
-        name=_text(path, told, "name"),
-        address=_texts(path, told, "address"),
-        email=_text(path, told, "email"),
-        signed=_text(path, told, "signed"),
+        name=_text(path, given, "name"),
+        address=_texts(path, given, "address"),
+        email=_text(path, given, "email"),
+        signed=_text(path, given, "signed"),
         fonts=_folder(path, fonts) if fonts else None,
-        carriers=tuple(_carrier(path, one) for one in _tables(path, told)),
+        carriers=tuple(_carrier(path, table) for table in _tables(path, given)),
     )
 
 
-def _carrier(path: Path, told: Mapping[str, Any]) -> Carrier:
-    _check_keys(path, told, ("name", "account", "statements"))
-    return Carrier(*(_text(path, told, key) for key in ("name", "account", "statements")))
+def _carrier(path: Path, given: Mapping[str, Any]) -> Carrier:
+    _check_keys(path, given, ("name", "account", "statements"))
+    return Carrier(*(_text(path, given, key) for key in ("name", "account", "statements")))
 
 
-def _tables(path: Path, told: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:
-    tables = told.get("carriers", [])
-    if not isinstance(tables, list) or not all(isinstance(one, dict) for one in tables):
+def _tables(path: Path, given: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:
+    tables = given.get("carriers", [])
+    if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
         raise ShopError(f"{path}: carriers stand each under a line [[carriers]], with name, account and statements.")
     return tables
 
 
-def _check_keys(path: Path, told: Mapping[str, Any], known: Sequence[str]) -> None:
-    for key in told:
+def _check_keys(path: Path, given: Mapping[str, Any], known: Sequence[str]) -> None:
+    for key in given:
         if key not in known:
             like = process.extractOne(key, known, score_cutoff=60)
             meant = f"Did you mean '{like[0]}'? " if like else ""
             raise ShopError(f"{path} has '{key}', which is not known. {meant}Known are: {', '.join(known)}.")
 
 
-def _text(path: Path, told: Mapping[str, Any], key: str) -> str:
-    value = told.get(key, "")
+def _text(path: Path, given: Mapping[str, Any], key: str) -> str:
+    value = given.get(key, "")
     if not isinstance(value, str):
         raise ShopError(f'{path}: {key} is {value!r}, but a text in quotes is needed, as in {key} = "…".')
     return value.strip()
 
 
-def _texts(path: Path, told: Mapping[str, Any], key: str) -> tuple[str, ...]:
-    value = told.get(key, [])
-    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+def _texts(path: Path, given: Mapping[str, Any], key: str) -> tuple[str, ...]:
+    value = given.get(key, [])
+    if not isinstance(value, list) or not all(isinstance(text, str) for text in value):
         raise ShopError(f'{path}: {key} is {value!r}, but a list of texts is needed, as in {key} = ["…", "…"].')
-    return tuple(one.strip() for one in value)
+    return tuple(text.strip() for text in value)
 
 
 def _folder(path: Path, name: str) -> Path:

@@ -66,11 +66,11 @@ class Typesetter:
     def pdf(self, paper: str, texts: Mapping[str, Any]) -> bytes:
         """A paper filled with texts; `lacking` is added to them: the characters that are shown by their codes."""
         lacking = self._lacking(set().union(*_texts_in(texts)))
-        told = {**_with_codes(dict(texts), lacking), "lacking": [code(character) for character in sorted(lacking)]}
+        shown = {**_with_codes(dict(texts), lacking), "lacking": [code(character) for character in sorted(lacking)]}
         made = self._compiler.compile(
             input=self._root / f"{paper}.typ",
             format="pdf",
-            sys_inputs={"texts": json.dumps(told)},
+            sys_inputs={"texts": json.dumps(shown)},
             pdf_standards=STANDARD,
             timestamp=0,
         )
@@ -83,10 +83,16 @@ class Typesetter:
         """Those of the characters that cannot or should not be shown as they are."""
         unusual = {character for character in characters if not (" " <= character <= "~" or character == "\n")}
         new = sorted(unusual - self._shown.keys())
-        self._shown |= dict.fromkeys((one for one in new if is_unseen(one) and one not in JOINERS), False)
-        seen = [one for one in new if one not in self._shown]
-        self._shown |= dict.fromkeys(seen, True) if self._shows(seen) else {one: self._shows([one]) for one in seen}
-        return frozenset(one for one in unusual if not self._shown[one])
+        self._shown |= dict.fromkeys(
+            (character for character in new if is_unseen(character) and character not in JOINERS), False
+        )
+        seen = [character for character in new if character not in self._shown]
+        self._shown |= (
+            dict.fromkeys(seen, True)
+            if self._shows(seen)
+            else {character: self._shows([character]) for character in seen}
+        )
+        return frozenset(character for character in unusual if not self._shown[character])
 
     def _shows(self, texts: list[str]) -> bool:
         try:
@@ -110,16 +116,16 @@ def _texts_in(value: Any) -> Iterator[str]:
     elif isinstance(value, Mapping):
         yield from _texts_in(list(value.values()))
     elif isinstance(value, list | tuple):
-        for one in value:
-            yield from _texts_in(one)
+        for part in value:
+            yield from _texts_in(part)
 
 
 def _with_codes(value: Any, lacking: frozenset[str]) -> Any:
     """The same with each lacking character replaced by its code in brackets, in every text in it."""
     if isinstance(value, dict):
-        return {key: _with_codes(one, lacking) for key, one in value.items()}
+        return {key: _with_codes(part, lacking) for key, part in value.items()}
     if isinstance(value, list | tuple):
-        return [_with_codes(one, lacking) for one in value]
+        return [_with_codes(part, lacking) for part in value]
     if not isinstance(value, str) or not lacking:
         return value
     return re.sub(f"[{re.escape(''.join(sorted(lacking)))}]", lambda found: f"[{code(found[0])}]", value)

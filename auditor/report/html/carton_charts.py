@@ -98,9 +98,11 @@ def weights_chart(habits: Habits, carton: str) -> Chart | None:
     unit = habits.history.unit
     named = WEIGHT_UNIT[unit]
     typed = int(own.loc[own["now"].fillna(value=False), "weight_pg"].iloc[0])
-    whole = np.ceil([_in(int(pg), named, "weight") for pg in weighed["weight_pg"]])
-    counts = weighed.assign(whole=whole).groupby(["whole", "kind"], as_index=False).agg(parcels=("parcels", "sum"))
-    ends = [_in(typed, named, "weight"), *counts["whole"].astype(float)]
+    in_units = np.ceil([_in(int(pg), named, "weight") for pg in weighed["weight_pg"]])
+    counts = (
+        weighed.assign(in_units=in_units).groupby(["in_units", "kind"], as_index=False).agg(parcels=("parcels", "sum"))
+    )
+    ends = [_in(typed, named, "weight"), *counts["in_units"].astype(float)]
     across = Scale(min(ends) - 2, max(ends) + 1)
     up = Scale(0, max(LEAST_PARCELS, float(counts["parcels"].max())))
     marks = [(typed, "typed"), *((pg, "advised") for pg in _advised(habits, carton, "weight_pg"))]
@@ -128,8 +130,8 @@ def _weight_words(weighed: pd.DataFrame, typed: int, unit: str) -> str:
 def _columns(counts: pd.DataFrame, across: Scale, up: Scale) -> Iterable[Column]:
     """For each weight, rounded up to a whole unit, the parcels weighed at packing and beside them those read."""
     width = across.at(across.first + 0.45) - across.at(across.first)
-    for whole, kind, parcels in counts[["whole", "kind", "parcels"]].itertuples(index=False):
-        start = across.at(float(whole) - (0.5 if kind == "measured" else 1))
+    for in_units, kind, parcels in counts[["in_units", "kind", "parcels"]].itertuples(index=False):
+        start = across.at(float(in_units) - (0.5 if kind == "measured" else 1))
         yield Column(start, round(width, 2), up.at(float(parcels)), str(parcels), str(kind))
 
 

@@ -70,11 +70,11 @@ def _paid(audit: Audit) -> Row:
     both = left.merge(flat.drop(columns="parcels"), on=["by", "group"], how="left")
     days = pd.to_datetime(both["group"].where(both["by"] == "month"), format="%Y-%m", errors="coerce")
     both["group"] = both["group"].mask(days.notna(), days.map(wording.month, na_action="ignore"))
-    groups = [(PAID_BY[str(by)], plain_rows(some)) for by, some in both.groupby("by", sort=False)]
-    said = list(sentences(left, flat[flat["by"] == EVERY])) if len(audit.shipments) else []
-    whole = left.loc[left["by"] == EVERY, "back_charge_cents"]
-    corrections = int(whole.iloc[0]) if len(whole) else None
-    return {"said": said, "groups": groups, "share": audit.habits.cover, "corrections_cents": corrections}
+    groups = [(PAID_BY[str(by)], plain_rows(group)) for by, group in both.groupby("by", sort=False)]
+    words = list(sentences(left, flat[flat["by"] == EVERY])) if len(audit.shipments) else []
+    every = left.loc[left["by"] == EVERY, "back_charge_cents"]
+    corrections = int(every.iloc[0]) if len(every) else None
+    return {"sentences": words, "groups": groups, "share": audit.habits.cover, "corrections_cents": corrections}
 
 
 def _pictures(audit: Audit, habits: Habits) -> Iterator[Row]:

@@ -145,8 +145,8 @@ def ruler(carton: str, readings: pd.DataFrame, limits: Iterable[Limit], density:
     ordered = sorted(limits, key=lambda limit: limit.over_nm)
     nearest = _nearest(ordered, declared)
     near = own[(own["measured_length_nm"] - declared).abs() <= FAR_IN * NM_PER_INCH]
-    whole, exact = _lengths(near)
-    window = _window(_ends(declared, whole, exact), nearest)
+    rounded, exact = _lengths(near)
+    window = _window(_ends(declared, rounded, exact), nearest)
     dots, crowded = _stack([window.across(int(value)) for value in exact.sort_values()])
     return Ruler(
         title=f"{carton}: declared {inches(declared)}, read up to {inches(int(own['measured_length_nm'].max()))}",
@@ -154,7 +154,7 @@ def ruler(carton: str, readings: pd.DataFrame, limits: Iterable[Limit], density:
         ticks=tuple(_ticks(window)),
         dots=dots,
         undrawn=crowded + len(own) - len(near),
-        brackets=tuple(_brackets(whole, window)),
+        brackets=tuple(_brackets(rounded, window)),
         declared=Mark(window.across(declared), f"declared {inches(declared)}"),
         limits=tuple(_limit_marks(ordered, window)),
         fitted=_curve(density, window) if density else "",
@@ -180,8 +180,8 @@ def _nearest(ordered: list[Limit], declared: int) -> Limit | None:
     return above[0] if above else ordered[-1] if ordered else None
 
 
-def _ends(declared: int, whole: pd.Series, exact: pd.Series) -> tuple[int, int]:
-    values = [declared, *exact.astype(int), *whole.astype(int), *(whole.astype(int) - NM_PER_INCH)]
+def _ends(declared: int, rounded: pd.Series, exact: pd.Series) -> tuple[int, int]:
+    values = [declared, *exact.astype(int), *rounded.astype(int), *(rounded.astype(int) - NM_PER_INCH)]
     return min(values), max(values)
 
 
@@ -216,8 +216,8 @@ def _stack(places: list[float]) -> tuple[tuple[Dot, ...], int]:
     return tuple(dots), len(places) - len(dots)
 
 
-def _brackets(whole: pd.Series, window: _Window) -> Iterable[Bracket]:
-    for value, count in whole.astype(int).value_counts().sort_index().items():
+def _brackets(rounded: pd.Series, window: _Window) -> Iterable[Bracket]:
+    for value, count in rounded.astype(int).value_counts().sort_index().items():
         end = int(str(value))
         yield Bracket(window.across(end - NM_PER_INCH), window.across(end), f"{count}×")
 
@@ -228,18 +228,20 @@ def _limit_marks(ordered: list[Limit], window: _Window) -> Iterable[Mark]:
             yield Mark(window.across(limit.over_nm), limit.charge)
 
 
-def _words(declared: int, as_declared: int, whole: pd.Series, exact: pd.Series, nearest: Limit | None) -> Iterable[str]:
+def _words(
+    declared: int, as_declared: int, rounded: pd.Series, exact: pd.Series, nearest: Limit | None
+) -> Iterable[str]:
     yield f"Declared {inches(declared)}."
     if as_declared:
         yield f"{counted(as_declared, 'parcel')} billed by the declared length."
     if len(exact):
         yield f"The carrier shows {counted(len(exact), 'exact reading')}, {_range(exact)}."
-    if len(whole):
-        yield f"The carrier shows {counted(len(whole), 'length')} rounded up to whole inches, {_range(whole)}."
+    if len(rounded):
+        yield f"The carrier shows {counted(len(rounded), 'length')} rounded up to whole inches, {_range(rounded)}."
     if nearest is not None:
-        over = int((whole > nearest.over_nm).sum() + (exact > nearest.over_nm).sum())
+        over = int((rounded > nearest.over_nm).sum() + (exact > nearest.over_nm).sum())
         limit = f"over {inches(nearest.over_nm)}, {nearest.charge}"
-        yield f"The nearest limit: {limit}. Over it: {over} of {len(whole) + len(exact)} shown."
+        yield f"The nearest limit: {limit}. Over it: {over} of {len(rounded) + len(exact)} shown."
 
 
 def _range(lengths: pd.Series) -> str:

@@ -53,13 +53,13 @@ def _ties(statements: list[Row]) -> Iterator[str]:
     yield from (_untied(row) for row in untied[:MOST_STATEMENTS])
     if len(untied) > MOST_STATEMENTS:
         yield f"{counted(len(untied) - MOST_STATEMENTS, 'more statement')} DO NOT TIE OUT; the report names them."
-    for ties, one, several in (
+    for ties, singular, plural in (
         (True, "ties out to its own total", "tie out to their own totals"),
         (None, "prints no total to hold it against", "print no total to hold them against"),
     ):
         if named := [str(row["statement"]) for row in statements if row["ties"] is ties]:
             more = f" and {len(named) - MOST_STATEMENTS:,} more" if len(named) > MOST_STATEMENTS else ""
-            verb = one if len(named) == 1 else several
+            verb = singular if len(named) == 1 else plural
             yield f"{counted(len(named), 'statement')} {verb}: {', '.join(named[:MOST_STATEMENTS])}{more}."
 
 

@@ -31,10 +31,10 @@ SELDOM = 0.0005
 """Of a chance below this nothing is said."""
 
 
-def told(checked: Checked) -> Iterator[str]:
+def lines_of(checked: Checked) -> Iterator[str]:
     """Every parcel with its charges, limits, chance of a back-charge and trims; then the cautions that apply."""
-    one = ["parcel", "source_place", "rules", "billable_pg"]
-    for _, checks in checked.checks.groupby(one, sort=False, dropna=False):
+    same_parcel = ["parcel", "source_place", "rules", "billable_pg"]
+    for _, checks in checked.checks.groupby(same_parcel, sort=False, dropna=False):
         yield from _parcel(checks, checked)
         yield ""
     yield from cautions.CUTTING if len(checked.trims) else ()
@@ -100,13 +100,13 @@ def _charges(checks: pd.DataFrame) -> Iterator[str]:
         if pd.isna(service) or rows["zone"].isna().all():
             yield "  Expected charge: not known; no price list given with --history has its service and zone."
             continue
-        told = [
+        charges = [
             f"zone {row['zone']} {dollars(row['total_cents'])}"
             for row in plain_rows(rows.dropna(subset=["total_cents"]))
         ]
-        estimated = estimate if told else ""
-        told += [f"not known, as {reason}" for reason in rows["unpriced"].dropna().unique()]
-        yield f"  Expected charge, {service!s}: {', '.join(told)}{estimated}."
+        estimated = estimate if charges else ""
+        charges += [f"not known, as {reason}" for reason in rows["unpriced"].dropna().unique()]
+        yield f"  Expected charge, {service!s}: {', '.join(charges)}{estimated}."
 
 
 def _is_learned(checks: pd.DataFrame) -> bool:
@@ -161,8 +161,8 @@ def _basis(row: Row) -> str:
 def _limits(rooms: pd.DataFrame, written: Written) -> Iterator[str]:
     for room in plain_rows(rooms.sort_values("passed", ascending=False, kind="stable")):
         mark = "OVER" if room["passed"] else "ok"
-        told = f"{room['charge']:<22} {room['limit']:<32} counted {room['counted']:<11}"
-        yield f"  {mark:<4}  {told} {_room(room, written)}"
+        limit = f"{room['charge']:<22} {room['limit']:<32} counted {room['counted']:<11}"
+        yield f"  {mark:<4}  {limit} {_room(room, written)}"
 
 
 def _room(room: Row, written: Written) -> str:

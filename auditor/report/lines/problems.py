@@ -55,19 +55,19 @@ def lines(problems: Sequence[Problem], statements: Collection[str], elsewhere: s
         elsewhere: who tells of the others: 'The report also has'.
     """
     found = kinds(problems, statements)
-    told = [kind for kind in found if not kind.first.note or _asks(kind.first)]
-    yield from (kind.line for kind in told[:MOST_LINES])
-    if left := found[MOST_LINES:] if len(told) > MOST_LINES else [kind for kind in found if kind not in told]:
+    asking = [kind for kind in found if not kind.first.note or _asks(kind.first)]
+    yield from (kind.line for kind in asking[:MOST_LINES])
+    if left := found[MOST_LINES:] if len(asking) > MOST_LINES else [kind for kind in found if kind not in asking]:
         yield f"{elsewhere} {_more(left)}."
 
 
 def _more(left: Sequence[Kind]) -> str:
     faults, notes = (sum(kind.count for kind in left if kind.first.note is note) for note in (False, True))
-    said = [
+    parts = [
         f"{faults:,} more problem{'' if faults == 1 else 's'}" if faults else "",
         f"{notes:,} choice{'' if notes == 1 else 's'} made while reading" if notes else "",
     ]
-    return " and ".join(filter(None, said))
+    return " and ".join(filter(None, parts))
 
 
 def kinds(problems: Sequence[Problem], statements: Collection[str] = ()) -> list[Kind]:
@@ -96,11 +96,11 @@ def kind_of(message: str) -> str:
 def _over_files(found: dict[tuple[str, str, bool], Kind]) -> Iterator[Kind]:
     """Kinds that many files have, as one."""
     of_kind: dict[tuple[str, bool], list[Kind]] = {}
-    for (_, kind, note), one in found.items():
-        of_kind.setdefault((kind, note), []).append(one)
+    for (_, kind, note), of_file in found.items():
+        of_kind.setdefault((kind, note), []).append(of_file)
     for several in of_kind.values():
         if len(several) > MOST_FILES:
-            yield Kind(several[0].first, sum(one.count for one in several), len(several))
+            yield Kind(several[0].first, sum(of_file.count for of_file in several), len(several))
         else:
             yield from several
 

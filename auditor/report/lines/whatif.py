@@ -23,14 +23,14 @@ NO_INTERVAL = (
 )
 
 
-def told(table: pd.DataFrame, before: Scene, after: Scene) -> Iterator[str]:
+def lines_of(table: pd.DataFrame, before: Scene, after: Scene) -> Iterator[str]:
     """WHAT_IF in words: the answer, the table, what was assumed, and what the answer does not say."""
-    whole = plain_rows(table[(table["carton"] == EVERY) & (table["month"] == EVERY)])[0]
+    total = plain_rows(table[(table["carton"] == EVERY) & (table["month"] == EVERY)])[0]
     months, cartons = before.parcels["month"].nunique(), before.parcels["carton"].nunique()
-    yield _answer(whole, months)
-    if whole["unpriced"]:
+    yield _answer(total, months)
+    if total["unpriced"]:
         yield (
-            f"Left out: {counted(whole['unpriced'], 'parcel')} without a price before or after the change, as "
+            f"Left out: {counted(total['unpriced'], 'parcel')} without a price before or after the change, as "
             f"{why_unpriced(before) or why_unpriced(after)}."
         )
     yield ""
@@ -39,7 +39,7 @@ def told(table: pd.DataFrame, before: Scene, after: Scene) -> Iterator[str]:
     yield from _table(table[~repeated & (table["parcels"] > 0)])
     yield ""
     yield from after.assumed
-    yield NO_INTERVAL if whole["difference_low_cents"] == whole["difference_high_cents"] else INTERVAL
+    yield NO_INTERVAL if total["difference_low_cents"] == total["difference_high_cents"] else INTERVAL
     yield from after.cautions
 
 
@@ -51,29 +51,29 @@ def why_unpriced(scene: Scene) -> str:
     return str(reasons.mode().iloc[0]) if len(reasons) else ""
 
 
-def _answer(whole: Row, months: int) -> str:
-    if not whole["parcels"]:
+def _answer(total: Row, months: int) -> str:
+    if not total["parcels"]:
         return "No parcel has a price both before and after the change, so nothing can be said."
-    if not whole["difference_cents"] and whole["difference_low_cents"] == whole["difference_high_cents"]:
-        return f"This would have changed nothing over {counted(whole['parcels'], 'parcel')}."
-    cents, low, high = (whole[f"difference_{end}cents"] for end in ("", "low_", "high_"))
+    if not total["difference_cents"] and total["difference_low_cents"] == total["difference_high_cents"]:
+        return f"This would have changed nothing over {counted(total['parcels'], 'parcel')}."
+    cents, low, high = (total[f"difference_{end}cents"] for end in ("", "low_", "high_"))
     word = "saved" if cents < 0 else "cost"
     least, most = sorted((-low, -high) if cents < 0 else (low, high))
     interval = "" if low == high else f" (range {dollars(least)} to {dollars(most)})"
     monthly = f", {dollars(round(abs(cents) / months))} a month" if months > 1 else ""
     return (
-        f"Over {counted(months, 'month')} and {counted(whole['parcels'], 'parcel')} this would have {word} "
-        f"{dollars(abs(cents))}{interval}{monthly}: labels {_change(whole, 'label')}, expected back-charges "
-        f"{_change(whole, 'back_charge')}{_other(whole)}."
+        f"Over {counted(months, 'month')} and {counted(total['parcels'], 'parcel')} this would have {word} "
+        f"{dollars(abs(cents))}{interval}{monthly}: labels {_change(total, 'label')}, expected back-charges "
+        f"{_change(total, 'back_charge')}{_other(total)}."
     )
 
 
-def _change(whole: Row, what: str) -> str:
-    return f"{dollars(whole[f'{what}_before_cents'])} → {dollars(whole[f'{what}_after_cents'])}"
+def _change(total: Row, what: str) -> str:
+    return f"{dollars(total[f'{what}_before_cents'])} → {dollars(total[f'{what}_after_cents'])}"
 
 
-def _other(whole: Row) -> str:
-    more = whole["other_cents"]
+def _other(total: Row) -> str:
+    more = total["other_cents"]
     return f", cartons {dollars(abs(more))} {'more' if more > 0 else 'less'}" if more else ""
 
 
