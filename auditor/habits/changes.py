@@ -27,25 +27,25 @@ CLEARLY = 0.9
 """And this share of those stands on the right side of the day of the change (chosen)."""
 
 
-def changes(parcels: pd.DataFrame, told: Mapping[str, date]) -> pd.DataFrame:
+def changes(parcels: pd.DataFrame, named: Mapping[str, date]) -> pd.DataFrame:
     """Changes found and told, with the share of parcels back-charged before and after.
 
     Args:
         parcels: that count: name (the carton's, cut or not), shipped_on, the FIGURES as declared, back_charged (yes or
             no) and back_cents.
-        told: by a carton's name the first day of a new habit.
+        named: by a carton's name the first day of a new habit.
 
     Returns:
         A table of HABIT_CHANGES.
     """
     in_time = parcels.sort_values("shipped_on", kind="stable")
-    rows = [row for name, own in in_time.groupby("name") for row in _of_carton(str(name), own, told.get(str(name)))]
+    rows = [row for name, own in in_time.groupby("name") for row in _of_carton(str(name), own, named.get(str(name)))]
     return conform(pd.DataFrame(rows), HABIT_CHANGES) if rows else conform(pd.DataFrame(index=[]), HABIT_CHANGES)
 
 
-def _of_carton(name: str, own: pd.DataFrame, told: date | None) -> Iterator[dict[str, Any]]:
-    if told is not None and own["shipped_on"].min() < pd.Timestamp(told) <= own["shipped_on"].max():
-        yield {"carton": name, "told": True} | _compared(own, pd.Timestamp(told))
+def _of_carton(name: str, own: pd.DataFrame, named: date | None) -> Iterator[dict[str, Any]]:
+    if named is not None and own["shipped_on"].min() < pd.Timestamp(named) <= own["shipped_on"].max():
+        yield {"carton": name, "told": True} | _compared(own, pd.Timestamp(named))
     for figure in FIGURES:
         found = _found(own, figure)
         if found is not None:

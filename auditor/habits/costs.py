@@ -77,10 +77,10 @@ def by_carton(
         .fillna({"parcels": 0, "back_charged": 0, "measured": 0})
     )
     table = table.join((groups[BY_CAUSE].sum() / months).round().astype("Int64")).join(seen)
-    hits, of = (table[column].to_numpy(dtype=np.float64) for column in ("back_charged", "parcels"))
-    low, high = wilson(hits, of)
-    table = table.assign(share=hits / np.where(of > 0, of, np.nan), share_low=low, share_high=high)
-    table = table.assign(**with_ends("likely_share", shrunk(hits, of))) if len(table) else table
+    hits, trials = (table[column].to_numpy(dtype=np.float64) for column in ("back_charged", "parcels"))
+    low, high = wilson(hits, trials)
+    table = table.assign(share=hits / np.where(trials > 0, trials, np.nan), share_low=low, share_high=high)
+    table = table.assign(**with_ends("likely_share", shrunk(hits, trials))) if len(table) else table
     table = table.join(_of_draws("expected_cents", expected_cents)).join(_fitted_length(past)).join(_trends(parcels))
     dearest = table[[*OF_CARTON]].sum(axis=1).sort_values(ascending=False, kind="stable").index
     return conform(table.loc[dearest].fillna({"trend": ""}).reset_index(), HABIT_CARTONS)
@@ -97,7 +97,7 @@ def _readings(parcels: pd.DataFrame) -> pd.DataFrame:
 
 def _fitted_length(past: History) -> pd.DataFrame:
     fit = past.fits.get(SIDES[0])
-    return _of_draws("excess_nm", {name: one.mean for name, one in fit.of_carton.items()} if fit else {})
+    return _of_draws("excess_nm", {carton: own.mean for carton, own in fit.of_carton.items()} if fit else {})
 
 
 def _of_draws(name: str, draws: Mapping[str, Floats]) -> pd.DataFrame:
@@ -114,7 +114,7 @@ def _trends(parcels: pd.DataFrame) -> pd.DataFrame:
     for carton, own in parcels.groupby("carton"):
         later = own["month_on"] >= months[len(months) // 2] if len(months) > 1 else own["month_on"].isna()
         counts = [(int(half["back_charged"].sum()), len(half)) for half in (own[~later], own[later])]
-        if min(of for _, of in counts) >= LEAST_EACH:
+        if min(count for _, count in counts) >= LEAST_EACH:
             difference, low, high = newcombe(counts[0], counts[1])
             rows[carton] = ("rising" if low > 0 else "falling" if high < 0 else "none", difference, low, high)
     return pd.DataFrame.from_dict(rows, orient="index", columns=columns)

@@ -24,15 +24,15 @@ def excess_table(past: History) -> pd.DataFrame:
 
 
 def _rows(figure: str, by_carton: Iterable[tuple[str | None, Excess]]) -> Iterator[dict[str, object]]:
-    for carton, one in by_carton:
+    for carton, fit in by_carton:
         about = {
             "carton": carton,
             "figure": figure,
-            "parcels": one.parcels,
-            "measured": one.measured,
-            "basis": one.basis,
+            "parcels": fit.parcels,
+            "measured": fit.measured,
+            "basis": fit.basis,
         }
-        ends = with_ends("mean", one.mean[None]) | with_ends("spread", one.spread[None])
+        ends = with_ends("mean", fit.mean[None]) | with_ends("spread", fit.spread[None])
         yield {**about, **{name: round(float(value[0])) for name, value in ends.items()}}
 
 

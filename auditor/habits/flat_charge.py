@@ -65,8 +65,10 @@ def parcel_costs(shipments: pd.DataFrame, lines: pd.DataFrame, cartons: pd.DataF
 def _billed(lines: pd.DataFrame) -> pd.DataFrame:
     """Cents of each shipment by kind of cost; a kind with no line is missing."""
     kind = lines["state"].map(COST_OF_STATE)
-    ours = lines["shipment"].notna() & kind.notna()
-    amounts = lines.loc[ours, "amount_cents"].groupby([lines.loc[ours, "shipment"].astype(np.int64), kind[ours]])
+    of_record = lines["shipment"].notna() & kind.notna()
+    amounts = lines.loc[of_record, "amount_cents"].groupby(
+        [lines.loc[of_record, "shipment"].astype(np.int64), kind[of_record]]
+    )
     return amounts.sum().unstack().reindex(columns=list(dict.fromkeys(COST_OF_STATE.values()))).astype("Int64")
 
 
@@ -87,7 +89,7 @@ def left_over(costs: pd.DataFrame) -> pd.DataFrame:
         LEFT_OVER.
     """
     priced = costs.dropna(subset=["left_cents"])
-    tables = [_summed(priced, by, of) for by, of in _groups(priced).items()]
+    tables = [_summed(priced, by, group) for by, group in _groups(priced).items()]
     return conform(pd.concat(tables, ignore_index=True), LEFT_OVER)
 
 
@@ -101,12 +103,12 @@ def _groups(costs: pd.DataFrame) -> dict[str, pd.Series]:
     }
 
 
-def _summed(costs: pd.DataFrame, by: str, of: pd.Series) -> pd.DataFrame:
+def _summed(costs: pd.DataFrame, by: str, group: pd.Series) -> pd.DataFrame:
     sums = ["buyer_paid_cents", *COSTS, "left_cents"]
-    table = costs.groupby(of)[sums].sum()
-    losing = (costs["left_cents"] < 0).groupby(of).sum()
-    unknown = costs["carton_cents"].isna().groupby(of).sum()
-    counted = table.assign(by=by, parcels=of.value_counts(), losing=losing, carton_unknown=unknown)
+    table = costs.groupby(group)[sums].sum()
+    losing = (costs["left_cents"] < 0).groupby(group).sum()
+    unknown = costs["carton_cents"].isna().groupby(group).sum()
+    counted = table.assign(by=by, parcels=group.value_counts(), losing=losing, carton_unknown=unknown)
     return counted.rename_axis("group").reset_index()
 
 
@@ -122,7 +124,9 @@ def flat_charges(costs: pd.DataFrame, share: float) -> pd.DataFrame:
     """
     priced = costs.dropna(subset=["left_cents"])
     charges = [
-        _flat(by, str(name), some, share) for by, of in _groups(priced).items() for name, some in priced.groupby(of)
+        _flat(by, str(name), parcels, share)
+        for by, group in _groups(priced).items()
+        for name, parcels in priced.groupby(group)
     ]
     return conform(pd.DataFrame(charges), FLAT_CHARGES) if charges else empty(FLAT_CHARGES)
 
@@ -203,22 +207,22 @@ def sentences(left: pd.DataFrame, flat: pd.DataFrame) -> Iterator[str]:
             "charge. Add a column 'Shipping paid' to your shipping records and run again."
         )
         return
-    whole = rows(left[left["by"] == EVERY])[0]
-    paid, kept = int(whole["buyer_paid_cents"]), int(whole["left_cents"])
+    total = rows(left[left["by"] == EVERY])[0]
+    paid, kept = int(total["buyer_paid_cents"]), int(total["left_cents"])
     yield (
-        f"Buyers paid {dollars(paid)} for {_parcels(whole['parcels'])} that cost {dollars(paid - kept)}: "
-        f"{dollars(abs(kept))} {'too little' if kept < 0 else 'is left'}. {whole['losing']:,} of them cost more than "
+        f"Buyers paid {dollars(paid)} for {_parcels(total['parcels'])} that cost {dollars(paid - kept)}: "
+        f"{dollars(abs(kept))} {'too little' if kept < 0 else 'is left'}. {total['losing']:,} of them cost more than "
         "was paid."
     )
-    if whole["carton_unknown"]:
-        yield f"The carton's price is not known for {whole['carton_unknown']:,} of them and counts as nothing."
+    if total["carton_unknown"]:
+        yield f"The carton's price is not known for {total['carton_unknown']:,} of them and counts as nothing."
     losing = left[(left["by"] == "zone") & (left["left_cents"] < 0)].sort_values("left_cents", kind="stable")
     if len(losing):
         lost = (f"{dollars(-int(row['left_cents']))} in zone {row['group']}" for row in rows(losing))
         which = "Every zone loses" if len(losing) == (left["by"] == "zone").sum() else "These zones lose"
         yield f"{which} money: {', '.join(lost)}."
-    for one in rows(flat[flat["by"].isin([EVERY, "carton"])]):
-        yield _flat_sentence(one)
+    for row in rows(flat[flat["by"].isin([EVERY, "carton"])]):
+        yield _flat_sentence(row)
     yield (
         "These are costs of the recorded months, not of months to come, and they do not say how many buyers a higher "
         "charge would turn away."
@@ -233,18 +237,18 @@ def _would_have(left_cents: int) -> str:
     return f"would have {'left' if left_cents >= 0 else 'lost'} {dollars(abs(left_cents))}"
 
 
-def _flat_sentence(one: dict[str, Any]) -> str:
-    which = f"all {_parcels(one['parcels'])}" if one["by"] == EVERY else f"{one['group']}, {_parcels(one['parcels'])}"
+def _flat_sentence(row: dict[str, Any]) -> str:
+    which = f"all {_parcels(row['parcels'])}" if row["by"] == EVERY else f"{row['group']}, {_parcels(row['parcels'])}"
     low, high = (
-        None if pd.isna(end) else dollars(int(end)) for end in (one["covers_low_cents"], one["covers_high_cents"])
+        None if pd.isna(end) else dollars(int(end)) for end in (row["covers_low_cents"], row["covers_high_cents"])
     )
     if high is None:
-        interval = f"how much higher it should be cannot be said yet: that takes {one['needed']} parcels"
+        interval = f"how much higher it should be cannot be said yet: that takes {row['needed']} parcels"
     else:
         interval = f"range {low or 'below'} to {high}"
     return (
-        f"For {which}: a flat charge of {dollars(int(one['covers_cents']))} covered {one['share']:.0%} of them "
-        f"({interval}) and {_would_have(int(one['left_flat_cents']))}; "
-        f"break-even is {dollars(int(one['break_even_cents']))}; charging each buyer label and carton as calculated "
-        f"{_would_have(int(one['left_calculated_cents']))}."
+        f"For {which}: a flat charge of {dollars(int(row['covers_cents']))} covered {row['share']:.0%} of them "
+        f"({interval}) and {_would_have(int(row['left_flat_cents']))}; "
+        f"break-even is {dollars(int(row['break_even_cents']))}; charging each buyer label and carton as calculated "
+        f"{_would_have(int(row['left_calculated_cents']))}."
     )

@@ -62,11 +62,11 @@ def completed(parcels: pd.DataFrame, known: pd.DataFrame) -> tuple[pd.DataFrame,
         table[side] = table[side].mask(~sized, name.map(known[side]).astype("Int64"))
     usual = name.map(known["weight_pg"]).astype("Int64").where(parcels["carton"].notna())
     table["weight_pg"] = table["weight_pg"].fillna(usual)
-    whole = table[list(FIGURES)].notna().all(axis=1)
-    problems = [_lack(row, known) for row in rows(table[~whole])]
-    problems += _taken_for(table[parcels["carton"].isna() & by_size.notna() & whole])
-    problems += _usual_weight(table[parcels["weight_pg"].isna() & whole])
-    return table[whole].reset_index(drop=True), problems
+    complete = table[list(FIGURES)].notna().all(axis=1)
+    problems = [_lack(row, known) for row in rows(table[~complete])]
+    problems += _taken_for(table[parcels["carton"].isna() & by_size.notna() & complete])
+    problems += _usual_weight(table[parcels["weight_pg"].isna() & complete])
+    return table[complete].reset_index(drop=True), problems
 
 
 def _usual_weight(parcels: pd.DataFrame) -> Iterator[Problem]:

@@ -108,39 +108,39 @@ def expected(lot: Lot, excess: Mapping[str, Excess], *values: Callable[[Whole], 
     0 where a kind has no price. See `outlook`.
     """
     declared = lot.declared_cents
-    draws = max((len(one.mean) for one in excess.values()), default=1)
+    draws = max((len(fit.mean) for fit in excess.values()), default=1)
     found = [np.zeros((len(declared), draws)) for _ in values]
     for rules, under in lot.stretches(np.flatnonzero(declared >= 0)):
-        for some, family, cells in blocks(lot, under, excess, rules):
-            totals, refused = totals_of(lot, some, family, cells)
+        for kinds, family, cells in blocks(lot, under, excess, rules):
+            totals, refused = totals_of(lot, kinds, family, cells)
             at_once = max(MOST // totals[0].size, 1)
-            for now in (slice(start, start + at_once) for start in range(0, len(some), at_once)):
-                back_charge, first, of_kind = _back_charges(lot, some[now], family[now], totals, refused)
-                own = [one.rows(now) for one in cells.values()]
+            for now in (slice(start, start + at_once) for start in range(0, len(kinds), at_once)):
+                back_charge, first, of_kind = _back_charges(lot, kinds[now], family[now], totals, refused)
+                own = [of_figure.rows(now) for of_figure in cells.values()]
                 for mean, value in zip(found, values, strict=True):
-                    mean[some[now]] = _mean(value(back_charge), own, first, of_kind)
+                    mean[kinds[now]] = _mean(value(back_charge), own, first, of_kind)
     return found
 
 
-def _back_charges(lot: Lot, some: Whole, family: Whole, totals: Whole, refused: Yes) -> tuple[Whole, Whole, Whole]:
+def _back_charges(lot: Lot, kinds: Whole, family: Whole, totals: Whole, refused: Yes) -> tuple[Whole, Whole, Whole]:
     """The back-charge for each combination of cells (groups, cells of each figure …), by what those come to.
 
     Kinds of a family that are charged alike as declared make a group: they differ only in the chances of the family's
     own figure. With it the first kind of each group, and the group of each kind.
     """
-    every = np.stack([family, lot.declared_cents[some]])
+    every = np.stack([family, lot.declared_cents[kinds]])
     group, first, of_kind = np.unique(every, axis=1, return_index=True, return_inverse=True)
     more = totals[group[0]] - group[1].reshape(-1, *[1] * len(FIGURES))
     more = np.maximum(more, refused[group[0]])  # what is refused counts as a cent more at least
-    fees = lot.fee_cents[some[first]].reshape(-1, *[1] * len(FIGURES))
+    fees = lot.fee_cents[kinds[first]].reshape(-1, *[1] * len(FIGURES))
     if lot.charges.terms.book.takes_of_correction:
-        fees = _fees(lot, some[first], more)
+        fees = _fees(lot, kinds[first], more)
     return np.where(more > 0, more + fees, 0), first, of_kind.ravel()
 
 
-def _fees(lot: Lot, some: Whole, more: Whole) -> Whole:
+def _fees(lot: Lot, kinds: Whole, more: Whole) -> Whole:
     """The fee for correcting each kind by each amount (kinds, …), where it is a percentage of that."""
-    each = some.repeat(more[0].size)
+    each = kinds.repeat(more[0].size)
     with_fee = lot.cents(each, corrected=more.reshape(-1))
     return np.asarray(np.maximum(with_fee - lot.declared_cents[each], 0).reshape(more.shape))
 
@@ -151,5 +151,5 @@ def _mean(values: Floats, cells: Sequence[Cells], first: Whole, of_kind: Whole) 
     `of_kind` is the group of each kind; kinds of one group have the chances of their `first` in all but one figure.
     """
     own, *others = cells
-    mean = mean_over(values, *(one.chances()[one.of_row[first]] for one in others))
+    mean = mean_over(values, *(of_figure.chances()[of_figure.of_row[first]] for of_figure in others))
     return np.asarray(np.einsum("ncd,ncd->nd", mean[of_kind], own.chances()[own.of_row]))

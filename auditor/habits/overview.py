@@ -70,7 +70,7 @@ def study(
     *,
     most_chance: float = 0.02,
     cover: float = 0.9,
-    told: Mapping[str, date] | None = None,
+    changed_on: Mapping[str, date] | None = None,
 ) -> Habits:
     """Study the habits of a shop.
 
@@ -84,22 +84,26 @@ def study(
         prices: `Audit.prices`.
         most_chance: of a back-charge that a safe length may have.
         cover: the share of parcels that a default weight is to cover at least.
-        told: by a carton's name the day from which it is used otherwise.
+        changed_on: by a carton's name the day from which it is used otherwise.
     """
     past = history(shipments, cartons, lines, readings, book, prices)
     parcels = with_back_charges(past, shipments, findings)
     months = months_of(parcels)
     sets = _worth_studying(parcels)
     lots = {carton: Lot.of(some_of(own), book, prices)[0] for carton, own in sets.items()}
-    of = {carton: (lots[carton], past.excess_of(carton)) for carton in sets}
+    studied = {carton: (lots[carton], past.excess_of(carton)) for carton in sets}
     a_month = {carton: len(own) / months for carton, own in sets.items()}
-    expected = {carton: back_charge(*of[carton]) * a_month[carton] for carton in sets}
+    expected = {carton: back_charge(*studied[carton]) * a_month[carton] for carton in sets}
     cut = {
-        carton: [cuts(*of[carton], side, int(own[side].mode().iloc[0]), past.unit, a_month[carton]) for side in SIDES]
+        carton: [
+            cuts(*studied[carton], side, int(own[side].mode().iloc[0]), past.unit, a_month[carton]) for side in SIDES
+        ]
         for carton, own in each([*sets.items()], "Trying shorter cuts of each carton")
     }
     bulges = {
-        carton: {side: expected[carton] - back_charge(*of[carton], flat=side) * a_month[carton] for side in SIDES[1:]}
+        carton: {
+            side: expected[carton] - back_charge(*studied[carton], flat=side) * a_month[carton] for side in SIDES[1:]
+        }
         for carton in sets
     }
     typed = _defaults(parcels, sets, shipments["packed_weight_pg"], months, book, prices, cover)
@@ -112,7 +116,7 @@ def study(
             *_advice(cut[carton], bulges[carton], typed.get(carton), past.unit, most_chance),
         )
     ]
-    changed = changes(parcels.assign(back_cents=parcels[OF_CARTON].sum(axis=1)), _by_name(told or {}, past))
+    changed = changes(parcels.assign(back_cents=parcels[OF_CARTON].sum(axis=1)), _by_name(changed_on or {}, past))
     return Habits(
         cartons=by_carton(parcels, past, months, expected),
         by_month=by_month(parcels),
@@ -124,7 +128,7 @@ def study(
         changes=changed,
         advice=conform(pd.DataFrame(advice), HABIT_ADVICE) if advice else joined([], HABIT_ADVICE),
         notes=tuple(notes(past, parcels, len(sets))),
-        gaps=(*gaps(past, parcels, set(typed)), *untold(told or {}, past, changed)),
+        gaps=(*gaps(past, parcels, set(typed)), *untold(changed_on or {}, past, changed)),
         history=past,
         months=months,
         most_chance=most_chance,
@@ -182,9 +186,9 @@ def _advice(
     longest, *others = cut
     yield about_length(longest, unit, most_chance)
     for side, table in zip(SIDES[1:], others, strict=True):
-        said = about_side(table, side, unit, most_chance, bulges[side])
-        if said is not None:
-            yield said
+        advised = about_side(table, side, unit, most_chance, bulges[side])
+        if advised is not None:
+            yield advised
     if default is not None:
         yield from about_weight(default, unit)
 
@@ -201,10 +205,10 @@ def _weights_seen(parcels: pd.DataFrame, packed: pd.Series) -> pd.DataFrame:
         .reset_index()
         for kind, weight in kinds.items()
     ]
-    return conform(joined([one for one in counted if len(one)], HABIT_WEIGHTS_SEEN), HABIT_WEIGHTS_SEEN)
+    return conform(joined([table for table in counted if len(table)], HABIT_WEIGHTS_SEEN), HABIT_WEIGHTS_SEEN)
 
 
-def _by_name(told: Mapping[str, date], past: History) -> dict[str, date]:
+def _by_name(changed_on: Mapping[str, date], past: History) -> dict[str, date]:
     """The days told, by the carton's name as it is shown."""
     shown = {plain_name(name): name for name in past.groups.table["name"]}
-    return {shown[plain_name(name)]: day for name, day in told.items() if plain_name(name) in shown}
+    return {shown[plain_name(name)]: day for name, day in changed_on.items() if plain_name(name) in shown}

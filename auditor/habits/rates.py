@@ -19,15 +19,15 @@ WORTH = np.geomspace(2, 400, 25)
 """How many parcels of a carton's own the shop's mean may weigh as much as: from 2 to 400, any factor alike (chosen)."""
 
 
-def wilson(hits: npt.ArrayLike, of: npt.ArrayLike, level: float = LEVEL) -> tuple[Floats, Floats]:
+def wilson(hits: npt.ArrayLike, trials: npt.ArrayLike, level: float = LEVEL) -> tuple[Floats, Floats]:
     """The score interval of a share (E. B. Wilson 1927; NIST/SEMATECH e-Handbook, 7.2.4.1); 0 to 1 of nothing."""
-    hits, of = np.asarray(hits, dtype=np.float64), np.asarray(of, dtype=np.float64)
+    hits, trials = np.asarray(hits, dtype=np.float64), np.asarray(trials, dtype=np.float64)
     z = ndtri((1 + level) / 2)
     middle = hits + z**2 / 2
-    half = z * np.sqrt(np.where(of > 0, hits * (of - hits) / np.maximum(of, 1), 0) + z**2 / 4)
-    whole = of + z**2
-    low, high = (middle - half) / whole, (middle + half) / whole
-    return np.where(of > 0, np.maximum(low, 0), 0.0), np.where(of > 0, np.minimum(high, 1), 1.0)
+    half = z * np.sqrt(np.where(trials > 0, hits * (trials - hits) / np.maximum(trials, 1), 0) + z**2 / 4)
+    widened = trials + z**2
+    low, high = (middle - half) / widened, (middle + half) / widened
+    return np.where(trials > 0, np.maximum(low, 0), 0.0), np.where(trials > 0, np.minimum(high, 1), 1.0)
 
 
 def newcombe(before: tuple[int, int], after: tuple[int, int], level: float = LEVEL) -> tuple[float, float, float]:
@@ -35,7 +35,7 @@ def newcombe(before: tuple[int, int], after: tuple[int, int], level: float = LEV
 
     The hybrid score interval (R. G. Newcombe, Statistics in Medicine 17 (1998), 873-890, method 10).
     """
-    share = {name: hits / max(of, 1) for name, (hits, of) in (("before", before), ("after", after))}
+    share = {name: hits / max(trials, 1) for name, (hits, trials) in (("before", before), ("after", after))}
     (l1, u1), (l2, u2) = (tuple(float(end) for end in wilson(*counts, level)) for counts in (after, before))
     difference = share["after"] - share["before"]
     low = difference - float(np.hypot(share["after"] - l1, u2 - share["before"]))
@@ -43,17 +43,17 @@ def newcombe(before: tuple[int, int], after: tuple[int, int], level: float = LEV
     return difference, low, high
 
 
-def shrunk(hits: npt.ArrayLike, of: npt.ArrayLike, *, draws: int = DRAWS, seed: int = SEED) -> Floats:
+def shrunk(hits: npt.ArrayLike, trials: npt.ArrayLike, *, draws: int = DRAWS, seed: int = SEED) -> Floats:
     """Draws of each carton's true share, small counts being drawn towards the shop's own mean: (cartons, draws).
 
     Beta-binomial: the cartons' shares come from one beta distribution, whose mean and worth (how many parcels it weighs
     as much as) are what all cartons together say (Gelman et al., Bayesian Data Analysis, 3rd ed., 5.3).
     """
-    hits, of = np.asarray(hits, dtype=np.float64)[:, None], np.asarray(of, dtype=np.float64)[:, None]
+    hits, trials = np.asarray(hits, dtype=np.float64)[:, None], np.asarray(trials, dtype=np.float64)[:, None]
     rng = np.random.default_rng(seed)
     mean, worth = (axis.ravel() for axis in np.meshgrid((np.arange(200) + 0.5) / 200, WORTH))
     yes, no = mean * worth, (1 - mean) * worth
-    said = (betaln(yes + hits, no + of - hits) - betaln(yes, no)).sum(axis=0)
-    chance = np.exp(said - said.max())
+    log_likelihood = (betaln(yes + hits, no + trials - hits) - betaln(yes, no)).sum(axis=0)
+    chance = np.exp(log_likelihood - log_likelihood.max())
     shop = rng.choice(len(chance), draws, p=chance / chance.sum())
-    return np.asarray(rng.beta(yes[shop] + hits, no[shop] + of - hits))
+    return np.asarray(rng.beta(yes[shop] + hits, no[shop] + trials - hits))

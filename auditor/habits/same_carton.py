@@ -50,8 +50,8 @@ class Cartons:
 
     def named(self, text: str) -> list[str]:
         """The cartons that a name, however spelled, may mean: one, or both the cut one and the uncut."""
-        whole = self.table["carton"].map(_spaced) == _spaced(text)
-        found = self.table[whole if whole.any() else self.table["name"].map(plain_name) == plain_name(text)]
+        same_text = self.table["carton"].map(_spaced) == _spaced(text)
+        found = self.table[same_text if same_text.any() else self.table["name"].map(plain_name) == plain_name(text)]
         return [str(carton) for carton in found["carton"]]
 
 
@@ -91,9 +91,9 @@ def of_shipments(shipments: pd.DataFrame, cartons: pd.DataFrame, unit: str = "in
 
 def _known(cartons: pd.DataFrame) -> pd.DataFrame:
     """The seller's cartons by plain name, one row each, with the length of each uncut."""
-    whole = cartons.dropna(subset=["carton", *SIDES])
-    trim = whole["usual_trim_nm"].fillna(0)
-    keyed = whole.assign(key=whole["carton"].map(plain_name), trim=trim, uncut_nm=whole["length_nm"] + trim)
+    sized = cartons.dropna(subset=["carton", *SIDES])
+    trim = sized["usual_trim_nm"].fillna(0)
+    keyed = sized.assign(key=sized["carton"].map(plain_name), trim=trim, uncut_nm=sized["length_nm"] + trim)
     return keyed.drop_duplicates("key").set_index("key")
 
 
@@ -105,7 +105,7 @@ def _named(kinds: pd.DataFrame, known: pd.DataFrame, unit: str) -> tuple[pd.Seri
     rare = (plain == "") & (kinds.groupby(key)["parcels"].transform("sum") < FEW) & ~key.isin(known.index)
     spelling = _spellings(kinds.assign(key=key)) | known["carton"].to_dict()
     sizes = [size_name(sides, unit) for sides in kinds[list(SIDES)].to_numpy()]
-    names = [spelling.get(one, size) for one, size in zip(key, sizes, strict=True)]
+    names = [spelling.get(name, size) for name, size in zip(key, sizes, strict=True)]
     name = pd.Series(names, index=kinds.index, dtype="str")
     return key.mask(rare, OTHER_SIZES), name.mask(rare, OTHER_SIZES)
 
@@ -151,12 +151,12 @@ def _without_one(key: str) -> Iterator[str]:
     yield from (key[:place] + key[place + 1 :] for place in range(len(key)))
 
 
-def _close(one: Sequence[int], other: Sequence[int]) -> bool:
-    return all(abs(side - its) <= NEAR_NM for side, its in zip(one, other, strict=True))
+def _close(sides: Sequence[int], others: Sequence[int]) -> bool:
+    return all(abs(side - its) <= NEAR_NM for side, its in zip(sides, others, strict=True))
 
 
-def _one_slip(one: str, other: str) -> bool:
-    return re.sub(r"\D", "", one) == re.sub(r"\D", "", other) and OSA.distance(one, other) <= 1
+def _one_slip(text: str, other: str) -> bool:
+    return re.sub(r"\D", "", text) == re.sub(r"\D", "", other) and OSA.distance(text, other) <= 1
 
 
 def _by_size(kinds: pd.DataFrame, known: pd.DataFrame) -> pd.Series:

@@ -58,9 +58,9 @@ class Scene:
     assumed: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
 
-    def only(self, those: pd.Series | pd.Index) -> Scene:
+    def only(self, labels: pd.Series | pd.Index) -> Scene:
         """The same of some parcels."""
-        return replace(self, parcels=self.parcels.loc[those], other_cents=self.other_cents.loc[those])
+        return replace(self, parcels=self.parcels.loc[labels], other_cents=self.other_cents.loc[labels])
 
 
 def as_recorded(
@@ -94,8 +94,8 @@ def as_recorded(
             "No recorded parcel has a service, a ship date, a size and a weight by which it could be repriced."
         )
     excess = {
-        str(carton): expected_excess(str(carton), ruled[0][0], history.excess_of, some["weight_pg"])
-        for carton, some in parcels.groupby("carton", sort=False, dropna=False)
+        str(carton): expected_excess(str(carton), ruled[0][0], history.excess_of, group["weight_pg"])
+        for carton, group in parcels.groupby("carton", sort=False, dropna=False)
     }
     return Scene(parcels, excess, history, book, prices, pd.Series(0, index=parcels.index, dtype=np.int64))
 
@@ -153,7 +153,7 @@ def default_weight(scene: Scene, carton: str, weight_pg: int, measured: pd.Serie
         raise RefusedError(_too_light(carton, weight_pg, heaviest))
     if weight_pg == default:
         raise RefusedError(f"{_pounds(weight_pg)} is what is declared for '{carton}' now, so nothing changes.")
-    excess = {name: _lighter(of, weight_pg - default) for name, of in before.excess.items()}
+    excess = {name: _lighter(excess_of, weight_pg - default) for name, excess_of in before.excess.items()}
     weighed = f"weights measured among them: {len(heaviest)}" if len(heaviest) else "none was weighed, so weigh some"
     declared = (
         f"The {len(before.parcels)} parcels of '{carton}' declared {_pounds(default)} are declared "
@@ -201,9 +201,9 @@ def other_carton(
     listed = cartons.assign(key=cartons["carton"].map(plain_name)).drop_duplicates("key").set_index("key")
     if plain_name(other) not in listed.dropna(subset=list(SIDES)).index:
         raise RefusedError(unknown_carton(other, listed))
-    one, new = (rows(listed.reindex([plain_name(name)]))[0] for name in (carton, other))
+    old, new = (rows(listed.reindex([plain_name(name)]))[0] for name in (carton, other))
     _refuse_undersized(new, shipments)
-    heavier, dearer = (_more(one[column], new[column]) for column in ("empty_weight_pg", "unit_cost_cents"))
+    heavier, dearer = (_more(old[column], new[column]) for column in ("empty_weight_pg", "unit_cost_cents"))
     weight = before.parcels["weight_pg"] + (heavier or 0)
     if (weight <= 0).any():
         raise RefusedError(
@@ -225,15 +225,15 @@ def other_carton(
     return before, replace(
         before,
         parcels=parcels,
-        excess={name: {**of, **sides} for name, of in before.excess.items()},
+        excess={name: {**excess_of, **sides} for name, excess_of in before.excess.items()},
         other_cents=before.other_cents + (dearer or 0),
         assumed=assumed,
     )
 
 
-def _more(one: Any, other: Any) -> int | None:
+def _more(before: Any, after: Any) -> int | None:
     """By how much the other is more; None where either is missing."""
-    return None if pd.isna(one) or pd.isna(other) else int(other) - int(one)
+    return None if pd.isna(before) or pd.isna(after) else int(after) - int(before)
 
 
 def _refuse_undersized(carton: Mapping[str, Any], shipments: pd.DataFrame) -> None:
@@ -280,7 +280,7 @@ def compared(before: Scene, after: Scene) -> pd.DataFrame:
     The parcels of both have the same index; those with a price in one only are left out and counted.
     """
     of_carton = before.parcels.groupby("carton", sort=True)
-    parts = [_Part.of(before, after, some) for _, some in each([*of_carton], "Repricing each carton")]
+    parts = [_Part.of(before, after, group) for _, group in each([*of_carton], "Repricing each carton")]
     months = sorted(before.parcels["month"].unique())
     wanted = [(carton, month) for carton in (*(part.carton for part in parts), EVERY) for month in (*months, EVERY)]
     table = [
@@ -301,17 +301,19 @@ class _Part:
     other: Whole
 
     @classmethod
-    def of(cls, before: Scene, after: Scene, some: pd.DataFrame) -> _Part:
-        one, two = before.only(some.index), after.only(some.index)
-        outlooks = _outlook(one), _outlook(two)
+    def of(cls, before: Scene, after: Scene, parcels: pd.DataFrame) -> _Part:
+        old, new = before.only(parcels.index), after.only(parcels.index)
+        outlooks = _outlook(old), _outlook(new)
         labels = np.stack([out.declared_cents[out.kind] for out in outlooks])
-        other = (two.other_cents - one.other_cents).to_numpy(dtype=np.int64)
-        return cls(str(some["carton"].iloc[0]), some["month"], outlooks, labels, np.all(labels >= 0, axis=0), other)
+        other = (new.other_cents - old.other_cents).to_numpy(dtype=np.int64)
+        return cls(
+            str(parcels["carton"].iloc[0]), parcels["month"], outlooks, labels, np.all(labels >= 0, axis=0), other
+        )
 
-    def back_charges(self, at: int, some: npt.NDArray[np.bool_]) -> Floats:
+    def back_charges(self, at: int, rows: npt.NDArray[np.bool_]) -> Floats:
         """Expected back-charges of some parcels, before (0) or after (1), in each draw."""
         out = self.outlooks[at]
-        return np.asarray(np.bincount(out.kind[some], minlength=len(out.cents)) @ out.cents)
+        return np.asarray(np.bincount(out.kind[rows], minlength=len(out.cents)) @ out.cents)
 
 
 def _outlook(scene: Scene) -> Outlook:
@@ -322,18 +324,18 @@ def _outlook(scene: Scene) -> Outlook:
 def _row(carton: str, month: str, parts: list[_Part]) -> dict[str, object]:
     """One row of WHAT_IF: the sums of the parts over a month."""
     inside = [((part.month == month) | (month == EVERY)).to_numpy() for part in parts]
-    those = [some & part.priced for some, part in zip(inside, parts, strict=True)]
-    pairs = list(zip(parts, those, strict=True))
-    labels = sum((part.labels[:, some].sum(axis=1) for part, some in pairs), np.zeros(2, np.int64))
-    before, after = (sum((part.back_charges(at, some) for part, some in pairs), np.zeros(1)) for at in (0, 1))
-    other = sum(int(part.other[some].sum()) for part, some in pairs)
+    counted = [wanted & part.priced for wanted, part in zip(inside, parts, strict=True)]
+    pairs = list(zip(parts, counted, strict=True))
+    labels = sum((part.labels[:, wanted].sum(axis=1) for part, wanted in pairs), np.zeros(2, np.int64))
+    before, after = (sum((part.back_charges(at, wanted) for part, wanted in pairs), np.zeros(1)) for at in (0, 1))
+    other = sum(int(part.other[wanted].sum()) for part, wanted in pairs)
     difference = labels[1] - labels[0] + other + (after - before)
     low, high = ends(difference)
     return {
         "carton": carton,
         "month": month,
-        "parcels": sum(int(some.sum()) for some in those),
-        "unpriced": sum(int((some & ~part.priced).sum()) for some, part in zip(inside, parts, strict=True)),
+        "parcels": sum(int(wanted.sum()) for wanted in counted),
+        "unpriced": sum(int((wanted & ~part.priced).sum()) for wanted, part in zip(inside, parts, strict=True)),
         "label_before_cents": int(labels[0]),
         "label_after_cents": int(labels[1]),
         "back_charge_before_cents": round(float(np.mean(before))),

@@ -292,7 +292,7 @@ def test_a_change_told_of_a_carton_that_is_not_there_is_said() -> None:
     made = shop([Kind("guitar box", (48, 20, 8), 13.5, 20, GUITAR)], 2)
     told = {"hat box": date(2026, 3, 9), "Guitar-Box": date(2027, 1, 1)}
     found = study(
-        made.shipments, made.cartons, made.lines, made.readings, made.findings, made.book, made.prices, told=told
+        made.shipments, made.cartons, made.lines, made.readings, made.findings, made.book, made.prices, changed_on=told
     )
     assert found.changes.empty
     assert (

@@ -88,7 +88,7 @@ def command(
         audit.prices,
         most_chance=chance / 100,
         cover=cover / 100,
-        told=told,
+        changed_on=told,
     )
     say(*_lines(habits))
     unread = [problem for problem in audit.problems if problem.unread]

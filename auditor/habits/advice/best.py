@@ -36,11 +36,11 @@ def on_tape(length: int, unit: str) -> str:
     """A length as a tape shows it: "46½ in", "118.5 cm"."""
     if unit != "in":
         return f"{units.shown(length, unit, 'length')} {unit}"
-    whole, part = divmod(length, units.NM_PER_INCH)
+    inches, part = divmod(length, units.NM_PER_INCH)
     quarters, rest = divmod(4 * part, units.NM_PER_INCH)
     if rest or not quarters:
         return f"{units.shown(length, unit, 'length')} in"
-    return f"{whole or ''}{QUARTERS[quarters]} in"
+    return f"{inches or ''}{QUARTERS[quarters]} in"
 
 
 def on_scale(weight: int, unit: str) -> str:
@@ -124,9 +124,9 @@ def _no_cut(table: pd.DataFrame, unit: str, most_chance: float) -> dict[str, Any
 def _why(row: pd.Series, now: pd.Series) -> str:
     """What the cut changes: the chance, and the billed weight of so many parcels."""
     then, before = _odds(row["chance"]), _odds(now["chance"])
-    said = f"; that side then {COSTS} {then} instead of {before}" if then != before else ""
+    words = f"; that side then {COSTS} {then} instead of {before}" if then != before else ""
     share = "all" if row["lighter"] == 1 else f"{row['lighter']:.0%} of the"
-    return said + (f"; {share} parcels are billed lighter" if row["lighter"] > 0 else "")
+    return words + (f"; {share} parcels are billed lighter" if row["lighter"] > 0 else "")
 
 
 def _odds(chance: float) -> str:

@@ -65,10 +65,10 @@ def gaps(past: History, parcels: pd.DataFrame, judged: Container[str]) -> Iterat
     yield from _by_count({str(carton): int(count) for carton, count in sizes.items()}, judged)
 
 
-def untold(told: Mapping[str, date], past: History, changes: pd.DataFrame) -> Iterator[str]:
+def untold(changed_on: Mapping[str, date], past: History, changes: pd.DataFrame) -> Iterator[str]:
     """The changes of habit told by the user of which nothing can be said."""
     compared = set(changes.loc[changes["told"], "carton"])
-    for name, day in told.items():
+    for name, day in changed_on.items():
         shown = past.groups.table.loc[past.groups.table["carton"].isin(past.groups.named(name)), "name"].unique()
         if not len(shown):
             known = _listed(sorted(set(past.groups.table["name"])))

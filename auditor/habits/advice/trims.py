@@ -60,7 +60,7 @@ def cuts(lot: Lot, excess: Mapping[str, Excess], side: str, declared: int, unit:
     """
     lengths = _lengths(declared, side, unit)
     tried = lot.cut(side, lengths)
-    fewer = {figure: replace(one, mean=one.mean[::THIN], spread=one.spread[::THIN]) for figure, one in excess.items()}
+    fewer = {figure: replace(fit, mean=fit.mean[::THIN], spread=fit.spread[::THIN]) for figure, fit in excess.items()}
     any_chance, chance = expected(tried, {side: excess[side]}, over(0), over(COSTLY_CENTS))
     [back_cents] = expected(tried, fewer, amount)
     label = tried.declared_cents
@@ -76,7 +76,7 @@ def cuts(lot: Lot, excess: Mapping[str, Excess], side: str, declared: int, unit:
 
 def back_charge(lot: Lot, excess: Mapping[str, Excess], flat: str | None = None) -> Floats:
     """Cents a parcel (D) that are expected to be back-charged, were one side (`flat`) always read as declared."""
-    [cents] = expected(lot, {figure: one for figure, one in excess.items() if figure != flat}, amount)
+    [cents] = expected(lot, {figure: fit for figure, fit in excess.items() if figure != flat}, amount)
     return np.asarray(_by_length(cents, (lot.count * (lot.declared_cents >= 0))[None])[0])
 
 

@@ -90,10 +90,12 @@ def everywhere(parcels: pd.DataFrame, prices: Prices) -> pd.DataFrame:
     return conform(joined_in_order(offered, others), PARCELS)
 
 
-def joined_in_order(one: pd.DataFrame, other: pd.DataFrame) -> pd.DataFrame:
+def joined_in_order(first: pd.DataFrame, second: pd.DataFrame) -> pd.DataFrame:
     """Both tables' rows, by their column `row`."""
-    filled = [table for table in (one, other) if len(table)]
-    return pd.concat(filled, ignore_index=True).sort_values("row", kind="stable", ignore_index=True) if filled else one
+    filled = [table for table in (first, second) if len(table)]
+    return (
+        pd.concat(filled, ignore_index=True).sort_values("row", kind="stable", ignore_index=True) if filled else first
+    )
 
 
 def reckonable(parcels: pd.DataFrame, book: Rulebook) -> tuple[pd.DataFrame, list[Problem]]:
@@ -103,13 +105,13 @@ def reckonable(parcels: pd.DataFrame, book: Rulebook) -> tuple[pd.DataFrame, lis
     Where the rules differ by service or zone, a parcel without it is never given one by guess.
     """
     reasons = [_unruled(row, book) for row in rows(parcels)]
-    told = {
+    notes = {
         (row["source_file"], row["source_place"], reason): Problem(*place_of(row), reason)
         for row, reason in zip(rows(parcels), reasons, strict=True)
         if reason
     }
     kept = parcels[np.array([not reason for reason in reasons], dtype=bool)].reset_index(drop=True)
-    return kept, [*told.values(), *_aged(kept, book)]
+    return kept, [*notes.values(), *_aged(kept, book)]
 
 
 def _aged(parcels: pd.DataFrame, book: Rulebook) -> Iterator[Problem]:
@@ -157,15 +159,15 @@ def check(
     checks["price_basis"] = pd.Series("learned" if learned(prices) else "table", index=parcels.index, dtype="str")
     checks["rules"] = parcels["service"].map(lambda service: book.of(service).name).astype("str")
     checks["over"] = pd.Series(pd.NA, index=parcels.index, dtype="boolean")
-    for rules, those in by_rules(book, parcels):
-        own = parcels.loc[those]
-        limits = margins(own, rules, lambda some: whole(price(some, book, prices)["billable_pg"]))
-        checks.loc[those, "over"] = limits.groupby("parcel")["passed"].any().reindex(those, fill_value=False)
-        told = chances(own, rules, book, prices, excess_of)
-        checks.loc[those, told.columns] = told
+    for rules, labels in by_rules(book, parcels):
+        own = parcels.loc[labels]
+        limits = margins(own, rules, lambda table: whole(price(table, book, prices)["billable_pg"]))
+        checks.loc[labels, "over"] = limits.groupby("parcel")["passed"].any().reindex(labels, fill_value=False)
+        chances_of = chances(own, rules, book, prices, excess_of)
+        checks.loc[labels, chances_of.columns] = chances_of
         rooms.append(_rooms(limits, own))
         cuts = _cuts([_under_limits(limits, own, rules), _tries(own, rules)]) if cutting else _NO_CUT
-        trims.append(_trims(cuts, checks.loc[those], rules, book, prices, excess_of))
+        trims.append(_trims(cuts, checks.loc[labels], rules, book, prices, excess_of))
     units_of = {tariff.name: (tariff.length_unit, tariff.weight_unit) for tariff in book.tariffs}
     return Checked(conform(checks, CHECKS), joined(rooms, ROOMS), joined(trims, TRIMS), units_of)
 
@@ -177,15 +179,15 @@ def chances(parcels: pd.DataFrame, rules: Rules, book: Rulebook, prices: Prices,
     weight or of a limit passed, and the chance of a costly one that of a limit passed.
     """
     tables = []
-    for carton, some in parcels.groupby("carton", dropna=False):
-        of = expected_excess(None if pd.isna(carton) else str(carton), rules, excess_of, some["weight_pg"])
-        told = _at_stake(some, of, book, prices, COSTLY_CENTS)
-        unknown = told["chance"].isna()
+    for carton, group in parcels.groupby("carton", dropna=False):
+        of_carton = expected_excess(None if pd.isna(carton) else str(carton), rules, excess_of, group["weight_pg"])
+        at_stake = _at_stake(group, of_carton, book, prices, COSTLY_CENTS)
+        unknown = at_stake["chance"].isna()
         if unknown.any():
-            blind = _at_stake(some[unknown], of, book, any_rise(some, rules, book), LEAST_FEE_CENTS - 1)
-            told.loc[unknown, CHANCES] = blind[CHANCES]
-        length = of["length_nm"]
-        tables.append(told.assign(basis=length.basis, basis_parcels=length.parcels, basis_read=length.measured))
+            blind = _at_stake(group[unknown], of_carton, book, any_rise(group, rules, book), LEAST_FEE_CENTS - 1)
+            at_stake.loc[unknown, CHANCES] = blind[CHANCES]
+        length = of_carton["length_nm"]
+        tables.append(at_stake.assign(basis=length.basis, basis_parcels=length.parcels, basis_read=length.measured))
     return pd.concat(tables)
 
 
@@ -196,10 +198,10 @@ def _at_stake(
     parcels: pd.DataFrame, excess: Mapping[str, Excess], book: Rulebook, prices: Prices, costly: int
 ) -> pd.DataFrame:
     """CHANCES, back_charge_cents and costly_cents of parcels of one carton; costly are those of more than that."""
-    every, dear = (one.table(parcels.index) for one in outlooks(parcels, excess, book, prices, (0, costly)))
+    every, dear = (outlook.table(parcels.index) for outlook in outlooks(parcels, excess, book, prices, (0, costly)))
     cents = {"back_charge_cents": every["cents"], "costly_cents": dear["cents"]}
     return every[CHANCES[:3]].assign(
-        costly_chance=dear["chance"], **{name: of.round().astype("Int64") for name, of in cents.items()}
+        costly_chance=dear["chance"], **{name: amounts.round().astype("Int64") for name, amounts in cents.items()}
     )
 
 
@@ -209,7 +211,7 @@ def expected_excess(carton: str | None, rules: Rules, excess_of: ExcessOf, weigh
     `weights`: of the parcels that it is for, in pg.
     """
     tolerance, known = by_tolerance(rules, weights), excess_of(carton)
-    seen = {figure: one for figure, one in known.items() if one.basis != "device tolerance"}
+    seen = {figure: fit for figure, fit in known.items() if fit.basis != "device tolerance"}
     return {**tolerance, **seen}
 
 
@@ -235,12 +237,12 @@ def _rooms(limits: pd.DataFrame, parcels: pd.DataFrame) -> pd.DataFrame:
     """ROOMS: each limit once, with the side that has least to change to be on its other side."""
     table = _with_room(limits, parcels)
     nearest = table.sort_values(["is_weight", "distance"], kind="stable", na_position="last")
-    one = nearest.drop_duplicates(["parcel", "charge", "limit"]).sort_index()
-    side = one["figure"].map(WORD).where(one["most"].notna())
-    length = one["figure"] != "weight_pg"
+    closest = nearest.drop_duplicates(["parcel", "charge", "limit"]).sort_index()
+    side = closest["figure"].map(WORD).where(closest["most"].notna())
+    length = closest["figure"] != "weight_pg"
     return conform(
-        one.rename(columns={"parcel": "check"}).assign(
-            side=side, room_nm=one["room"].where(length), room_pg=one["room"].mask(length)
+        closest.rename(columns={"parcel": "check"}).assign(
+            side=side, room_nm=closest["room"].where(length), room_pg=closest["room"].mask(length)
         ),
         ROOMS,
     )

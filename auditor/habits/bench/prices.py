@@ -28,7 +28,7 @@ def carried_on(prices: Prices, day: pd.Timestamp) -> tuple[Prices, list[Problem]
     if not ended:
         return prices, []
     more = pd.DataFrame(ended).assign(effective_on=on)
-    return Prices(prices.rates, prices.fees, joined([prices.fuel, more], FUEL)), list(_told(ended))
+    return Prices(prices.rates, prices.fees, joined([prices.fuel, more], FUEL)), list(_notes(ended))
 
 
 def _last(fuel: pd.DataFrame, day: pd.Timestamp) -> list[dict[str, Any]]:
@@ -41,7 +41,7 @@ def _number(day: pd.Timestamp) -> int:
     return int(day_numbers(pd.Series([day]))[0])
 
 
-def _told(ended: list[dict[str, Any]]) -> Iterator[Problem]:
+def _notes(ended: list[dict[str, Any]]) -> Iterator[Problem]:
     for row in ended:
         service = "" if pd.isna(row["service"]) else f" of {row['service']}"
         message = (

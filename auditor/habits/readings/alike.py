@@ -93,7 +93,7 @@ class Charges:
 
 def _tariff_of(parcels: pd.DataFrame, book: Rulebook, prices: Prices) -> Whole:
     """A number for the rules and prices that hold for each parcel."""
-    sheet, of = sheet_of(parcels, prices)
+    sheet, of_parcel = sheet_of(parcels, prices)
     changes = np.unique(day_numbers(prices.fees["effective_on"]))
     begun = np.searchsorted(changes, [day for _, _, day in sheet.keys], side="right")
     held = [
@@ -101,7 +101,7 @@ def _tariff_of(parcels: pd.DataFrame, book: Rulebook, prices: Prices) -> Whole:
         for (service, zone, day), line, fuel, fees in zip(sheet.keys, sheet.lines, sheet.fuel_ppm, begun, strict=True)
     ]
     number = {key: place for place, key in enumerate(dict.fromkeys(held))}
-    return np.array([number[key] for key in held], dtype=np.int64)[of]
+    return np.array([number[key] for key in held], dtype=np.int64)[of_parcel]
 
 
 def _rules_since(book: Rulebook, service: str, day: int) -> date | None:

@@ -68,9 +68,9 @@ def bounded(
         book: the rules.
         prices: the prices.
     """
-    ours = lines[lines["shipment"].notna()].astype({"shipment": "int64"})
-    declared = _declared(shipments, ours)
-    counts, left_out, delay = _counted(declared, shipments, ours, _priced(declared, book, prices))
+    own_lines = lines[lines["shipment"].notna()].astype({"shipment": "int64"})
+    declared = _declared(shipments, own_lines)
+    counts, left_out, delay = _counted(declared, shipments, own_lines, _priced(declared, book, prices))
     table = declared[counts]
     seen = _seen(shipments, readings).reindex(table.index)
     corrected, exact = _surely(seen["corrected"]), _surely(seen["exact"])
@@ -78,22 +78,22 @@ def bounded(
     own = {figure: table[figure].to_numpy(dtype=np.int64) for figure in FIGURES}
     measured = {figure: seen[f"measured_{figure}"].to_numpy(dtype=np.int64, na_value=UNREAD) for figure in FIGURES}
     as_read = {figure: np.where(measured[figure] == UNREAD, own[figure], measured[figure]) for figure in FIGURES}
-    shows = dict.fromkeys(SIDES, corrected & (exact | table.index.isin(_with_sides(ours))))
-    shows["weight_pg"] = corrected & _billed_by_weight(table.index, ours, *lot.with_figures(kind, as_read))
+    shows = dict.fromkeys(SIDES, corrected & (exact | table.index.isin(_with_sides(own_lines))))
+    shows["weight_pg"] = corrected & _billed_by_weight(table.index, own_lines, *lot.with_figures(kind, as_read))
     ends: dict[str, Floats] = {}
     for figure in FIGURES:
-        alone, of = lot.with_figures(kind, {**as_read, figure: own[figure]})
-        next_rise = _next_rise(alone, figure)[of]
+        alone, kind_of = lot.with_figures(kind, {**as_read, figure: own[figure]})
+        next_rise = _next_rise(alone, figure)[kind_of]
         low, high = _ends(figure, lot, kind, own[figure], measured[figure], shows[figure].to_numpy(), exact.to_numpy())
         ends |= {f"low_{figure}": low, f"high_{figure}": np.where(np.isneginf(low), next_rise, high)}
     inferred = seen["inferred"].astype("Float64")
     return Parcels(table.assign(reading_shown=corrected, inferred=inferred, **ends), left_out, delay, lot, kind)
 
 
-def _declared(shipments: pd.DataFrame, ours: pd.DataFrame) -> pd.DataFrame:
+def _declared(shipments: pd.DataFrame, own_lines: pd.DataFrame) -> pd.DataFrame:
     """The seller's figures; service, zone and ship date are the carrier's where the seller recorded none."""
     own = shipments[["service", "zone", "shipped_on", *FIGURES, "residential"]]
-    billed = ours.groupby("shipment")[["service", "zone", "shipped_on"]].first().reindex(own.index)
+    billed = own_lines.groupby("shipment")[["service", "zone", "shipped_on"]].first().reindex(own.index)
     filled = {str(column): own[column].fillna(billed[column]) for column in billed}
     return own.assign(**filled, residential=own["residential"].fillna(value=False))
 
@@ -109,26 +109,26 @@ def _priced(declared: pd.DataFrame, book: Rulebook, prices: Prices) -> pd.Series
 
 
 def _counted(
-    declared: pd.DataFrame, shipments: pd.DataFrame, ours: pd.DataFrame, priced: pd.Series
+    declared: pd.DataFrame, shipments: pd.DataFrame, own_lines: pd.DataFrame, priced: pd.Series
 ) -> tuple[pd.Series, dict[str, int], int]:
     """Which parcels count, how many do not and why, and the delay of corrections in days.
 
     Where no statement bills labels (they are paid elsewhere) a parcel counts as billed on the first statement after it
     was shipped.
     """
-    labels = ours[ours["state"] == "label charge"]
+    labels = own_lines[own_lines["state"] == "label charge"]
     first = {
         state: lines.groupby("shipment")["statement_on"].min().reindex(declared.index)
-        for state, lines in (("billed", labels), ("corrected", ours[ours["state"] == "adjustment"]))
+        for state, lines in (("billed", labels), ("corrected", own_lines[own_lines["state"] == "adjustment"]))
     }
-    billed_on = first["billed"] if len(labels) else _next(declared["shipped_on"], ours["statement_on"])
+    billed_on = first["billed"] if len(labels) else _next(declared["shipped_on"], own_lines["statement_on"])
     billed = pd.Series(declared.index.isin(labels["shipment"]), index=declared.index) | (
         billed_on.notna() if labels.empty else False
     )
     delays = (first["corrected"] - billed_on).dt.days.dropna().clip(lower=0)
     delay = int(delays.quantile(NEARLY_ALL, interpolation="higher")) if len(delays) else 0
-    last = ours["statement_on"].max()
-    whole = declared[list(FIGURES)].notna().all(axis=1)
+    last = own_lines["statement_on"].max()
+    complete = declared[list(FIGURES)].notna().all(axis=1)
     reasons = {
         "cancelled before use": shipments["voided"],
         "without a ship date": declared["shipped_on"].isna(),
@@ -136,7 +136,7 @@ def _counted(
             declared["shipped_on"] > first["billed"].fillna(last)
         ),
         "billed by no statement read here": ~billed,
-        "without a side or the weight": ~whole,
+        "without a side or the weight": ~complete,
         "without rules or prices for their day, service and zone": ~priced,
         f"billed in the last {delay} days, so that a correction may still come": (
             billed_on > last - pd.Timedelta(days=delay)
@@ -176,14 +176,14 @@ def _seen(shipments: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
     return table[corrected & row.notna()].drop_duplicates("row", keep="last").set_index("row")
 
 
-def _with_sides(ours: pd.DataFrame) -> pd.Series:
+def _with_sides(own_lines: pd.DataFrame) -> pd.Series:
     """The shipments of which a correction shows the sides."""
-    return ours.loc[(ours["state"] == "adjustment") & ours["billed_length_nm"].notna(), "shipment"]
+    return own_lines.loc[(own_lines["state"] == "adjustment") & own_lines["billed_length_nm"].notna(), "shipment"]
 
 
-def _billed_by_weight(index: pd.Index, ours: pd.DataFrame, as_read: Lot, kind: Whole) -> pd.Series:
+def _billed_by_weight(index: pd.Index, own_lines: pd.DataFrame, as_read: Lot, kind: Whole) -> pd.Series:
     """Whether a correction shows a billed weight that is the scale's: sides and least weights come to less."""
-    shown = ours.loc[ours["state"] == "adjustment"].groupby("shipment")["billed_weight_pg"].last()
+    shown = own_lines.loc[own_lines["state"] == "adjustment"].groupby("shipment")["billed_weight_pg"].last()
     by_size = np.maximum(as_read.column("dimensional_weight_pg"), as_read.column("least_billable_pg"))[kind]
     return _surely(shown.reindex(index) > by_size)
 
@@ -196,11 +196,11 @@ def _ends(figure: str, lot: Lot, kind: Whole, declared: Whole, measured: Whole, 
     ends = np.full((2, len(kind)), [[-np.inf], [np.inf]])
     rows = np.flatnonzero((measured != UNREAD) | shows)
     for rules, under in lot.stretches(kind[rows]):
-        some = rows[np.isin(kind[rows], under)]
-        rounding, shown = rounding_of(figure, rules), measured[some] != UNREAD
-        at = np.where(shown, measured[some], rounding.steps(declared[some]) * rounding.step)
-        rounded = (at % _step_at(at, rounding) == 0) & ~(exact[some] & shown & (figure in SIDES))
-        ends[:, some] = np.where(rounded, _span(at, rounding), at)
+        ruled = rows[np.isin(kind[rows], under)]
+        rounding, shown = rounding_of(figure, rules), measured[ruled] != UNREAD
+        at = np.where(shown, measured[ruled], rounding.steps(declared[ruled]) * rounding.step)
+        rounded = (at % _step_at(at, rounding) == 0) & ~(exact[ruled] & shown & (figure in SIDES))
+        ends[:, ruled] = np.where(rounded, _span(at, rounding), at)
     return ends
 
 
@@ -219,14 +219,14 @@ def _span(figure: Whole, rounding: Rounding) -> Whole:
 def _next_rise(lot: Lot, figure: str) -> Floats:
     """The figure above which each kind's charge first rises, the others left as they are; inf when none is near."""
     found = np.full(len(lot.row), np.inf)
-    for rules, some in lot.stretches(np.arange(len(lot.row))):
-        declared, count = lot.figures[figure][some], STEPS_TRIED[figure]
+    for rules, kinds in lot.stretches(np.arange(len(lot.row))):
+        declared, count = lot.figures[figure][kinds], STEPS_TRIED[figure]
         ends = edges(figure, int(declared.min()), int(declared.max()) + (count + 1) * width(figure, rules), rules)
         place = np.searchsorted(ends, declared)[:, None] + np.arange(count + 1)
         cells = ends[np.minimum(place, len(ends) - 1)]
         inside = np.maximum((cells[:, :-1] + cells[:, 1:]) // 2, 1)
-        after = lot.cents(some.repeat(count), {figure: inside.reshape(-1)}).reshape(len(some), count)
-        rises = (after > lot.cents(some)[:, None]) | (after == NO_PRICE)
-        first = cells[np.arange(len(some)), rises.argmax(axis=1)]
-        found[some] = np.where(rises.any(axis=1), first, np.inf)
+        after = lot.cents(kinds.repeat(count), {figure: inside.reshape(-1)}).reshape(len(kinds), count)
+        rises = (after > lot.cents(kinds)[:, None]) | (after == NO_PRICE)
+        first = cells[np.arange(len(kinds)), rises.argmax(axis=1)]
+        found[kinds] = np.where(rises.any(axis=1), first, np.inf)
     return found

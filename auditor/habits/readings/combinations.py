@@ -99,52 +99,59 @@ def window(excess: Excess, figure: str, rules: Rules) -> tuple[int, int]:
 
 
 def blocks(
-    lot: Lot, some: Whole, excess: Mapping[str, Excess], rules: Rules
+    lot: Lot, kinds: Whole, excess: Mapping[str, Excess], rules: Rules
 ) -> Iterator[tuple[Whole, Whole, dict[str, Cells]]]:
     """Some kinds of a lot, of as many families as can be priced at a time, and the cells of each figure.
 
     Kinds of a family differ in one figure only and share its cells, which stand first. The figure is the one that
     leaves the fewest prices to reckon.
     """
-    reach = {figure: window(one, figure, rules) for figure, one in excess.items()}
+    reach = {figure: window(fit, figure, rules) for figure, fit in excess.items()}
 
     def cells(figure: str, *, shared: bool) -> Cells:
-        declared = lot.figures[figure][some]
+        declared = lot.figures[figure][kinds]
         if figure not in excess:
             return Cells.alone(declared)
         return Cells.of(declared, excess[figure], reach[figure], figure, rules, shared=shared)
 
     def prices_of(ways: dict[str, Cells]) -> int:
-        return int(np.prod([one.count for one in ways.values()]))
+        return int(np.prod([of_figure.count for of_figure in ways.values()]))
 
     own = {figure: cells(figure, shared=False) for figure in FIGURES}
-    families, ways = {"": np.arange(len(some))}, {"": own}
+    families, ways = {"": np.arange(len(kinds))}, {"": own}
     for figure in excess:
-        if np.ptp(lot.figures[figure][some]):
-            families[figure] = lot.families(some, figure)
+        if np.ptp(lot.figures[figure][kinds]):
+            families[figure] = lot.families(kinds, figure)
             # The figure that they differ in stands first.
-            ways[figure] = {figure: cells(figure, shared=True), **{one: own[one] for one in FIGURES if one != figure}}
+            ways[figure] = {
+                figure: cells(figure, shared=True),
+                **{other: own[other] for other in FIGURES if other != figure},
+            }
     best = min(families, key=lambda figure: (int(families[figure].max()) + 1) * prices_of(ways[figure]))
     order = np.argsort(families[best], kind="stable")
     family = families[best][order]
     at_once = max(MOST // prices_of(ways[best]), 1)
     for first in range(0, int(family[-1]) + 1, at_once):
         now = slice(*np.searchsorted(family, [first, first + at_once]))
-        yield some[order[now]], family[now] - first, {name: one.rows(order[now]) for name, one in ways[best].items()}
+        yield (
+            kinds[order[now]],
+            family[now] - first,
+            {name: of_figure.rows(order[now]) for name, of_figure in ways[best].items()},
+        )
 
 
-def totals_of(lot: Lot, some: Whole, family: Whole, cells: Mapping[str, Cells]) -> tuple[Whole, Yes]:
+def totals_of(lot: Lot, kinds: Whole, family: Whole, cells: Mapping[str, Cells]) -> tuple[Whole, Yes]:
     """What each combination of cells costs, (families, cells of each figure …), and which have no price.
 
     Without a price stands the dearest other combination.
     """
     first = np.unique(family, return_index=True)[1]
-    shape = (len(first), *(one.count for one in cells.values()))
+    shape = (len(first), *(of_figure.count for of_figure in cells.values()))
     measured = {}
-    for axis, (figure, one) in enumerate(cells.items(), 1):
+    for axis, (figure, of_figure) in enumerate(cells.items(), 1):
         along = [len(first), *(size if place == axis else 1 for place, size in enumerate(shape[1:], 1))]
-        measured[figure] = one.inside[one.of_row[first]].reshape(along)
-    totals = lot.cents(some[first].reshape(-1, *[1] * len(FIGURES)), measured)
+        measured[figure] = of_figure.inside[of_figure.of_row[first]].reshape(along)
+    totals = lot.cents(kinds[first].reshape(-1, *[1] * len(FIGURES)), measured)
     dearest = totals.reshape(len(first), -1).max(axis=1).reshape(-1, *[1] * len(FIGURES))
     return np.where(totals == NO_PRICE, dearest, totals), totals == NO_PRICE
 

@@ -239,16 +239,18 @@ class Seen:
             seed: of the draws.
         """
         rng, grid = np.random.default_rng(seed), self._grid
-        said = [[one.scaled(self.scale) for one in (silences or {}).get(carton, ())] for carton in self.cartons]
+        silent = [
+            [silence.scaled(self.scale) for silence in (silences or {}).get(carton, ())] for carton in self.cartons
+        ]
         likelihood = self._of_ends if silences is None else self._of_readings
-        likelihood = likelihood + np.stack([_of_silences(one, grid) for one in said])
+        likelihood = likelihood + np.stack([_of_silences(of_carton, grid) for of_carton in silent])
         shop = _Shop.of(grid, likelihood, draws, rng)
         prior = shop.of_means(grid.mean).T @ shop.of_spreads(grid.log_spread) * grid.area
         own = {}
         for place, weight in enumerate(_to_one(likelihood) * prior):
             closer = grid.around(weight)
             seen = self.log_likelihood(closer, self._counts(open_ended=silences is None) & (self.place == place))[place]
-            mean, spread = _drawn(seen + _by_draw(said[place], closer), closer, shop, rng)
+            mean, spread = _drawn(seen + _by_draw(silent[place], closer), closer, shop, rng)
             own[self.cartons[place]] = self._excess(mean, spread, self.parcels[place], self.measured[place])
         every = self._excess(*shop.another_carton(rng), sum(self.parcels), sum(self.measured))
         return Fitted(own, replace(every, basis="shop's history"))
@@ -275,38 +277,38 @@ class Seen:
         """The intervals that count: all, or those with a reading."""
         return np.isfinite(self.low) | open_ended
 
-    def log_likelihood(self, grid: _Grid, some: npt.NDArray[np.bool_]) -> Floats:
+    def log_likelihood(self, grid: _Grid, wanted: npt.NDArray[np.bool_]) -> Floats:
         """Of exact readings and some of the intervals, for each carton at each point, (cartons, means, spreads)."""
         mean, log_spread = grid.points
         spread = np.exp(log_spread)
         count, total, squares = self.exact.T[:, :, None]
         apart = squares - 2 * mean * total + count * mean**2
         exact = -count * log_spread - apart / (2 * spread**2)
-        low, high = self.low[some, None], self.high[some, None]
+        low, high = self.low[wanted, None], self.high[wanted, None]
         chance = _log_chance((low - mean) / spread, (high - mean) / spread)
-        of_carton = (self.place[some] == np.arange(len(self.cartons))[:, None]) * self.count[some]
+        of_carton = (self.place[wanted] == np.arange(len(self.cartons))[:, None]) * self.count[wanted]
         return np.asarray((exact + of_carton @ chance).reshape(len(self.cartons), len(grid.mean), -1))
 
 
-def _of_silences(said: Sequence[Silence], grid: _Grid) -> Floats:
+def _of_silences(silences: Sequence[Silence], grid: _Grid) -> Floats:
     """The log likelihood of silences, the others' figures as they are on average (means, spreads)."""
-    on_average = [replace(one, chance=one.chance.mean(axis=-1, keepdims=True)) for one in said]
+    on_average = [replace(silence, chance=silence.chance.mean(axis=-1, keepdims=True)) for silence in silences]
     return np.asarray(_by_draw(on_average, grid)[0])
 
 
-def _by_draw(said: Sequence[Silence], grid: _Grid) -> Floats:
+def _by_draw(silences: Sequence[Silence], grid: _Grid) -> Floats:
     """The log likelihood of silences for each draw of the others' figures (D or 1, means, spreads)."""
     mean, spread = np.repeat(grid.mean, len(grid.log_spread)), np.tile(np.exp(grid.log_spread), len(grid.mean))
-    likelihood = np.zeros((said[0].chance.shape[-1] if said else 1, len(mean)), dtype=np.float32)
+    likelihood = np.zeros((silences[0].chance.shape[-1] if silences else 1, len(mean)), dtype=np.float32)
     chance = np.empty_like(likelihood)
-    for one in said:
-        distinct, of = np.unique(one.between, axis=0, return_inverse=True)
+    for silence in silences:
+        distinct, distinct_of = np.unique(silence.between, axis=0, return_inverse=True)
         # Seven digits are plenty for a chance, and logarithms of them take half the time.
         below = ndtr((distinct[:, :, None] - mean) / spread).astype(np.float32)
-        less = (-np.diff(one.chance, axis=1)).astype(np.float32)
-        last = one.chance[:, -1, :, None].astype(np.float32)
-        for kind, count in enumerate(one.count.astype(np.float32)):
-            np.matmul(less[kind].T, below[of[kind]], out=chance)
+        less = (-np.diff(silence.chance, axis=1)).astype(np.float32)
+        last = silence.chance[:, -1, :, None].astype(np.float32)
+        for kind, count in enumerate(silence.count.astype(np.float32)):
+            np.matmul(less[kind].T, below[distinct_of[kind]], out=chance)
             np.maximum(np.add(chance, last[kind], out=chance), NEXT_TO_NOTHING, out=chance)
             likelihood += np.multiply(np.log(chance, out=chance), count, out=chance)
     return likelihood.astype(np.float64).reshape(len(likelihood), len(grid.mean), -1)
@@ -315,9 +317,9 @@ def _by_draw(said: Sequence[Silence], grid: _Grid) -> Floats:
 def _log_chance(low: Floats, high: Floats) -> Floats:
     """The logarithm of the chance that a standard normal lies between two ends, kept exact far out."""
     flip = low > 0
-    one = log_ndtr(np.where(flip, -low, high))
-    other = log_ndtr(np.where(flip, -high, low))
-    return np.asarray(one + np.log1p(-np.exp(np.minimum(other - one, -1e-12))))
+    upper = log_ndtr(np.where(flip, -low, high))
+    lower = log_ndtr(np.where(flip, -high, low))
+    return np.asarray(upper + np.log1p(-np.exp(np.minimum(lower - upper, -1e-12))))
 
 
 @dataclass(frozen=True)

@@ -54,14 +54,14 @@ class Lot:
     def with_figures(self, kind: Whole, figures: Mapping[str, Whole]) -> tuple[Lot, Whole]:
         """Parcels of these kinds (N) but with other figures (N each), and the kind of each in the lot they make."""
         every = np.stack([self.likeness[self.row[kind]], *(figures[figure] for figure in FIGURES)])
-        distinct, first, of = np.unique(every, axis=1, return_index=True, return_inverse=True)
+        distinct, first, made_of = np.unique(every, axis=1, return_index=True, return_inverse=True)
         made = replace(
             self,
             row=self.row[kind[first]],
             figures=dict(zip(FIGURES, distinct[1:], strict=True)),
-            count=np.bincount(of.ravel(), minlength=len(first)),
+            count=np.bincount(made_of.ravel(), minlength=len(first)),
         )
-        return made, of.ravel()
+        return made, made_of.ravel()
 
     def cut(self, side: str, lengths: Sequence[int]) -> Lot:
         """Every kind cut to each length in turn; one that is shorter already stays as it is."""
@@ -70,17 +70,17 @@ class Lot:
         figures = {figure: np.tile(declared, times) for figure, declared in self.figures.items()} | {side: cut}
         return replace(self, row=np.tile(self.row, times), figures=figures, count=np.tile(self.count, times))
 
-    def stretches(self, some: Whole) -> Iterator[tuple[Rules, Whole]]:
+    def stretches(self, kinds: Whole) -> Iterator[tuple[Rules, Whole]]:
         """The rules that some of the kinds fall under, each with those kinds."""
         for rules, rows in self.rules:
-            under = some[np.isin(self.row[some], rows)]
+            under = kinds[np.isin(self.row[kinds], rows)]
             if len(under):
                 yield rules, under
 
-    def families(self, some: Whole, figure: str) -> Whole:
+    def families(self, kinds: Whole, figure: str) -> Whole:
         """For each of some kinds a number that those have in common which differ in one figure only."""
-        others = [self.figures[other][some] for other in FIGURES if other != figure]
-        together = np.stack([self.likeness[self.row[some]], *others])
+        others = [self.figures[other][kinds] for other in FIGURES if other != figure]
+        together = np.stack([self.likeness[self.row[kinds]], *others])
         return np.unique(together, axis=1, return_inverse=True)[1].ravel()
 
     @cached_property
@@ -103,11 +103,11 @@ class Lot:
         return self.cents(np.arange(len(self.row)), corrected=np.zeros_like(self.row))
 
     def cents(
-        self, some: Whole, measured: Mapping[str, Whole] | None = None, *, corrected: Whole | None = None
+        self, kinds: Whole, measured: Mapping[str, Whole] | None = None, *, corrected: Whole | None = None
     ) -> Whole:
         """What some kinds cost, see `Charges.cents`: by their own figures where `measured` has no others."""
-        own = {figure: declared[some] for figure, declared in self.figures.items()}
-        return self.charges.cents(self.row[some], {**own, **(measured or {})}, corrected=corrected)
+        own = {figure: declared[kinds] for figure, declared in self.figures.items()}
+        return self.charges.cents(self.row[kinds], {**own, **(measured or {})}, corrected=corrected)
 
     def column(self, what: str) -> Whole:
         """A column of `price` for each kind by its own figures."""

@@ -57,18 +57,18 @@ def silent(lot: Lot, kind: Whole, excess: Mapping[str, Excess]) -> list[Silent]:
         excess: of that carton, about, for each of the FIGURES: how far steps need to be told apart.
     """
     found = []
-    for rules, some in lot.stretches(np.unique(kind)):
-        own = np.stack([lot.service[lot.row[some]], *(lot.figures[figure][some] for figure in FIGURES)])
-        _, first, of = np.unique(own, axis=1, return_index=True, return_inverse=True)
-        count = np.bincount(of.ravel(), np.bincount(kind)[some])
+    for rules, under in lot.stretches(np.unique(kind)):
+        own = np.stack([lot.service[lot.row[under]], *(lot.figures[figure][under] for figure in FIGURES)])
+        _, first, group = np.unique(own, axis=1, return_index=True, return_inverse=True)
+        count = np.bincount(group.ravel(), np.bincount(kind)[under])
         common = np.argsort(-count, kind="stable")[:MOST_KINDS]
-        kinds, stands_for = some[first[common]], count.sum() / count[common].sum()
+        kinds, stands_for = under[first[common]], count.sum() / count[common].sum()
         reach = {figure: window(excess[figure], figure, rules) for figure in FIGURES}
         cells = {
             figure: Cells.of(lot.figures[figure][kinds], excess[figure], reach[figure], figure, rules, shared=False)
             for figure in FIGURES
         }
-        between = {figure: one.between[one.of_row] for figure, one in cells.items()}
+        between = {figure: of_figure.between[of_figure.of_row] for figure, of_figure in cells.items()}
         found.append(Silent(count[common] * stands_for, _quiet(lot, kinds, cells), between))
     return found
 
