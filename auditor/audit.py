@@ -35,8 +35,8 @@ from auditor.core.money import dollars
 from auditor.core.schemas import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, looked_up, rows
 from auditor.core.sides import FIGURES
 from auditor.findings.assembly import Finding, of_account_charges, of_cases, of_changed, of_unknown_parcels
-from auditor.findings.facts import Telling
-from auditor.findings.sentences import NotAudited, Told
+from auditor.findings.facts import Facts, NotAudited
+from auditor.findings.facts_of_cases import FactsOfCases
 from auditor.findings.working import Part, Step, Workings
 from auditor.habits import Habits, study
 from auditor.match import match
@@ -154,7 +154,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
     progress.at("Finding where the differences come from")
     attribution = attribute(cases, book, prices)
     whose = signs(lines[unknown & ~others], ours, shipments, taken.cartons)
-    telling = Telling(
+    facts_of = FactsOfCases(
         cases,
         attribution,
         outliers(cases, shipments, book),
@@ -166,7 +166,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
         taken.perhaps_replaced,
     )
     found = [
-        *of_cases(telling, ours, shipments),
+        *of_cases(facts_of, ours, shipments),
         *of_changed(more_by_statement(cases, held, asked), held, asked.words, cases, ours),
         *of_unknown_parcels(lines[unknown & ~others], whose, not_mine),
         *of_account_charges(lines[account & ~others], prices),
@@ -176,8 +176,8 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
     findings_of_lines = {line: name for name, one in numbered.items() for line in one.lines}
     lines["finding"] = pd.Series(lines.index.map(findings_of_lines), index=lines.index, dtype="str")
 
-    def told(case: int) -> Told | NotAudited:
-        return next(telling.of(pd.Index([case])))
+    def facts(case: int) -> Facts | NotAudited:
+        return next(facts_of.of(pd.Index([case])))
 
     billed, difference = int(lines["amount_cents"].sum()), int(findings["difference_cents"].sum())
     not_audited = int(findings.loc[findings["expected_cents"].isna(), "billed_cents"].sum())
@@ -221,7 +221,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
         difference_cents=difference,
         not_audited_cents=not_audited,
         disputable_cents=int(findings["disputable_cents"].sum()),
-        workings=Workings(numbered, lines, cases.about, told, prices),
+        workings=Workings(numbered, lines, cases.about, facts, prices),
         replaced=taken.replaced,
     )
 
@@ -281,11 +281,11 @@ def _missing_tables(taken: intake.Intake, prices: Prices) -> Iterator[Problem]:
             yield Problem("", "", f"What is missing among the files: {what}. Add that file and run again.")
     names = {"rates": "prices (rates)", "fees": "fees", "fuel": "fuel percentages"}
     lacking = [table for table in names if getattr(taken, table).empty]
-    told = [names[table] for table in lacking if len(getattr(prices, table))]
+    learned = [names[table] for table in lacking if len(getattr(prices, table))]
     silent = [names[table] for table in lacking if table != "fees" and getattr(prices, table).empty]
-    if told and not taken.lines.empty:
+    if learned and not taken.lines.empty:
         message = (
-            f"There is no table of {' or '.join(told)} among the files, so they were learned from the labels on the "
+            f"There is no table of {' or '.join(learned)} among the files, so they were learned from the labels on the "
             "statements. Findings that rest on them are estimates; a price table makes them exact."
         )
         yield Problem("", "", message, note=True)

@@ -15,10 +15,11 @@ from auditor.charges.schema import Cases
 from auditor.core.money import dollars
 from auditor.core.progress import at
 from auditor.core.schemas import CAUSES, rows
-from auditor.findings.facts import Telling
-from auditor.findings.sentences import NotAudited, Told, ranked, sentence
+from auditor.findings.facts import Facts, NotAudited
+from auditor.findings.facts_of_cases import FactsOfCases
+from auditor.findings.sentences import ranked, sentence
 from auditor.findings.standing import A_QUESTION, NOTHING_BACK, Back, Standing, Strength, alone, standing
-from auditor.match import NOTHING_LIKE_IT, SHARED, bare
+from auditor.match import NOTHING_LIKE_IT, SHARED, normalised
 from auditor.match.strangers import NO_SIGNS, Signs
 from auditor.tariff import Prices, Rules
 from auditor.tariff.prices import day_numbers
@@ -67,7 +68,7 @@ SHOWN = (
 class Finding:
     """A finding before it has a number: its row of FINDINGS, its shares by cause, and the lines it is about.
 
-    `told` is missing where no parcel was priced: an unknown parcel, a charge about no parcel, or one not audited, of
+    `facts` is missing where no parcel was priced: an unknown parcel, a charge about no parcel, or one not audited, of
     which `unpriced` tells what is known.
     """
 
@@ -75,7 +76,7 @@ class Finding:
     shares: Mapping[str, int]
     standing: Standing
     case: int | None = None
-    told: Told | None = None
+    facts: Facts | None = None
     unpriced: NotAudited | None = None
 
     @property
@@ -89,9 +90,9 @@ class Finding:
         return -abs(self.row.get("difference_cents") or 0), str(self.row["statement"]), str(self.row["tracking"])
 
 
-def of_cases(telling: Telling, lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Finding]:
+def of_cases(facts_of: FactsOfCases, lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Finding]:
     """A finding for each parcel and statement whose bill differs from what was expected, or that has no price."""
-    cases, found = telling.cases, telling.found
+    cases, found = facts_of.cases, facts_of.found
     voided = cases.about["voided"]
     differs = (found.billed != found.expected) | (found.unpriced & ~voided)
     labels = differs.index[differs]
@@ -105,45 +106,45 @@ def of_cases(telling: Telling, lines: pd.DataFrame, shipments: pd.DataFrame) -> 
         found.billed[labels],
         cases.apart.loc[labels, "credit_cents"],
         rows(shipments.loc[about["shipment"].astype(int)]),
-        telling.of(labels),
+        facts_of.of(labels),
         rows(_back(cases, found).loc[labels]),
         strict=True,
     )
-    for number, (case, void, due, billed, credit, shipment, told, back) in enumerate(everything, 1):
+    for number, (case, void, due, billed, credit, shipment, facts, back) in enumerate(everything, 1):
         at("Putting findings into words", number, len(labels))
         base = places[case] | {
             "shipment_tracking": shipment["tracking"],
             "order": shipment["order"],
             "carton": shipment["carton"],
             "billed_cents": int(billed),
-            "price_basis": _basis(told, telling.prices),
+            "price_basis": _basis(facts, facts_of.prices),
         }
         if void:
             base["explanation"] = _voided(int(billed), -int(credit))
             yield _finding(base, _alone("voided label", int(billed)), 0, case=case, back=Back(**back))
-        elif isinstance(told, NotAudited):
-            base |= _standing_columns(NOT_AUDITED) | {"explanation": told.sentence}
-            yield Finding(base, {}, NOT_AUDITED, case, unpriced=told)
+        elif isinstance(facts, NotAudited):
+            base |= _standing_columns(NOT_AUDITED) | {"explanation": facts.sentence}
+            yield Finding(base, {}, NOT_AUDITED, case, unpriced=facts)
         else:
-            base["explanation"] = sentence(told) + _caveats(told)
-            yield _finding(base, told.shares, int(due), case=case, back=Back(**back), shipment=shipment, told=told)
+            base["explanation"] = sentence(facts) + _caveats(facts)
+            yield _finding(base, facts.shares, int(due), case=case, back=Back(**back), shipment=shipment, facts=facts)
 
 
-def _estimated(told: Told) -> str:
+def _estimated(facts: Facts) -> str:
     """What the amounts told rest on, where it was learned."""
-    learned = [words for table, words in LEARNED_WORDS.items() if table in told.learned]
+    learned = [words for table, words in LEARNED_WORDS.items() if table in facts.learned]
     return ESTIMATED.format(" and ".join(learned)) if learned else ""
 
 
-def _basis(told: Told | NotAudited, prices: Prices) -> str:
+def _basis(facts: Facts | NotAudited, prices: Prices) -> str:
     """What a finding's prices are: learned ones where it rests on any."""
-    return "learned" if (told.learned if isinstance(told, Told) else prices.learned) else "table"
+    return "learned" if (facts.learned if isinstance(facts, Facts) else prices.learned) else "table"
 
 
-def _caveats(told: Told) -> str:
+def _caveats(facts: Facts) -> str:
     """What its amounts rest on, where that is less than the rules of its day and the seller's own prices."""
-    aged = AGED.format(told.rules.last_known) if told.rules.last_known else ""
-    return aged + _estimated(told)
+    aged = AGED.format(facts.rules.last_known) if facts.rules.last_known else ""
+    return aged + _estimated(facts)
 
 
 def _back(cases: Cases, found: Attribution) -> pd.DataFrame:
@@ -212,16 +213,16 @@ def of_unknown_parcels(
     """
     key = lines.groupby(["statement", "tracking"], dropna=False).ngroup()
     billed = lines["amount_cents"].fillna(0).groupby(key).sum()
-    answered = bare(lines["tracking"]).isin(bare(pd.Series([*not_mine], dtype="str"))).groupby(key).first()
+    answered = normalised(lines["tracking"]).isin(normalised(pd.Series([*not_mine], dtype="str"))).groupby(key).first()
     for one, place in _places(lines, key).items():
         if cents := int(billed[one]):
-            told = signs.get(str(place["tracking"]), NO_SIGNS)
+            facts = signs.get(str(place["tracking"]), NO_SIGNS)
             text = (
                 f"No shipment of yours has the number {place['tracking']}, billed on statement {place['statement']} at "
-                f"{dollars(cents)}: {place['match_reason']}. {_whose(told, answered=answered[one])}"
+                f"{dollars(cents)}: {place['match_reason']}. {_whose(whose, answered=answered[one])}"
             )
             base = place | {"billed_cents": cents, "explanation": text}
-            yield _as_sure(_finding(base, _alone("unknown parcel", cents), 0), told, answered=answered[one])
+            yield _as_sure(_finding(base, _alone("unknown parcel", cents), 0), whose, answered=answered[one])
 
 
 def _whose(signs: Signs, *, answered: bool) -> str:
@@ -306,14 +307,14 @@ def _finding(
     case: int | None = None,
     back: Back = NOTHING_BACK,
     shipment: Mapping[str, Any] | None = None,
-    told: Told | None = None,
+    facts: Facts | None = None,
 ) -> Finding:
     difference = sum(shares.values())
-    stands = standing(shares, shipment or {}, told, back)
+    stands = standing(shares, shipment or {}, facts, back)
     if shipment and base["confidence"] <= SHARED and stands.cents:
         stands = alone("none", TWO_SHIPMENTS)
     own = {column: shares[cause] for cause, column in OWN_COLUMN.items()}
-    days = _days(told.rules, str(base["charges"])) if told else DAYS_WITHOUT_RULES
+    days = _days(facts.rules, str(base["charges"])) if facts else DAYS_WITHOUT_RULES
     verdict = {
         "expected_cents": expected,
         "difference_cents": difference,
@@ -324,7 +325,7 @@ def _finding(
         **_standing_columns(stands),
         "dispute_by": base["statement_on"] + timedelta(days=days) if stands.cents and days else pd.NaT,
     }
-    return Finding({**base, **verdict}, shares, stands, case, told)
+    return Finding({**base, **verdict}, shares, stands, case, facts)
 
 
 def _standing_columns(stands: Standing) -> dict[str, Any]:

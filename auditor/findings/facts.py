@@ -1,130 +1,120 @@
-"""Everything that the words about a case are made of, put together for the cases that need words."""
+"""What is known of a case: figures, prices and charges that its sentence, its standing and its claim are made of."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
-import pandas as pd
+from auditor.charges.carrier_errors import Named
+from auditor.core import money
+from auditor.tariff import Priced, Rules, Unpriced
 
-from auditor.charges.attribution import Attribution
-from auditor.charges.carrier_errors import Charged, Named, named
-from auditor.charges.learned.older_tables import Change
-from auditor.charges.schema import Cases
-from auditor.core.schemas import rows
-from auditor.findings.sentences import NotAudited, Row, Told
-from auditor.tariff import Priced, Prices, Rulebook, Rules, Unpriced, column_of, priced
-from auditor.tariff.prices import plain
+Row = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
-class Telling:
-    """The cases, what was found of them, the outliers among them, and the prices they were reckoned by.
+class Facts:
+    """What is known of a priced case: figures before and measured, both priced, and the rules of the day.
 
-    `doubted`: services of which most labels cost something else than the seller's table says, `apart`: statements for
-    which that table does not hold, `changes`: which of the prices are what labels show, see `older_tables`.
-    `perhaps_replaced`: see `intake.Intake`.
+    `before` are the declared figures, or those of the correction on statement `earlier`. `shares` and `undone` hold
+    cents by cause (see `credits.AfterCredits`), `billed`, `again` and `apart` cents by charge on this statement,
+    `elsewhere` those of a label on another (see `Attribution`). `about` is the row of `Cases.about`. `wrong`: charges
+    that could be named; `unlike`: the row of `outliers`, where a side is unlike its carton's; `credits`: the charges
+    that money back on this statement answers, and where; `learned`: what of the prices was not given but learned;
+    `doubted`: whether the table of rates may not be the one that this service is billed by; `perhaps_replaced`:
+    whether the statement may be in the place of the one that made its charges first.
     """
 
-    cases: Cases
-    found: Attribution
-    unlike: pd.DataFrame
-    book: Rulebook
-    prices: Prices
-    doubted: frozenset[str] = frozenset()
-    changes: tuple[Change, ...] = ()
-    apart: frozenset[str] = frozenset()
-    perhaps_replaced: frozenset[frozenset[str]] = frozenset()
+    before: Row
+    measured: Row
+    by_before: Priced
+    by_measured: Priced
+    players: Row
+    rules: Rules
+    shares: Mapping[str, int]
+    undone: Mapping[str, int]
+    billed: Row
+    elsewhere: Row
+    again: Row
+    apart: Row
+    about: Row
+    wrong: tuple[Named, ...] = ()
+    unlike: Row | None = None
+    credits: tuple[Row, ...] = ()
+    by_likeness: str = ""
+    learned: frozenset[str] = frozenset()
+    doubted: bool = False
+    perhaps_replaced: bool = False
 
-    def of(self, labels: pd.Index) -> Iterator[Told | NotAudited]:
-        """For each of the cases."""
-        cases, found = self.cases, self.found
-        tables = {
-            "before": cases.before,
-            "measured": cases.measured,
-            "by_before": found.by_before,
-            "by_measured": found.by_measured,
-            "players": cases.players,
-            "shares": found.shares,
-            "undone": found.undone,
-            "billed": cases.billed,
-            "elsewhere": found.elsewhere,
-            "again": found.again,
-            "apart": cases.apart,
-            "about": cases.about,
+    @property
+    def inferred(self) -> bool:
+        """Whether the reading was not shown by the carrier but inferred from its bill."""
+        return bool(self.about["probability"] == self.about["probability"])
+
+    @property
+    def weighed(self) -> bool:
+        """Whether a reading of the carrier's scale is shown, and not no more than the weight it billed by."""
+        return bool(self.about["weighed"])
+
+    @property
+    def a_cent_off(self) -> bool:
+        """Whether figures explain a correction in one sum but for a cent, as fuel is rounded by itself."""
+        rest = self.own["unexplained"] - self.apart["odd_tax_cents"] - self.apart["otherwise_cents"]
+        return bool(self.about["in_one_sum"]) and abs(rest) == 1
+
+    @property
+    def earlier(self) -> str:
+        """The statement whose correction this one is held against; "" where it is the declared figures."""
+        return str(self.about["earlier"])
+
+    @property
+    def due(self) -> Mapping[str, int]:
+        """What the carrier's own figures give for each charge on this statement, in cents."""
+        before = dict.fromkeys(self.billed, 0) if self.about["first"] else self.by_before
+        return {
+            column: int(self.by_measured[column] - before[column] - self.elsewhere[column]) for column in self.billed
         }
-        everything = zip(*(rows(table.loc[labels]) for table in tables.values()), strict=True)
-        for label, one in zip(labels.tolist(), everything, strict=True):
-            yield self._told(label, dict(zip(tables, one, strict=True)))
 
-    def _told(self, label: int, one: Mapping[str, Any]) -> Told | NotAudited:
-        service, shipped = one["before"]["service"], one["before"]["shipped_on"]
-        rules = None if pd.isna(shipped) else self.book.on(service, shipped.date())
-        by_before, by_measured = priced(one["by_before"]), priced(one["by_measured"])
-        if rules is None or isinstance(by_before, Unpriced) or isinstance(by_measured, Unpriced):
-            billed, earlier = int(self.found.billed[label]), str(one["about"]["earlier"])
-            return NotAudited(one["before"], one["measured"], by_before, by_measured, rules, billed, earlier)
-        told = Told(
-            **{**one, "by_before": by_before, "by_measured": by_measured},
-            rules=rules,
-            unlike=self._unlike.get(label),
-            credits=self._credits.get(label, ()),
-            by_likeness=str(self.found.by_likeness[label]),
-            learned=frozenset(
-                (*self._rests_on(rules, by_before, by_measured), *self._changed(one, rules, by_before, by_measured))
-            ),
-            doubted=plain(one["measured"]["service"]) in self.doubted or one["about"]["statement"] in self.apart,
-            perhaps_replaced=frozenset({one["about"]["statement"], one["about"]["made_on"]}) in self.perhaps_replaced,
-        )
-        off = told.own["rate"] or told.own["carrier arithmetic"]
-        return Told(**{**vars(told), "wrong": self._wrong(told)}) if off else told
+    @property
+    def own(self) -> Mapping[str, int]:
+        """The shares of what this statement charges, before money back on what earlier ones charged."""
+        return {cause: cents + self.undone[cause] for cause, cents in self.shares.items()}
 
-    def _rests_on(self, rules: Rules, *amounts: Priced) -> Iterator[str]:
-        """Which learned tables the amounts of a parcel rest on."""
-        charges = [column_of(charge.name) for charge in rules.charges]
-        used = {
-            "rates": True,
-            "fees": any(priced[column] for priced in amounts for column in charges),
-            "fuel": rules.fuel_ppm is None and any(priced["fuel_ppm"] for priced in amounts),
-        }
-        yield from (table for table in self.prices.learned if used[table])
 
-    def _changed(self, one: Mapping[str, Any], rules: Rules, *amounts: Priced) -> Iterator[str]:
-        """Which tables the amounts of a parcel rest on as labels show them, and not as they were given."""
-        charges = {plain(charge.name): column_of(charge.name) for charge in rules.charges}
-        due = {name for name, column in charges.items() if any(priced[column] for priced in amounts)}
-        service, shipped = plain(one["measured"]["service"]), one["measured"]["shipped_on"]
-        concerned = {"rates": {service}, "fees": due, "fuel": {service}}
-        for change in self.changes:
-            if change.since <= shipped and (not change.of or change.of in concerned[change.table]):
-                yield change.table
+@dataclass(frozen=True)
+class NotAudited:
+    """A case of which a price is not known: by the figures before, by those measured, or by both.
 
-    @cached_property
-    def _own(self) -> Prices:
-        """The tables that the seller gave: a wrong charge is named by no other."""
-        tables = {"rates": self.prices.rates, "fees": self.prices.fees, "fuel": self.prices.fuel}
-        return Prices(**{name: table[:0] if name in self.prices.learned else table for name, table in tables.items()})
+    What its fields hold is as in Facts.
+    """
 
-    def _wrong(self, told: Told) -> tuple[Named, ...]:
-        before = None if told.about["first"] else told.by_before
-        cents = {
-            column: int(billed + told.elsewhere[column] - told.again[column]) + (int(before[column]) if before else 0)
-            for column, billed in told.billed.items()
-        }
-        tariff = self.book.of(told.measured["service"])
-        return named(Charged(told.measured, told.by_measured, before, cents, told.rules, tariff), self._own)
+    before: Row
+    measured: Row
+    by_before: Priced | Unpriced
+    by_measured: Priced | Unpriced
+    rules: Rules | None
+    billed_cents: int
+    earlier: str
 
-    @cached_property
-    def _unlike(self) -> dict[int, Row]:
-        return dict(zip(self.unlike.index.tolist(), rows(self.unlike), strict=True))
+    @property
+    def reason(self) -> str:
+        """Why there is no price: 'its weight is missing or zero'."""
+        unknown = [price.reason for price in (self.by_before, self.by_measured) if isinstance(price, Unpriced)]
+        return next(iter(unknown), "no rules are known for its ship date")
 
-    @cached_property
-    def _credits(self) -> dict[int, tuple[Row, ...]]:
-        table = self.cases.credits
-        statement = self.cases.about["statement"].loc[table["charged_case"]].to_numpy()
-        found: dict[int, tuple[Row, ...]] = {}
-        for row in rows(table.assign(statement=statement)):
-            found[row["case"]] = (*found.get(row["case"], ()), row)
-        return found
+    @property
+    def sentence(self) -> str:
+        """Which price is not known and why, and what is known beside it."""
+        if isinstance(self.by_before, Unpriced):
+            known = f"Not audited: {self.by_before.reason}."
+        elif isinstance(self.by_measured, Unpriced):
+            held = f"statement {self.earlier} corrected it to" if self.earlier else "you declared"
+            known = (
+                f"Not audited: no price is known for the carrier's figures ({self.by_measured.reason}). By what {held} "
+                f"the parcel comes to {money.dollars(int(self.by_before['total_cents']))}; what this statement bills "
+                f"for it comes to {money.dollars(self.billed_cents)}."
+            )
+        else:
+            known = "Not audited: no rules are known for its ship date."
+        return f"{known} The charge may be right or wrong; this tool cannot say."

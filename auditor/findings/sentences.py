@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any
 
-from auditor.charges.carrier_errors import Named
 from auditor.charges.schema import OWN_PLAYER, ROUNDING
-from auditor.core import money, units
+from auditor.core import money
 from auditor.core.sides import FIGURES, SIDES
-from auditor.tariff import Priced, Rules, Unpriced, column_of, limit_words, limits_passed
-
-Row = Mapping[str, Any]
+from auditor.findings.facts import Facts, Row
+from auditor.findings.figure_words import length, rounded_sides, sides_of, size, weight
+from auditor.tariff import Rules, column_of, limit_words, limits_passed
 
 MEASURED = {
     "box length": "the longest side",
@@ -23,122 +20,15 @@ MEASURED = {
 """Causes that come from what the carrier measured, and what they are called within a sentence."""
 
 
-@dataclass(frozen=True)
-class Told:
-    """What a finding's sentence is made of: figures before and read, both priced, and the rules of the day.
-
-    `before` are the declared figures, or those of the correction on statement `earlier`. `shares` and `undone` hold
-    cents by cause (see `credits.AfterCredits`), `billed`, `again` and `apart` cents by charge on this statement,
-    `elsewhere` those of a label on another (see `Attribution`). `about` is the row of `Cases.about`. `wrong`: charges
-    that could be named; `unlike`: the row of `outliers`, where a side is unlike its carton's; `credits`: the charges
-    that money back on this statement answers, and where; `learned`: what of the prices was not given but learned;
-    `doubted`: whether the table of rates may not be the one that this service is billed by; `perhaps_replaced`:
-    whether the statement may be in the place of the one that made its charges first.
-    """
-
-    before: Row
-    measured: Row
-    by_before: Priced
-    by_measured: Priced
-    players: Row
-    rules: Rules
-    shares: Mapping[str, int]
-    undone: Mapping[str, int]
-    billed: Row
-    elsewhere: Row
-    again: Row
-    apart: Row
-    about: Row
-    wrong: tuple[Named, ...] = ()
-    unlike: Row | None = None
-    credits: tuple[Row, ...] = ()
-    by_likeness: str = ""
-    learned: frozenset[str] = frozenset()
-    doubted: bool = False
-    perhaps_replaced: bool = False
-
-    @property
-    def inferred(self) -> bool:
-        """Whether the reading was not shown by the carrier but inferred from its bill."""
-        return bool(self.about["probability"] == self.about["probability"])
-
-    @property
-    def weighed(self) -> bool:
-        """Whether a reading of the carrier's scale is shown, and not no more than the weight it billed by."""
-        return bool(self.about["weighed"])
-
-    @property
-    def a_cent_off(self) -> bool:
-        """Whether figures explain a correction in one sum but for a cent, as fuel is rounded by itself."""
-        rest = self.own["unexplained"] - self.apart["odd_tax_cents"] - self.apart["otherwise_cents"]
-        return bool(self.about["in_one_sum"]) and abs(rest) == 1
-
-    @property
-    def earlier(self) -> str:
-        """The statement whose correction this one is held against; "" where it is the declared figures."""
-        return str(self.about["earlier"])
-
-    @property
-    def due(self) -> Mapping[str, int]:
-        """What the carrier's own figures give for each charge on this statement, in cents."""
-        before = dict.fromkeys(self.billed, 0) if self.about["first"] else self.by_before
-        return {
-            column: int(self.by_measured[column] - before[column] - self.elsewhere[column]) for column in self.billed
-        }
-
-    @property
-    def own(self) -> Mapping[str, int]:
-        """The shares of what this statement charges, before money back on what earlier ones charged."""
-        return {cause: cents + self.undone[cause] for cause, cents in self.shares.items()}
-
-
-@dataclass(frozen=True)
-class NotAudited:
-    """A case of which a price is not known: by the figures before, by those read, or by both.
-
-    What its fields hold is as in Told.
-    """
-
-    before: Row
-    measured: Row
-    by_before: Priced | Unpriced
-    by_measured: Priced | Unpriced
-    rules: Rules | None
-    billed_cents: int
-    earlier: str
-
-    @property
-    def reason(self) -> str:
-        """Why there is no price: 'its weight is missing or zero'."""
-        unknown = [one.reason for one in (self.by_before, self.by_measured) if isinstance(one, Unpriced)]
-        return next(iter(unknown), "no rules are known for its ship date")
-
-    @property
-    def sentence(self) -> str:
-        """Which price is not known and why, and what is known beside it."""
-        if isinstance(self.by_before, Unpriced):
-            known = f"Not audited: {self.by_before.reason}."
-        elif isinstance(self.by_measured, Unpriced):
-            held = f"statement {self.earlier} corrected it to" if self.earlier else "you declared"
-            known = (
-                f"Not audited: no price is known for the carrier's figures ({self.by_measured.reason}). By what {held} "
-                f"the parcel comes to {money.dollars(int(self.by_before['total_cents']))}; what this statement bills "
-                f"for it comes to {money.dollars(self.billed_cents)}."
-            )
-        else:
-            known = "Not audited: no rules are known for its ship date."
-        return f"{known} The charge may be right or wrong; this tool cannot say."
-
-
-def sentence(told: Told) -> str:
+def sentence(facts: Facts) -> str:
     """What was declared, what was read, which limit or pound it passed, what it cost, what would have avoided it."""
-    causes = ranked(told.own)
+    causes = ranked(facts.own)
     measured = [cause for cause in causes if cause in MEASURED]
-    clauses = [(told.own[cause], PHRASES[cause](told)) for cause in causes if cause not in MEASURED]
+    clauses = [(facts.own[cause], PHRASES[cause](facts)) for cause in causes if cause not in MEASURED]
     if measured:
-        clauses.append((sum(told.own[cause] for cause in measured), _measured(told, measured)))
-    if told.apart["credit_cents"]:
-        clauses.append((int(told.apart["credit_cents"]), _money_back(told)))
+        clauses.append((sum(facts.own[cause] for cause in measured), _measured(facts, measured)))
+    if facts.apart["credit_cents"]:
+        clauses.append((int(facts.apart["credit_cents"]), _money_back(facts)))
     first, *others = [text for _, text in sorted(clauses, key=lambda clause: -abs(clause[0]))]
     return "; besides, ".join([first[0].upper() + first[1:], *others]) + "."
 
@@ -148,83 +38,58 @@ def ranked(shares: Mapping[str, int]) -> list[str]:
     return sorted((cause for cause, cents in shares.items() if cents), key=lambda cause: -abs(shares[cause]))
 
 
-def length(nm: int, rules: Rules) -> str:
-    """A length for people, in the tariff's unit: '48 in'."""
-    return f"{units.shown(nm, rules.length_unit, 'length')} {rules.length_unit}"
-
-
-def weight(pg: int, rules: Rules) -> str:
-    """A weight for people, in the tariff's unit: '14 lb'."""
-    return f"{units.shown(pg, rules.weight_unit, 'weight')} {rules.weight_unit}"
-
-
-def size(sides: tuple[int, ...], rules: Rules) -> str:
-    """Three sides for people, the longest first: '48 × 20 × 8 in'."""
-    shown = (units.shown(side, rules.length_unit, "length") for side in sorted(sides, reverse=True))
-    return f"{' × '.join(shown)} {rules.length_unit}"
-
-
-def sides_of(parcel: Row) -> tuple[int, ...]:
-    """The sides of a parcel, in nm."""
-    return tuple(int(parcel[side]) for side in SIDES)
-
-
-def rounded_sides(priced: Priced) -> tuple[int, ...]:
-    """The sides of a priced parcel as the rule rounds them, in nm."""
-    return int(priced["longest_nm"]), int(priced["second_nm"]), int(priced["shortest_nm"])
-
-
 def _cost(cents: int) -> str:
     return f"cost {money.dollars(cents)}" if cents >= 0 else f"saved you {money.dollars(-cents)}"
 
 
-def _measured(told: Told, causes: list[str]) -> str:
+def _measured(facts: Facts, causes: list[str]) -> str:
     """All that the carrier's scanner and scale have to do with it, in one clause."""
-    parts = [f"{MEASURED[cause]} {money.dollars(told.own[cause])}" for cause in causes]
+    parts = [f"{MEASURED[cause]} {money.dollars(facts.own[cause])}" for cause in causes]
     split = f" ({', '.join(parts)})" if len(parts) > 1 else ""
-    cost = _cost(sum(told.own[cause] for cause in causes))
-    reading = f"the carrier {_reading_words(told)}{_within(told)}"
-    if told.inferred:
-        could_be = told.about["could_be"]
+    cost = _cost(sum(facts.own[cause] for cause in causes))
+    reading = f"the carrier {_reading_words(facts)}{_within(facts)}"
+    if facts.inferred:
+        could_be = facts.about["could_be"]
         other = f"; it could also be {could_be}" if could_be else ""
         reading = (
-            f"the carrier shows no reading, but its bill fits {_figures(told, told.measured)} (inferred, "
-            f"{told.about['probability']:.0%} likely{other})"
+            f"the carrier shows no reading, but its bill fits {_figures(facts, facts.measured)} (inferred, "
+            f"{facts.about['probability']:.0%} likely{other})"
         )
-    before = f"you declared {_figures(told, told.before)}"
-    if told.earlier:
-        before = f"statement {told.earlier} corrected this parcel to {_figures(told, told.before)} before"
+    before = f"you declared {_figures(facts, facts.before)}"
+    if facts.earlier:
+        before = f"statement {facts.earlier} corrected this parcel to {_figures(facts, facts.before)} before"
         reading = f"now {reading}"
-    dearer = sum(told.own[cause] for cause in causes) > 0
-    remarks = (" and ".join(_avoided(told)) if dearer or told.earlier else "", *unlike_words(told))
-    return "; ".join((f"{before} and {reading}: {_passed(told)}, which {cost}{split}", *filter(None, remarks)))
+    dearer = sum(facts.own[cause] for cause in causes) > 0
+    remarks = (" and ".join(_avoided(facts)) if dearer or facts.earlier else "", *unlike_words(facts))
+    return "; ".join((f"{before} and {reading}: {_passed(facts)}, which {cost}{split}", *filter(None, remarks)))
 
 
-def unlike_words(told: Told) -> Iterator[str]:
+def unlike_words(facts: Facts) -> Iterator[str]:
     """How a side was read that is unlike its carton's, with the numbers, and whose sides it is like."""
-    if told.unlike is None:
+    if facts.unlike is None:
         return
-    one, rules = told.unlike, told.rules
-    side = ("longest", "second", "shortest")[int(one["side"])]
-    least = "at least " if told.about["measured_rounded"] else ""
+    unlike, rules = facts.unlike, facts.rules
+    side = ("longest", "second", "shortest")[int(unlike["side"])]
+    least = "at least " if facts.about["measured_rounded"] else ""
+    excess, most, median = (_beyond(unlike[f"{what}_nm"], rules) for what in ("excess", "most", "median"))
     yield (
-        f"this is unlike its carton: the {side} side of this parcel was read {least}{_beyond(one['excess_nm'], rules)},"
-        f" that of {int(one['others'])} others in this carton at most {_beyond(one['most_nm'], rules)}, half of them "
-        f"{_beyond(one['median_nm'], rules)} or less (modified z-score {one['distance']:.2f}, an outlier beyond 3.5)"
+        f"this is unlike its carton: the {side} side of this parcel was read {least}{excess}, that of "
+        f"{int(unlike['others'])} others in this carton at most {most}, half of them {median} or less (modified z-score "
+        f"{unlike['distance']:.2f}, an outlier beyond 3.5)"
     )
-    if isinstance(one["like_tracking"], str):
-        carton = f"{one['like_carton']}, " if isinstance(one["like_carton"], str) else ""
-        sides = tuple(int(side) for side in one["like_size"].split())
-        others = int(one["same_size"]) - 1
+    if isinstance(unlike["like_tracking"], str):
+        carton = f"{unlike['like_carton']}, " if isinstance(unlike["like_carton"], str) else ""
+        sides = tuple(int(side) for side in unlike["like_size"].split())
+        others = int(unlike["same_size"]) - 1
         alike = f"; so is that of {others} more parcel{'s' if others > 1 else ''} of that day" if others else ""
         taken = (
             ", and that parcel was read with the sides of this one: the two were taken for one another"
-            if one["swapped"]
+            if unlike["swapped"]
             else ": perhaps that one was measured and put down for this one, though it may be chance"
         )
         yield (
-            f"what was read is just the size of parcel {one['like_tracking']} ({carton}{size(sides, rules)}), shipped "
-            f"the same day{alike}{taken}"
+            f"what was read is just the size of parcel {unlike['like_tracking']} ({carton}{size(sides, rules)}), "
+            f"shipped the same day{alike}{taken}"
         )
 
 
@@ -235,86 +100,86 @@ def _beyond(nm: float, rules: Rules) -> str:
     return f"{length(abs(round(nm)), rules)} {'longer' if nm > 0 else 'shorter'} than declared"
 
 
-def _reading_words(told: Told) -> str:
+def _reading_words(facts: Facts) -> str:
     """What the carrier read; of a weight that no scale's reading is shown of, what it billed."""
-    moved = told.players["weight_pg"] >= 0
-    if told.weighed or not moved:
-        return f"read {_figures(told, told.measured)}"
-    sides = any(told.players[side] >= 0 for side in SIDES)
-    sides_words = f"read {size(sides_of(told.measured), told.rules)} and " if sides else ""
-    billed = weight(int(told.measured["weight_pg"]), told.rules)
+    moved = facts.players["weight_pg"] >= 0
+    if facts.weighed or not moved:
+        return f"read {_figures(facts, facts.measured)}"
+    sides = any(facts.players[side] >= 0 for side in SIDES)
+    sides_words = f"read {size(sides_of(facts.measured), facts.rules)} and " if sides else ""
+    billed = weight(int(facts.measured["weight_pg"]), facts.rules)
     return f"{sides_words}billed by {billed}, with no reading of a scale shown"
 
 
-def _figures(told: Told, parcel: Row) -> str:
+def _figures(facts: Facts, parcel: Row) -> str:
     """The size and the weight of a parcel, as far as the carrier and the seller differ on them."""
-    sides = any(told.players[side] >= 0 for side in SIDES)
-    words = [size(sides_of(parcel), told.rules)] if sides else []
-    words += [weight(int(parcel["weight_pg"]), told.rules)] if told.players["weight_pg"] >= 0 else []
+    sides = any(facts.players[side] >= 0 for side in SIDES)
+    words = [size(sides_of(parcel), facts.rules)] if sides else []
+    words += [weight(int(parcel["weight_pg"]), facts.rules)] if facts.players["weight_pg"] >= 0 else []
     return " and ".join(words)
 
 
-def _within(told: Told) -> str:
+def _within(facts: Facts) -> str:
     """Said where no reading is further off than rounding and measuring tolerance explain."""
-    near = all(told.players[figure] in (-1, ROUNDING) for figure in FIGURES)
+    near = all(facts.players[figure] in (-1, ROUNDING) for figure in FIGURES)
     return ", no further off than rounding and measuring tolerance explain" if near else ""
 
 
-def _passed(told: Told) -> str:
+def _passed(facts: Facts) -> str:
     """The limits and the weights that the carrier's figures pass and the declared ones do not."""
-    passed = limits_passed(told.measured, told.by_measured, told.rules)
+    passed = limits_passed(facts.measured, facts.by_measured, facts.rules)
     words = []
-    for charge in told.rules.charges:
+    for charge in facts.rules.charges:
         column = column_of(charge.name)
-        limits = [limit for of, limit in passed if of is charge]
-        if limits and told.by_measured[column] and not told.by_before[column]:
-            words.append(f"{limit_words(limits[0], told.rules)} means {charge.name}")
-    before, after = (int(priced["billable_pg"]) for priced in (told.by_before, told.by_measured))
+        limits = [limit for passing, limit in passed if passing is charge]
+        if limits and facts.by_measured[column] and not facts.by_before[column]:
+            words.append(f"{limit_words(limits[0], facts.rules)} means {charge.name}")
+    before, after = (int(priced["billable_pg"]) for priced in (facts.by_before, facts.by_measured))
     if after != before:
-        words.append(f"the billable weight goes from {weight(before, told.rules)} to {weight(after, told.rules)}")
+        words.append(f"the billable weight goes from {weight(before, facts.rules)} to {weight(after, facts.rules)}")
     return " and ".join(words) or "the charge changes"
 
 
-def _avoided(told: Told) -> Iterator[str]:
+def _avoided(facts: Facts) -> Iterator[str]:
     """What would have avoided it. Never to declare less than was measured."""
-    if told.earlier:
+    if facts.earlier:
         yield "a parcel has one size and weight: ask the carrier which of its readings holds"
         return
-    beyond = [side for side in SIDES if told.players[side] == OWN_PLAYER[side]]
-    near = [side for side in SIDES if told.players[side] == ROUNDING]
+    beyond = [side for side in SIDES if facts.players[side] == OWN_PLAYER[side]]
+    near = [side for side in SIDES if facts.players[side] == ROUNDING]
     if beyond:
-        yield f"a box that reads {size(rounded_sides(told.by_before), told.rules)} or less would have avoided it"
+        yield f"a box that reads {size(rounded_sides(facts.by_before), facts.rules)} or less would have avoided it"
     elif near:
-        margin = length(told.rules.side_tolerance_nm, told.rules)
+        margin = length(facts.rules.side_tolerance_nm, facts.rules)
         yield f"a box {margin} smaller there would be out of doubt"
-    if told.players["weight_pg"] >= 0 and (told.weighed or told.inferred):
+    if facts.players["weight_pg"] >= 0 and (facts.weighed or facts.inferred):
         yield "typing what a scale shows would have put it on the label from the start"
 
 
-def _service(told: Told) -> str:
+def _service(facts: Facts) -> str:
     return (
-        f"your record says {told.before['service']}, zone {told.before['zone']}, and billed was "
-        f"{told.measured['service']}, zone {told.measured['zone']}, which {_cost(told.own['service or zone'])}"
+        f"your record says {facts.before['service']}, zone {facts.before['zone']}, and billed was "
+        f"{facts.measured['service']}, zone {facts.measured['zone']}, which {_cost(facts.own['service or zone'])}"
     )
 
 
-def _address(told: Told) -> str:
+def _address(facts: Facts) -> str:
     words = []
-    if told.measured["residential"] and not told.before["residential"]:
+    if facts.measured["residential"] and not facts.before["residential"]:
         words.append("a delivery to a home that your record does not show")
-    if told.measured["address_corrected"]:
+    if facts.measured["address_corrected"]:
         words.append("an address correction")
     return (
-        f"the carrier billed {' and '.join(words)}, which {_cost(told.own['address'])}; "
+        f"the carrier billed {' and '.join(words)}, which {_cost(facts.own['address'])}; "
         "checking the address before buying the label would have avoided it"
     )
 
 
-def _wrong(told: Told) -> str:
+def _wrong(facts: Facts) -> str:
     """The charges billed otherwise than by the carrier's own figures, and what each is where that could be named."""
-    due = told.due
-    charged = {column: int(cents) - int(told.again[column]) for column, cents in told.billed.items()}
-    names = {one.column: f" ({one.words})" for one in told.wrong}
+    due = facts.due
+    charged = {column: int(cents) - int(facts.again[column]) for column, cents in facts.billed.items()}
+    names = {named.column: f" ({named.words})" for named in facts.wrong}
     return ", ".join(
         f"{charge_of(column)} billed at {money.dollars(cents)} where its figures give {money.dollars(due[column])}"
         f"{names.get(column, '')}"
@@ -328,42 +193,42 @@ def charge_of(column: str) -> str:
     return column.removesuffix("_cents").replace("_", " ")
 
 
-def _rate(told: Told) -> str:
-    than = "your other labels tell" if told.learned else "in your table"
-    return f"the same figures have another price than {than}: {_wrong(told)}; it {_cost(told.own['rate'])}"
+def _rate(facts: Facts) -> str:
+    than = "your other labels tell" if facts.learned else "in your table"
+    return f"the same figures have another price than {than}: {_wrong(facts)}; it {_cost(facts.own['rate'])}"
 
 
-def _arithmetic(told: Told) -> str:
-    figures = f"{size(sides_of(told.measured), told.rules)}, {weight(int(told.measured['weight_pg']), told.rules)}"
+def _arithmetic(facts: Facts) -> str:
+    figures = f"{size(sides_of(facts.measured), facts.rules)}, {weight(int(facts.measured['weight_pg']), facts.rules)}"
     return (
-        f"the charge does not follow from the carrier's own figures ({figures}, zone {told.measured['zone']}): "
-        f"{_wrong(told)}; it {_cost(told.own['carrier arithmetic'])}"
+        f"the charge does not follow from the carrier's own figures ({figures}, zone {facts.measured['zone']}): "
+        f"{_wrong(facts)}; it {_cost(facts.own['carrier arithmetic'])}"
     )
 
 
-def _duplicate(told: Told) -> str:
-    made_on, cost = told.about["made_on"], _cost(told.own["duplicate"])
-    again = [charge_of(column) for column, cents in told.again.items() if cents]
+def _duplicate(facts: Facts) -> str:
+    made_on, cost = facts.about["made_on"], _cost(facts.own["duplicate"])
+    again = [charge_of(column) for column, cents in facts.again.items() if cents]
     if again:
         return (
-            f"statement {told.earlier} corrected this parcel already, and the same correction is charged again "
+            f"statement {facts.earlier} corrected this parcel already, and the same correction is charged again "
             f"({', '.join(again)}), which {cost}"
         )
-    where = "this statement twice" if made_on == told.about["statement"] else f"statement {made_on} too"
+    where = "this statement twice" if made_on == facts.about["statement"] else f"statement {made_on} too"
     return f"the same charges stand on {where}, and the second time {cost}"
 
 
-def _unexplained(told: Told) -> str:
-    odd_tax, otherwise = int(told.apart["odd_tax_cents"]), int(told.apart["otherwise_cents"])
-    rest = told.own["unexplained"] - odd_tax - otherwise
-    words = [_tax(told, odd_tax)] if odd_tax else []
+def _unexplained(facts: Facts) -> str:
+    odd_tax, otherwise = int(facts.apart["odd_tax_cents"]), int(facts.apart["otherwise_cents"])
+    rest = facts.own["unexplained"] - odd_tax - otherwise
+    words = [_tax(facts, odd_tax)] if odd_tax else []
     if otherwise:
         words.append(
-            f"statement {told.about['made_on']} bills a charge of this label already, and here it is made again "
-            f"{told.about['made_again']}, which neither the rules nor the carrier's figures explain: "
+            f"statement {facts.about['made_on']} bills a charge of this label already, and here it is made again "
+            f"{facts.about['made_again']}, which neither the rules nor the carrier's figures explain: "
             f"{money.dollars(otherwise)}; ask the carrier what it is for"
         )
-    if told.a_cent_off:
+    if facts.a_cent_off:
         more = "more" if rest > 0 else "less"
         words.append(f"the sum is $0.01 {more} than these figures come to, as where fuel is rounded another way")
     elif rest:
@@ -373,9 +238,9 @@ def _unexplained(told: Told) -> str:
     return "; ".join(words)
 
 
-def _tax(told: Told, odd: int) -> str:
+def _tax(facts: Facts, odd: int) -> str:
     """Tax that does not fit the other parcels on its statement; which is right cannot be known from them."""
-    about, whole = told.about, odd + int(told.apart["tax_cents"])
+    about, tax_cents = facts.about, odd + int(facts.apart["tax_cents"])
     if about["tax_ppm"]:
         fits = f"the {about['tax_ppm'] / 10_000:.4g} % that most taxed parcels on this statement pay comes to "
         fits += money.dollars(int(about["tax_due_cents"]))
@@ -385,34 +250,34 @@ def _tax(told: Told, odd: int) -> str:
         )
         fits += "this statement pay none"
     return (
-        f"tax of {money.dollars(whole)} is charged, and {fits}: {money.dollars(odd)} to ask about, since what is taxed "
-        "depends on places and laws that a statement does not tell"
+        f"tax of {money.dollars(tax_cents)} is charged, and {fits}: {money.dollars(odd)} to ask about, since what is "
+        "taxed depends on places and laws that a statement does not tell"
     )
 
 
-def _money_back(told: Told) -> str:
+def _money_back(facts: Facts) -> str:
     """What was given back, and whether it is all of what was charged."""
-    whole = -int(told.apart["credit_cents"])
-    words = [_answer(told, one) for one in told.credits if one["given_cents"] != one["charged_cents"]]
-    full = [one for one in told.credits if one["given_cents"] == one["charged_cents"]]
+    given_back = -int(facts.apart["credit_cents"])
+    words = [_answer(facts, credit) for credit in facts.credits if credit["given_cents"] != credit["charged_cents"]]
+    full = [credit for credit in facts.credits if credit["given_cents"] == credit["charged_cents"]]
     if full:
-        names = ", ".join(one["charge"] or "the correction" for one in full)
-        words.insert(0, f"{names}{_made_on(told, full[0])} was given back in full")
+        names = ", ".join(credit["charge"] or "the correction" for credit in full)
+        words.insert(0, f"{names}{_made_on(facts, full[0])} was given back in full")
     if not words:
         words = ["it answers no charge of this parcel"]
-    return f"{money.dollars(whole)} was given back: {'; '.join(words)}"
+    return f"{money.dollars(given_back)} was given back: {'; '.join(words)}"
 
 
-def _answer(told: Told, one: Row) -> str:
-    given, charged = int(one["given_cents"]), int(one["charged_cents"])
+def _answer(facts: Facts, credit: Row) -> str:
+    given, charged = int(credit["given_cents"]), int(credit["charged_cents"])
     off = money.dollars(abs(charged - given))
     rest = f"{off} is missing" if given < charged else f"{off} more than was charged"
-    name = one["charge"] or "the correction"
-    return f"of {money.dollars(charged)} for {name}{_made_on(told, one)} {money.dollars(given)}, so {rest}"
+    name = credit["charge"] or "the correction"
+    return f"of {money.dollars(charged)} for {name}{_made_on(facts, credit)} {money.dollars(given)}, so {rest}"
 
 
-def _made_on(told: Told, one: Row) -> str:
-    return f" on statement {one['statement']}" if one["statement"] != told.about["statement"] else ""
+def _made_on(facts: Facts, credit: Row) -> str:
+    return f" on statement {credit['statement']}" if credit["statement"] != facts.about["statement"] else ""
 
 
 PHRASES = {

@@ -11,7 +11,8 @@ import pandas as pd
 from auditor.charges.schema import ROUNDING
 from auditor.core.money import dollars
 from auditor.core.sides import FIGURES, SIDES
-from auditor.findings.sentences import Told, length, weight
+from auditor.findings.facts import Facts
+from auditor.findings.figure_words import length, weight
 
 Strength = Literal["strong", "arguable", "none"]
 A_QUESTION = "a question first"
@@ -68,7 +69,7 @@ def alone(strength: Strength, reason: str, cents: int = 0) -> Standing:
 
 
 def standing(
-    shares: Mapping[str, int], shipment: Mapping[str, Any], told: Told | None, back: Back = NOTHING_BACK
+    shares: Mapping[str, int], shipment: Mapping[str, Any], facts: Facts | None, back: Back = NOTHING_BACK
 ) -> Standing:
     """How the shares of one finding stand together: as strong as the weakest of those that are asked for.
 
@@ -78,10 +79,10 @@ def standing(
     Args:
         shares: cents by cause.
         shipment: the row of SHIPMENTS, empty when there is none.
-        told: the figures read and the rules' tolerance, where a parcel was priced.
+        facts: the figures read and the rules' tolerance, where a parcel was priced.
         back: money back.
     """
-    before = _of_shares(shares, shipment, told)
+    before = _of_shares(shares, shipment, facts)
     left = _after_money_back(before, sum(shares.values()), back)
     came_back = back.returned_cents if left.cents else min(before.cents, back.returned_cents)
     return replace(left, returned_cents=came_back)
@@ -103,13 +104,15 @@ def _after_money_back(stands: Standing, difference: int, back: Back) -> Standing
     return stands
 
 
-def _of_shares(shares: Mapping[str, int], shipment: Mapping[str, Any], told: Told | None) -> Standing:
-    charged = told.own if told else shares
+def _of_shares(shares: Mapping[str, int], shipment: Mapping[str, Any], facts: Facts | None) -> Standing:
+    charged = facts.own if facts else shares
     due_back = [(cause, cents) for cause, cents in shares.items() if cents > 0 and charged[cause] > 0]
-    judged = sorted((Judged(cents, *_one(cause, shipment, told)) for cause, cents in due_back), key=_largest_first)
+    judged = sorted(
+        (Judged(cents, *_of_cause(cause, shipment, facts)) for cause, cents in due_back), key=_largest_first
+    )
     if not judged or sum(shares.values()) <= 0:
         return alone("none", "the difference is in your favour")
-    return _together([one for one in judged if one.strength != "none"], sum(shares.values())) or alone(
+    return _together([share for share in judged if share.strength != "none"], sum(shares.values())) or alone(
         "none", judged[0].reason
     )
 
@@ -122,17 +125,17 @@ class Judged(NamedTuple):
     reason: str
 
 
-def _largest_first(one: Judged) -> int:
-    return -one.cents
+def _largest_first(share: Judged) -> int:
+    return -share.cents
 
 
 def _together(asked: Sequence[Judged], most: int) -> Standing | None:
     """Shares that are asked for, the largest first, up to `most` cents in all; the arguable ones give way."""
     if not asked:
         return None
-    strong, arguable = ([one for one in asked if one.strength == strength] for strength in ("strong", "arguable"))
-    strong_cents = min(sum(one.cents for one in strong), most)
-    cents = min(sum(one.cents for one in asked), most)
+    strong, arguable = ([share for share in asked if share.strength == strength] for strength in ("strong", "arguable"))
+    strong_cents = min(sum(share.cents for share in strong), most)
+    cents = min(sum(share.cents for share in asked), most)
     if cents == strong_cents:
         return alone("strong", strong[0].reason, cents)
     besides = f"; besides, strong for {dollars(strong_cents)}: {strong[0].reason}" if strong else ""
@@ -143,17 +146,17 @@ WITHOUT_RULES = ("duplicate", "voided label", "unknown parcel")
 """Causes that stand whatever the rules say."""
 
 
-def _one(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
+def _of_cause(cause: str, shipment: Mapping[str, Any], facts: Facts | None) -> tuple[Strength, str]:
     """How one share stands: never strong on rules that were last looked at before the parcel was shipped."""
-    strength, reason = _by_cause(cause, shipment, told)
-    if strength == "strong" and told and told.inferred and cause in FIGURES_OF:
+    strength, reason = _by_cause(cause, shipment, facts)
+    if strength == "strong" and facts and facts.inferred and cause in FIGURES_OF:
         return "arguable", f"{reason}; but the carrier shows no reading, so ask for it first"
-    if strength == "strong" and told and told.by_likeness and cause in OF_CHARGES:
+    if strength == "strong" and facts and facts.by_likeness and cause in OF_CHARGES:
         return (
             "arguable",
-            f"{reason}; but '{told.by_likeness}' is only like a name of that charge, so ask what it is for",
+            f"{reason}; but '{facts.by_likeness}' is only like a name of that charge, so ask what it is for",
         )
-    aged = told.rules.last_known if told else None
+    aged = facts.rules.last_known if facts else None
     if strength == "strong" and aged and cause not in WITHOUT_RULES:
         return "arguable", f"{reason}; but the rules are those of {aged}, so look first whether they have changed"
     return strength, reason
@@ -163,17 +166,17 @@ OF_CHARGES = ("rate", "carrier arithmetic")
 """Causes that rest on what each charge is."""
 
 
-def _by_cause(cause: str, shipment: Mapping[str, Any], told: Told | None) -> tuple[Strength, str]:
-    if cause in OF_CHARGES and told and _held_against_learned(told):
+def _by_cause(cause: str, shipment: Mapping[str, Any], facts: Facts | None) -> tuple[Strength, str]:
+    if cause in OF_CHARGES and facts and _held_against_learned(facts):
         return "arguable", ESTIMATED
-    if cause in OF_CHARGES and told and told.doubted:
+    if cause in OF_CHARGES and facts and facts.doubted:
         return "arguable", DOUBTED
     if cause in ALWAYS:
-        return _always(cause, told)
-    if cause == "rounding" and told:
-        return "arguable", f"the reading lies within {_tolerances(told)} of {_held_against(told)}"
-    if cause in FIGURES_OF and told:
-        return _against_packing(FIGURES_OF[cause], shipment, told) or _by_itself(cause, told)
+        return _always(cause, facts)
+    if cause == "rounding" and facts:
+        return "arguable", f"the reading lies within {_tolerances(facts)} of {_held_against(facts)}"
+    if cause in FIGURES_OF and facts:
+        return _against_packing(FIGURES_OF[cause], shipment, facts) or _by_itself(cause, facts)
     return "none", f"{RIGHT} it delivered to a home or corrected the address, and your record does not show otherwise"
 
 
@@ -183,11 +186,11 @@ A_CENT: tuple[Strength, str] = (
 )
 
 
-def _always(cause: str, told: Told | None) -> tuple[Strength, str]:
+def _always(cause: str, facts: Facts | None) -> tuple[Strength, str]:
     """How a cause stands that stands alike everywhere, but for what is known of this parcel."""
-    if cause == "duplicate" and told and told.perhaps_replaced:
+    if cause == "duplicate" and facts and facts.perhaps_replaced:
         return "arguable", ISSUED_AGAIN
-    a_cent = cause == "unexplained" and told and told.a_cent_off and told.own[cause] == 1
+    a_cent = cause == "unexplained" and facts and facts.a_cent_off and facts.own[cause] == 1
     return A_CENT if a_cent else ALWAYS[cause]
 
 
@@ -205,72 +208,74 @@ DOUBTED = (
 )
 
 
-def _held_against_learned(told: Told) -> bool:
+def _held_against_learned(facts: Facts) -> bool:
     """Whether what is off was held against a learned amount, and not by the rules alone."""
-    off = [column for column, cents in told.billed.items() if cents - told.again[column] != told.due[column]]
+    off = [column for column, cents in facts.billed.items() if cents - facts.again[column] != facts.due[column]]
     fees = [column for column in off if column not in ("freight_cents", "fuel_cents")]
     return (
-        ("rates" in told.learned and "freight_cents" in off)
-        or ("fees" in told.learned and any(told.due[column] for column in fees))
-        or ("fuel" in told.learned and off == ["fuel_cents"])
+        ("rates" in facts.learned and "freight_cents" in off)
+        or ("fees" in facts.learned and any(facts.due[column] for column in fees))
+        or ("fuel" in facts.learned and off == ["fuel_cents"])
     )
 
 
 RIGHT = "by all that is recorded the carrier is right:"
 
 
-def _tolerances(told: Told) -> str:
+def _tolerances(facts: Facts) -> str:
     """What the carrier's devices may be off by, of those whose reading is no further off."""
-    near = [figure for figure in FIGURES if told.players[figure] == ROUNDING]
+    near = [figure for figure in FIGURES if facts.players[figure] == ROUNDING]
     words = (
-        [f"the scanner's tolerance, {length(told.rules.side_tolerance_nm, told.rules)},"]
+        [f"the scanner's tolerance, {length(facts.rules.side_tolerance_nm, facts.rules)},"]
         if set(near) & set(SIDES)
         else []
     )
     words += (
-        [f"the scale's tolerance, {weight(told.rules.weight_tolerance.at(told.measured['weight_pg']), told.rules)},"]
+        [f"the scale's tolerance, {weight(facts.rules.weight_tolerance.at(facts.measured['weight_pg']), facts.rules)},"]
         if "weight_pg" in near
         else []
     )
     return " and ".join(words)
 
 
-def _held_against(told: Told) -> str:
-    return f"that of statement {told.earlier}" if told.earlier else "what you declared"
+def _held_against(facts: Facts) -> str:
+    return f"that of statement {facts.earlier}" if facts.earlier else "what you declared"
 
 
-def _against_packing(figures: tuple[str, ...], shipment: Mapping[str, Any], told: Told) -> tuple[Strength, str] | None:
+def _against_packing(
+    figures: tuple[str, ...], shipment: Mapping[str, Any], facts: Facts
+) -> tuple[Strength, str] | None:
     """A reading against what was measured at packing; both may be off by their tolerance. None where it was not."""
     packed = [shipment[f"packed_{figure}"] for figure in figures]
     if any(pd.isna(value) for value in packed):
         return None
-    rules = told.rules
+    rules = facts.rules
     near = (
-        rules.weight_tolerance.at(told.measured["weight_pg"]) + rules.kitchen_scale_tolerance_pg
+        rules.weight_tolerance.at(facts.measured["weight_pg"]) + rules.kitchen_scale_tolerance_pg
         if figures == ("weight_pg",)
         else rules.side_tolerance_nm + rules.tape_tolerance_nm
     )
     rounding = rules.weight_rounding if figures == ("weight_pg",) else rules.side_rounding
     measured = list(zip(figures, packed, strict=True))
     if all(
-        told.measured[figure] - value <= near or rounding.steps(value) >= rounding.steps(told.measured[figure])
+        facts.measured[figure] - value <= near or rounding.steps(value) >= rounding.steps(facts.measured[figure])
         for figure, value in measured
     ):
         return "none", "the carrier is right: your own measurement at packing supports its reading"
-    if any(rounding.steps(value) > rounding.steps(told.before[figure]) for figure, value in measured):
+    if any(rounding.steps(value) > rounding.steps(facts.before[figure]) for figure, value in measured):
         return "arguable", "the reading is above your measurement at packing, but that is above what you declared too"
     if pd.notna(shipment["photo"]):
         return "strong", "your measurement at packing, with a photograph, contradicts the reading"
     return "arguable", "your measurement at packing contradicts the reading, but there is no photograph"
 
 
-def _by_itself(cause: str, told: Told) -> tuple[Strength, str]:
+def _by_itself(cause: str, facts: Facts) -> tuple[Strength, str]:
     """A reading that nothing measured at packing speaks for or against."""
-    if told.earlier:
-        return "arguable", f"the carrier read this parcel otherwise on statement {told.earlier}; a parcel has one size"
-    if told.unlike is not None and (found := _unlike_carton(cause, told.unlike)):
+    if facts.earlier:
+        return "arguable", f"the carrier read this parcel otherwise on statement {facts.earlier}; a parcel has one size"
+    if facts.unlike is not None and (found := _unlike_carton(cause, facts.unlike)):
         return found
-    if cause == "declared weight" and not (told.weighed or told.inferred):
+    if cause == "declared weight" and not (facts.weighed or facts.inferred):
         return "none", f"{RIGHT} it billed more weight than was declared; it shows no reading of a scale, so ask for it"
     return "none", f"{RIGHT} it measured more than was declared, and nothing you recorded says otherwise"
 

@@ -12,18 +12,9 @@ import pandas as pd
 from auditor.core import money
 from auditor.core.schemas import rows
 from auditor.findings.assembly import Finding
-from auditor.findings.sentences import (
-    NotAudited,
-    Row,
-    Told,
-    charge_of,
-    ranked,
-    rounded_sides,
-    sides_of,
-    size,
-    unlike_words,
-    weight,
-)
+from auditor.findings.facts import Facts, NotAudited, Row
+from auditor.findings.figure_words import rounded_sides, sides_of, size, weight
+from auditor.findings.sentences import charge_of, ranked, unlike_words
 from auditor.match import normalised
 from auditor.tariff import Priced, Prices, Rules, Unpriced, column_of, limit_words, limits_passed
 from auditor.tariff.places import fee_place, fuel_place, rate_place
@@ -171,31 +162,33 @@ def share_steps(shares: Mapping[str, int]) -> tuple[Step, ...]:
     return (*(Step(cause.capitalize(), money.dollars(shares[cause])) for cause in ranked(shares)), total)
 
 
-def elsewhere_steps(told: Told) -> Iterator[Step]:
+def elsewhere_steps(facts: Facts) -> Iterator[Step]:
     """What of a label's total another statement bills, or what this one bills of a label that stands on another."""
-    for column, cents in told.elsewhere.items():
+    for column, cents in facts.elsewhere.items():
         if cents:
             where = "billed on a later statement" if cents > 0 else "due here, of a label billed before"
             yield Step(f"{charge_of(column).capitalize()}: {where}", money.dollars(-cents))
 
 
-def odd_steps(told: Told) -> Iterator[Step]:
+def odd_steps(facts: Facts) -> Iterator[Step]:
     """What the carrier charged that its figures do not give, where that could be named, with where it stands."""
-    for one in told.wrong:
-        yield Step(f"{charge_of(one.column).capitalize()}: {one.words}", money.dollars(one.cents), source=one.source())
-    for column, cents in told.again.items():
+    for wrong in facts.wrong:
+        yield Step(
+            f"{charge_of(wrong.column).capitalize()}: {wrong.words}", money.dollars(wrong.cents), source=wrong.source()
+        )
+    for column, cents in facts.again.items():
         if cents:
             what = (
-                f"{charge_of(column).capitalize()}: charged with the correction on statement {told.earlier}, and again"
+                f"{charge_of(column).capitalize()}: charged with the correction on statement {facts.earlier}, and again"
             )
             yield Step(what, money.dollars(cents))
-    for remark, source in zip(unlike_words(told), (OUTLIER_RULE, ""), strict=False):
+    for remark, source in zip(unlike_words(facts), (OUTLIER_RULE, ""), strict=False):
         yield Step(remark[0].upper() + remark[1:], "", source=source)
-    if told.apart["odd_tax_cents"]:
-        due = int(told.about["tax_due_cents"])
-        yield Step("Tax charged", money.dollars(due + int(told.apart["odd_tax_cents"])))
+    if facts.apart["odd_tax_cents"]:
+        due = int(facts.about["tax_due_cents"])
+        yield Step("Tax charged", money.dollars(due + int(facts.apart["odd_tax_cents"])))
         yield Step("Tax that fits the other parcels on this statement", money.dollars(due))
-    for back in told.credits:
+    for back in facts.credits:
         yield Step(f"Charged: {back['charge'] or 'the correction'}", money.dollars(int(back["charged_cents"])))
         yield Step("  given back", money.dollars(int(back["given_cents"])))
 
@@ -207,13 +200,13 @@ OUTLIER_RULE = "modified z-score of Iglewicz and Hoaglin, NIST/SEMATECH e-Handbo
 class Workings(Mapping[str, "tuple[Part, ...]"]):
     """The headed parts of each finding's working, made when asked for, so that a million lines cost no more for them.
 
-    `told` gives the words' figures of the case at a place of `cases`, whether or not there is a finding about it.
+    `facts` gives the words' figures of the case at a place of `cases`, whether or not there is a finding about it.
     """
 
     findings: Mapping[str, Finding]
     lines: pd.DataFrame
     cases: pd.DataFrame
-    told: Callable[[int], Told | NotAudited]
+    facts: Callable[[int], Facts | NotAudited]
     prices: Prices
 
     def __len__(self) -> int:
@@ -224,9 +217,9 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
 
     def __getitem__(self, name: str) -> tuple[Part, ...]:
         finding = self.findings[name]
-        odd = (("What stands out", steps),) if finding.told and (steps := tuple(odd_steps(finding.told))) else ()
+        odd = (("What stands out", steps),) if finding.facts and (steps := tuple(odd_steps(finding.facts))) else ()
         by_cause = ("The difference, by cause", share_steps(finding.shares))
-        return (*self._parts(finding.lines, finding.told or finding.unpriced), *odd, by_cause)
+        return (*self._parts(finding.lines, finding.facts or finding.unpriced), *odd, by_cause)
 
     def of_parcel(self, tracking: str) -> dict[str, tuple[Part, ...]]:
         """The workings of everything billed for a parcel, by finding or, where there is none, by statement.
@@ -238,8 +231,8 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
         plain = mine[mine["finding"].isna()].groupby(["statement", "shipment"], dropna=False)
         for (statement, shipment), mine_here in plain:
             of_case = (self.cases["statement"] == statement) & (self.cases["shipment"] == shipment)
-            told = next((self.told(case) for case in self.cases.index[of_case.fillna(value=False)]), None)
-            named[f"statement {statement}, billed as expected"] = self._parts(tuple(mine_here.index), told)
+            facts = next((self.facts(case) for case in self.cases.index[of_case.fillna(value=False)]), None)
+            named[f"statement {statement}, billed as expected"] = self._parts(tuple(mine_here.index), facts)
         return named
 
     @cached_property
@@ -251,15 +244,17 @@ class Workings(Mapping[str, "tuple[Part, ...]"]):
         numbers = self.lines[["tracking", "recorded"]].apply(normalised)
         return self.lines.loc[numbers.eq(wanted).any(axis=1)]
 
-    def _parts(self, lines: tuple[int, ...], told: Told | NotAudited | None) -> tuple[Part, ...]:
+    def _parts(self, lines: tuple[int, ...], facts: Facts | NotAudited | None) -> tuple[Part, ...]:
         mine = rows(self._shown.loc[list(lines)])
         parts = [("The statement's lines", (*_join_step(mine[0]), *line_steps(mine)))] if mine else []
-        if told:
-            before = f"By the correction on statement {told.earlier}" if told.earlier else "By the figures you declared"
-            parts.append((before, price_steps(told.before, told.by_before, told.rules, self.prices)))
-            parts.append(
-                ("By the carrier's figures", price_steps(told.measured, told.by_measured, told.rules, self.prices))
+        if facts:
+            before = (
+                f"By the correction on statement {facts.earlier}" if facts.earlier else "By the figures you declared"
             )
-        if isinstance(told, Told) and (steps := tuple(elsewhere_steps(told))):
+            parts.append((before, price_steps(facts.before, facts.by_before, facts.rules, self.prices)))
+            parts.append(
+                ("By the carrier's figures", price_steps(facts.measured, facts.by_measured, facts.rules, self.prices))
+            )
+        if isinstance(facts, Facts) and (steps := tuple(elsewhere_steps(facts))):
             parts.append(("Of the label, on another statement", steps))
         return tuple(parts)

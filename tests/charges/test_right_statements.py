@@ -82,7 +82,7 @@ def test_a_price_that_the_program_raised_is_no_strong_case_for_a_cent(tmp_path: 
     assert audit.findings["explanation"].str.contains("your table is older").any()
     assert _strong(audit) == []
     assert not audit.findings["dispute_reason"].str.contains("your price table").any()
-    told = next(one.told for one in audit.workings.findings.values() if one.told and "rates" in one.told.learned)
+    told = next(one.facts for one in audit.workings.findings.values() if one.facts and "rates" in one.facts.learned)
     letter = reason("rate", Ground({}, told, rounded=False, photographed=False, places=()))
     assert "what your other labels show comes to" in letter
     assert "our price list" not in letter

@@ -8,7 +8,7 @@ import pytest
 
 from auditor.match import nearby
 from auditor.match.nearby import MOST_ALIKE, cut_off, within
-from auditor.match.numbers import bare, numbers
+from auditor.match.numbers import normalised, numbers
 
 
 def texts(*given: str | None) -> pd.Series:
@@ -97,6 +97,6 @@ def test_numbers_of_no_lines_and_of_no_shipments() -> None:
 def test_bare_numbers_keep_their_places() -> None:
     """Those without blanks beside those with, and labels that are there twice."""
     given = pd.Series(["a-1", "B2", None, "c 3"], dtype="str", index=[5, 5, 6, 7])
-    got = bare(given)
+    got = normalised(given)
     assert got.index.tolist() == [5, 5, 6, 7]
     assert got.fillna("?").tolist() == ["A1", "B2", "?", "C3"]

@@ -15,7 +15,9 @@ from auditor.core import money
 from auditor.core.money import dollars
 from auditor.core.sides import FIGURES, SIDES
 from auditor.findings.assembly import Finding
-from auditor.findings.sentences import Told, length, ranked, size, weight
+from auditor.findings.facts import Facts
+from auditor.findings.figure_words import length, size, weight
+from auditor.findings.sentences import ranked
 from auditor.findings.standing import RANK, Strength, standing
 from auditor.report import wording
 from auditor.report.evidence.reasons import Ground, figures_text, packed_figures, reason, request, supports_carrier
@@ -153,13 +155,13 @@ def claim(
     asked = _asked(found, shipment)
     if not asked:
         return Refused(_called(row), _why_not(found, shipment, row))
-    told, day = found.told, lines["statement_on"].dropna()
-    priced = told if told and not set(asked) <= WITHOUT_PRICES else None
+    facts, day = found.facts, lines["statement_on"].dropna()
+    priced = facts if facts and not set(asked) <= WITHOUT_PRICES else None
     still = _still_asked(asked, min(sum(asked.values()), found.standing.cents))
     readings = audit.readings[audit.readings["finding"] == name]
     ground = Ground(
         shipment=shipment,
-        told=told,
+        facts=facts,
         rounded=bool(readings["measured_rounded"].fillna(value=False).any()),
         photographed=photographed(shipment.get("photo") or ""),
         places=_again(lines),
@@ -189,7 +191,7 @@ def claim(
         figures=tuple(_figures(priced, shipment)) if priced else (),
         charged=tuple(_charged(priced, int(row["billed_cents"]))) if priced else (),
         working=tuple(_working(audit.workings[name])) if priced else (),
-        tolerances=tuple(_tolerances(told)) if told and set(asked) & set(MEASURED) else (),
+        tolerances=tuple(_tolerances(facts)) if facts and set(asked) & set(MEASURED) else (),
         lines=found.lines,
         shipment=at,
         photo=shipment.get("photo") or "",
@@ -222,9 +224,9 @@ def _day(moment: Any) -> date | None:
 
 def _strength(found: Finding, cause: str, shipment: Row) -> Strength:
     """How the share of one cause stands by itself."""
-    if found.told is None or cause == "unknown parcel":
+    if found.facts is None or cause == "unknown parcel":
         return found.standing.strength
-    return standing({cause: found.shares[cause]}, shipment, found.told).strength
+    return standing({cause: found.shares[cause]}, shipment, found.facts).strength
 
 
 def _asked(found: Finding, shipment: Row) -> dict[str, int]:
@@ -236,21 +238,21 @@ def _asked(found: Finding, shipment: Row) -> dict[str, int]:
         for cause in ranked(found.shares)
         if found.shares[cause] > 0
         and _strength(found, cause, shipment) != "none"
-        and not supports_carrier(cause, shipment, found.told)
+        and not supports_carrier(cause, shipment, found.facts)
     }
 
 
 def _why_not(found: Finding, shipment: Row, row: Row) -> str:
-    told = found.told
-    if found.standing.strength == "none" or told is None:
+    facts = found.facts
+    if found.standing.strength == "none" or facts is None:
         return str(row["dispute_reason"])
     packed = packed_figures(shipment)
     measured = [
-        *([size(tuple(packed[side] for side in SIDES), told.rules)] if set(SIDES) <= packed.keys() else []),
-        *([weight(packed["weight_pg"], told.rules)] if "weight_pg" in packed else []),
+        *([size(tuple(packed[side] for side in SIDES), facts.rules)] if set(SIDES) <= packed.keys() else []),
+        *([weight(packed["weight_pg"], facts.rules)] if "weight_pg" in packed else []),
     ]
     return (
-        f"your own record supports the carrier: you declared {figures_text(told.before, FIGURES, told)} and measured "
+        f"your own record supports the carrier: you declared {figures_text(facts.before, FIGURES, facts)} and measured "
         f"{' and '.join(measured) or 'more'} at packing, which by the rule's rounding is more than the label said"
     )
 
@@ -261,33 +263,33 @@ def _again(lines: pd.DataFrame) -> tuple[str, ...]:
     return tuple(twice["source_place"])
 
 
-def _figures(told: Told, shipment: Row) -> Iterator[Figures]:
-    rules, packed = told.rules, packed_figures(shipment)
+def _figures(facts: Facts, shipment: Row) -> Iterator[Figures]:
+    rules, packed = facts.rules, packed_figures(shipment)
     has_size = set(SIDES) <= packed.keys()
     yield Figures(
         "Size",
-        size(tuple(int(told.before[side]) for side in SIDES), rules),
+        size(tuple(int(facts.before[side]) for side in SIDES), rules),
         size(tuple(packed[side] for side in SIDES), rules) if has_size else "",
-        size(tuple(int(told.measured[side]) for side in SIDES), rules),
+        size(tuple(int(facts.measured[side]) for side in SIDES), rules),
     )
     yield Figures(
         "Weight",
-        weight(int(told.before["weight_pg"]), rules),
+        weight(int(facts.before["weight_pg"]), rules),
         weight(packed["weight_pg"], rules) if "weight_pg" in packed else "",
-        weight(int(told.measured["weight_pg"]), rules),
+        weight(int(facts.measured["weight_pg"]), rules),
     )
     for name in ("service", "zone"):
-        yield Figures(name.capitalize(), str(told.before[name]), "", str(told.measured[name]))
+        yield Figures(name.capitalize(), str(facts.before[name]), "", str(facts.measured[name]))
 
 
-def _charged(told: Told, billed_cents: int) -> Iterator[Charged]:
+def _charged(facts: Facts, billed_cents: int) -> Iterator[Charged]:
     """Each charge that one of the three has; what was billed besides them comes last, so that the sum is the bill's."""
-    for (column, billed), by_carrier in zip(told.billed.items(), told.due.values(), strict=True):
-        expected = int((told.by_before[column] if told.about["first"] else 0) - told.elsewhere[column])
+    for (column, billed), by_carrier in zip(facts.billed.items(), facts.due.values(), strict=True):
+        expected = int((facts.by_before[column] if facts.about["first"] else 0) - facts.elsewhere[column])
         if billed or by_carrier or expected:
             name = column.removesuffix("_cents").replace("_", " ")
             yield Charged(name.capitalize(), int(billed), by_carrier, expected)
-    if besides := billed_cents - sum(int(cents) for cents in told.billed.values()):
+    if besides := billed_cents - sum(int(cents) for cents in facts.billed.values()):
         yield Charged("Billed besides", besides, 0, 0)
 
 
@@ -298,8 +300,8 @@ def _working(parts: Sequence[Part]) -> Iterator[Part]:
             yield OUR_HEADINGS[heading], steps
 
 
-def _tolerances(told: Told) -> Iterator[Step]:
-    rules, load = told.rules, told.measured["weight_pg"]
+def _tolerances(facts: Facts) -> Iterator[Step]:
+    rules, load = facts.rules, facts.measured["weight_pg"]
     tolerances = {
         "tolerance.side": ("Measuring device, each side", length(rules.side_tolerance_nm, rules)),
         "tolerance.weight": ("Scale, under such a load", weight(rules.weight_tolerance.at(load), rules)),
@@ -312,7 +314,7 @@ def _tolerances(told: Told) -> Iterator[Step]:
 def _notes(found: Finding, row: Row, asked: Mapping[str, int]) -> Iterator[str]:
     """What must be said of a claim's limits: nothing of prices and readings where it rests on none."""
     learned = row["price_basis"] == "learned"
-    if set(asked) <= WITHOUT_PRICES and (learned or found.told is None):
+    if set(asked) <= WITHOUT_PRICES and (learned or found.facts is None):
         return
     rest = int(row["difference_cents"]) - sum(asked.values())
     if rest > 0:
@@ -324,5 +326,5 @@ def _notes(found: Finding, row: Row, asked: Mapping[str, int]) -> Iterator[str]:
         )
     if learned and not set(asked) <= WITHOUT_PRICES:
         yield LEARNED
-    if found.told is not None and found.told.inferred and not set(asked) <= WITHOUT_PRICES:
+    if found.facts is not None and found.facts.inferred and not set(asked) <= WITHOUT_PRICES:
         yield INFERRED
