@@ -11,8 +11,7 @@ import pandas as pd
 
 from auditor import intake
 from auditor.charges.attribution import attribute
-from auditor.charges.charge_words import contradicted, likened, without_other_carriage
-from auditor.charges.charge_words import told as disbelieved_names
+from auditor.charges.charge_words import contradicted, disbelieved_names, likened, without_other_carriage
 from auditor.charges.checks import (
     beyond_rules,
     foreign,

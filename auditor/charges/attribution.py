@@ -165,18 +165,18 @@ def shapley_shares(cases: Cases, book: Rulebook, prices: Prices) -> pd.DataFrame
     shares = pd.DataFrame(0, index=cases.about.index, columns=list(PLAYERS))
     for bits, number in _alike(cases).groupby(cases.players["active"]):
         active = [player for player in range(len(PLAYERS)) if int(str(bits)) >> player & 1]
-        of, _ = pd.factorize(number)
+        game_of, _ = pd.factorize(number)
         values = _game(cases, number.index[~number.duplicated()], active, book, prices)
-        shares.loc[number.index, [PLAYERS[player] for player in active]] = shapley(values)[of]
+        shares.loc[number.index, [PLAYERS[player] for player in active]] = shapley(values)[game_of]
     return shares
 
 
 def _alike(cases: Cases) -> pd.Series:
     """A number for each set of equal cases in which some player moves something."""
     rows = cases.players.index[cases.players["active"] != 0]
-    whole = pd.concat([cases.before.loc[rows], cases.measured.loc[rows], cases.players.loc[rows]], axis=1)
-    whole.columns = pd.RangeIndex(whole.shape[1])
-    return whole.groupby(list(whole.columns), sort=False, dropna=False).ngroup()
+    game = pd.concat([cases.before.loc[rows], cases.measured.loc[rows], cases.players.loc[rows]], axis=1)
+    game.columns = pd.RangeIndex(game.shape[1])
+    return game.groupby(list(game.columns), sort=False, dropna=False).ngroup()
 
 
 def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, prices: Prices) -> Whole:
@@ -185,8 +185,8 @@ def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, price
     A set without a known price counts as the dearest of the sets within it, so that the shares still add up.
     """
     both = pd.concat([cases.before.loc[rows], cases.measured.loc[rows]], ignore_index=True)
-    sheet, of = sheet_of(both, prices)
-    terms, figures = Terms(sheet, book, prices), Figures.of_table(both, of)
+    sheet, line_of = sheet_of(both, prices)
+    terms, figures = Terms(sheet, book, prices), Figures.of_table(both, line_of)
     declared, measured = figures.rows(slice(len(rows))), figures.rows(slice(len(rows), None))
     movers = cases.players.loc[rows, list(FIGURES)].to_numpy(dtype=np.int8).T
     movers = np.where(movers >= 0, 1 << movers, 0)  # as bits, like the players
@@ -309,8 +309,8 @@ def _fuelled(cases: Cases, book: Rulebook) -> pd.DataFrame:
 def _follows_billed_weight(cases: Cases, billed: pd.DataFrame, prices: Prices) -> pd.Series:
     """The freight is the table's price for the billed weight: that weight does not follow from the figures."""
     measured = cases.measured
-    sheet, of = sheet_of(measured, prices)
+    sheet, line_of = sheet_of(measured, prices)
     weight = whole(cases.about["billed_weight_pg"])
-    by_weight = prices.freight_cents(sheet.line[of], weight)
+    by_weight = prices.freight_cents(sheet.line[line_of], weight)
     follows = (by_weight.numbers == billed["freight_cents"]) & by_weight.known & (weight > 0)
     return pd.Series(follows, index=billed.index)

@@ -74,17 +74,17 @@ def named(charged: Charged, prices: Prices) -> tuple[Named, ...]:
     of a long list is soon the same by chance.
     """
     wrong = [column for column, cents in charged.cents.items() if cents > 0 and cents != charged.due[column]]
-    return tuple(found for column in wrong for found in _one(column, charged, prices))
+    return tuple(found for column in wrong for found in _named(column, charged, prices))
 
 
-def _one(column: str, charged: Charged, prices: Prices) -> Iterable[Named]:
+def _named(column: str, charged: Charged, prices: Prices) -> Iterable[Named]:
     cents = charged.cents[column]
     if column == "fuel_cents":
         return islice(_fuel(charged, prices), 1)
     if column == "freight_cents":
         found = list(_freight(charged, prices, cents))
     else:
-        charge = next((one.name for one in charged.rules.charges if column_of(one.name) == column), None)
+        charge = next((charge.name for charge in charged.rules.charges if column_of(charge.name) == column), None)
         if charge is None:
             return ()
         found = list(_fee(charge, charged, prices, cents) if charged.due[column] else _beside(charge, charged))
@@ -142,12 +142,14 @@ def _fuel(charged: Charged, prices: Prices) -> Iterator[Named]:
     base = charged.fuelled(charged.cents)
     added = base - charged.fuelled(charged.before) if charged.before else base
     for first_day, ppm, source in sorted(weeks, key=lambda week: abs(week[0] - charged.day)):
-        whole, part = (int(half_up(np.array([of * ppm], dtype=object), 1_000_000)[0]) for of in (base, added))
-        gives = cents in (whole, part + _fuel_before(charged))
+        of_all, of_added = (
+            int(half_up(np.array([amount * ppm], dtype=object), 1_000_000)[0]) for amount in (base, added)
+        )
+        gives = cents in (of_all, of_added + _fuel_before(charged))
         if gives and ppm != due_ppm:
-            of, spell = base if cents == whole else added, _spell((start for start, *_ in weeks), first_day)
+            amount, spell = base if cents == of_all else added, _spell((start for start, *_ in weeks), first_day)
             words = (
-                f"{_percent(ppm)} of {dollars(of)}, the percentage {spell}; on its ship date, "
+                f"{_percent(ppm)} of {dollars(amount)}, the percentage {spell}; on its ship date, "
                 f"{charged.parcel['shipped_on']:%Y-%m-%d}, it is {_percent(due_ppm)}"
             )
             yield Named("fuel_cents", words, cents, source)

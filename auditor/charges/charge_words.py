@@ -89,10 +89,10 @@ def contradicted(lines: pd.DataFrame, book: Rulebook, given: Prices) -> pd.Serie
     asked = lines["charge"].isin(fixed) & lines["state"].isin(["label charge", "adjustment", "fee"])
     asked &= (lines["amount_cents"] != 0).fillna(value=False)
     doubted = pd.Series(data=False, index=lines.index)
-    for (_, charge), them in lines[asked].groupby(["description", "charge"]):
+    for (_, charge), own in lines[asked].groupby(["description", "charge"]):
         least = 1 if charge in book.called_by("corrected") else SEVERAL
-        if len(them) >= least and not _agree(them, _listed(str(charge), book, given)):
-            doubted[them.index] = True
+        if len(own) >= least and not _agree(own, _listed(str(charge), book, given)):
+            doubted[own.index] = True
     return doubted
 
 
@@ -109,7 +109,7 @@ def _listed(charge: str, book: Rulebook, given: Prices) -> set[int]:
         weights = (cents for fee in fees for _, cents in fee.by_weight)
         amounts = {cents for fee in fees for cents in (fee.cents, *fee.by_zone.values(), *fee.by_service.values())}
         amounts = {*amounts, *weights} - {0}
-    return amounts | {abs(one - other) for one, other in combinations(amounts, 2)}
+    return amounts | {abs(amount - other) for amount, other in combinations(amounts, 2)}
 
 
 def _agree(lines: pd.DataFrame, listed: set[int]) -> bool:
@@ -131,19 +131,19 @@ def amending(lines: pd.DataFrame) -> pd.Series:
     unknown = unknown[~carried_again(unknown)]
     found = [
         text
-        for text, them in unknown.groupby("description")
+        for text, own in unknown.groupby("description")
         if OF_CORRECTIONS & {*canonical(str(text))}
-        or (them["shipment"].nunique() >= PARCELS and them["amount_cents"].nunique() > len(them) * MOSTLY)
+        or (own["shipment"].nunique() >= PARCELS and own["amount_cents"].nunique() > len(own) * MOSTLY)
     ]
     return lines["description"].isin(found) & lines.index.isin(unknown.index)
 
 
-def told(lines: pd.DataFrame, doubted: pd.Series) -> Iterator[Problem]:
+def disbelieved_names(lines: pd.DataFrame, doubted: pd.Series) -> Iterator[Problem]:
     """A note for each name that was not believed."""
-    for (name, charge), them in lines[doubted].groupby(["description", "charge"], sort=False):
-        several = f"{len(them):,} lines" if len(them) > 1 else "1 line"
+    for (name, charge), own in lines[doubted].groupby(["description", "charge"], sort=False):
+        several = f"{len(own):,} lines" if len(own) > 1 else "1 line"
         message = (
             f"{str(name)!r} ({several}) would be {charge} by its words, but its amounts are not those of one. It was "
             "read as a correction that does not say what it is made of, and held against the parcel's whole price."
         )
-        yield Problem(str(them["source_file"].iloc[0]), str(them["source_place"].iloc[0]), message, note=True)
+        yield Problem(str(own["source_file"].iloc[0]), str(own["source_place"].iloc[0]), message, note=True)

@@ -46,21 +46,22 @@ def beyond_rules(cases: Cases, book: Rulebook) -> Iterator[Problem]:
             counts[rules.tariff, rules.last_known] = counts.get((rules.tariff, rules.last_known), 0) + parcels
     for (tariff, day), parcels in counts.items():
         several = "parcels were", "They are", "them"
-        were, are, them = several if parcels > 1 else ("parcel was", "It is", "it")
+        were, are, pronoun = several if parcels > 1 else ("parcel was", "It is", "it")
         message = (
             f"{parcels:,} {were} shipped after {day}, when the rules {tariff} were last looked at. {are} priced by the "
-            f"rules of that day, the last that this version knows; each finding about {them} says so. Look for a newer "
-            "version of the program, or write what your carrier changed into a rule file of your own (docs/rules.md)."
+            f"rules of that day, the last that this version knows; each finding about {pronoun} says so. Look for a "
+            "newer version of the program, or write what your carrier changed into a rule file of your own "
+            "(docs/rules.md)."
         )
         yield Problem("", "", message, note=True)
 
 
 def of_another_account(lines: pd.DataFrame) -> Iterator[Problem]:
     """One problem for each statement of such `lines`."""
-    for (file, statement), them in lines.groupby(["source_file", "statement"], dropna=False):
-        numbers = them["tracking"].dropna().drop_duplicates()
-        own = them.loc[numbers.index, "match"].isin(["exact", "spacing"]).sum()
-        cents = int(them.loc[them["shipment"].isna(), "amount_cents"].sum())
+    for (file, statement), billed in lines.groupby(["source_file", "statement"], dropna=False):
+        numbers = billed["tracking"].dropna().drop_duplicates()
+        own = billed.loc[numbers.index, "match"].isin(["exact", "spacing"]).sum()
+        cents = int(billed.loc[billed["shipment"].isna(), "amount_cents"].sum())
         kept = f" What it bills for {'that one' if own == 1 else f'those {own}'} was audited." if own else ""
         yield Problem(
             str(file),
@@ -74,19 +75,19 @@ def of_another_account(lines: pd.DataFrame) -> Iterator[Problem]:
 
 def forgotten(lines: pd.DataFrame, signs: Mapping[str, Signs]) -> Iterator[Problem]:
     """One question for each statement with parcels of `lines`, in no record, that look like the shop's own."""
-    own = lines[lines["tracking"].isin({number for number, one in signs.items() if one.own})]
-    for (file, statement), them in own.groupby(["source_file", "statement"], dropna=False):
-        numbers, cents = list(them["tracking"].drop_duplicates()), int(them["amount_cents"].sum())
+    own = lines[lines["tracking"].isin({number for number, sign in signs.items() if sign.own})]
+    for (file, statement), billed in own.groupby(["source_file", "statement"], dropna=False):
+        numbers, cents = list(billed["tracking"].drop_duplicates()), int(billed["amount_cents"].sum())
         several = "parcels", "are in no record of yours but look like yours", "them"
-        parcels, are, them_ = (
+        parcels, are, pronoun = (
             several if len(numbers) > 1 else ("parcel", "is in no record of yours but looks like yours", "it")
         )
         yield Problem(
             str(file),
-            str(them["source_place"].iloc[0]),
-            f"{len(numbers):,} {parcels} on statement {statement} ({dollars(cents)}) {are}: {_some(numbers)}. Did you "
-            f"forget to record {them_}? Add {them_} to your shipping records and run again. If you did not send "
-            f"{them_}, say so: auditor disputes not-mine. Until then nothing can be said of that bill.",
+            str(billed["source_place"].iloc[0]),
+            f"{len(numbers):,} {parcels} on statement {statement} ({dollars(cents)}) {are}: {_first_few(numbers)}. Did you "
+            f"forget to record {pronoun}? Add {pronoun} to your shipping records and run again. If you did not send "
+            f"{pronoun}, say so: auditor disputes not-mine. Until then nothing can be said of that bill.",
         )
 
 
@@ -99,16 +100,16 @@ def too_early(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Problem]
     billed_as = lines["shipped_on"] + pd.Timedelta(days=EARLY_DAYS)
     early = (lines["statement_on"] < shipped) | (billed_as < shipped)
     parcels = lines.assign(recorded_on=shipped)[early].drop_duplicates(["statement", "shipment"])
-    for (file, statement), them in parcels.groupby(["source_file", "statement"], dropna=False):
+    for (file, statement), billed in parcels.groupby(["source_file", "statement"], dropna=False):
         named = [
             f"{number} (recorded as shipped on {day:%Y-%m-%d})"
-            for number, day in zip(them["tracking"], them["recorded_on"], strict=True)
+            for number, day in zip(billed["tracking"], billed["recorded_on"], strict=True)
         ]
         yield Problem(
             str(file),
-            str(them["source_place"].iloc[0]),
-            f"Statement {statement}{_dated(them)} bills before the day on which you shipped it: {_some(named)}. Look "
-            "which date is wrong, and whether the number was used before; what is said of it rests on your date.",
+            str(billed["source_place"].iloc[0]),
+            f"Statement {statement}{_dated(billed)} bills before the day on which you shipped it: {_first_few(named)}. "
+            "Look which date is wrong, and whether the number was used before; what is said of it rests on your date.",
         )
 
 
@@ -118,18 +119,18 @@ def without_label(lines: pd.DataFrame, shipments: pd.DataFrame) -> Iterator[Prob
     Only for services of which some labels are on the statements: others are paid for when they are bought.
     """
     labelled = lines.loc[lines["state"] == "label charge", "shipment"].unique()
-    bare = ~lines["shipment"].isin(labelled) & lines["state"].isin(["adjustment", "credit"])
+    unlabelled = ~lines["shipment"].isin(labelled) & lines["state"].isin(["adjustment", "credit"])
     services = set(map(plain, shipments["service"].loc[labelled].unique()))
-    parcels = lines[bare].drop_duplicates(["statement", "shipment"])
+    parcels = lines[unlabelled].drop_duplicates(["statement", "shipment"])
     service = parcels["shipment"].map(shipments["service"]).map(plain)
     parcels = parcels[service.isin(services)]
-    for (file, statement), them in parcels.groupby(["source_file", "statement"], dropna=False):
+    for (file, statement), billed in parcels.groupby(["source_file", "statement"], dropna=False):
         message = (
             f"Statement {statement} changes the charge of a parcel whose label no statement among the files bills: "
-            f"{_some(list(them['tracking']))}. The label was taken to have cost what your declared figures come to. "
-            "Add the statement with its first charge to have that checked too."
+            f"{_first_few(list(billed['tracking']))}. The label was taken to have cost what your declared figures come "
+            "to. Add the statement with its first charge to have that checked too."
         )
-        yield Problem(str(file), str(them["source_place"].iloc[0]), message, note=True)
+        yield Problem(str(file), str(billed["source_place"].iloc[0]), message, note=True)
 
 
 def without_price(reasons: pd.DataFrame) -> Iterator[Problem]:
@@ -172,6 +173,6 @@ def _dated(lines: pd.DataFrame) -> str:
     return "" if pd.isna(day) else f" of {day:%Y-%m-%d}"
 
 
-def _some(names: list[str]) -> str:
+def _first_few(names: list[str]) -> str:
     more = len(names) - MOST_NAMED
     return ", ".join(names[:MOST_NAMED]) + (f" and {more:,} more" if more > 0 else "")

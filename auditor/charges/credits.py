@@ -51,7 +51,9 @@ def _amounts(lines: pd.DataFrame) -> pd.DataFrame:
     charged = lines[(lines["amount_cents"] > 0).fillna(value=False) & (lines["state"] != "credit")]
     key = ["shipment", "words", "case"]
     added = charged[(charged["state"] != "label charge") | charged["repeated"]].assign(words="")
-    sums = [one.groupby(key)["amount_cents"].sum().reset_index() for one in (charged, added, charged.assign(words=""))]
+    sums = [
+        table.groupby(key)["amount_cents"].sum().reset_index() for table in (charged, added, charged.assign(words=""))
+    ]
     every = pd.concat([charged[[*key, "amount_cents"]], *sums]).drop_duplicates()
     return every.rename(columns={"case": "charged_case", "amount_cents": "charged_cents"})
 
@@ -115,6 +117,6 @@ def _taken(shares: Whole, give: int, twice: int) -> Whole:
     taken[twice] = min(give, max(int(shares[twice]), 0))
     rest, give = shares - taken, give - int(taken[twice])
     if give:
-        whole = int(rest.sum())
-        taken += rest - money.split(whole - give, [Fraction(int(cents) * (whole - give), whole) for cents in rest])
+        total = int(rest.sum())
+        taken += rest - money.split(total - give, [Fraction(int(cents) * (total - give), total) for cents in rest])
     return taken

@@ -60,12 +60,14 @@ def _label_again(label: pd.DataFrame, of_label: pd.Series) -> pd.Series:
     """
     its_case = label["shipment"].map(of_label)
     other = label["case"] != its_case
-    some = label[label["shipment"].isin(label.loc[other, "shipment"])]
-    key = pd.MultiIndex.from_frame(some[["shipment"]].assign(words=some["charge"].fillna(some["description"])))
-    first = key[(some["case"] == its_case[some.index]).to_numpy()]
-    again = pd.Series(key.isin(first), index=some.index)
-    with_new = (~again).groupby(some["case"]).transform("any")
-    return other & (again & ~(with_new & (some["charge"] == "fuel"))).reindex(label.index, fill_value=False)
+    concerned = label[label["shipment"].isin(label.loc[other, "shipment"])]
+    key = pd.MultiIndex.from_frame(
+        concerned[["shipment"]].assign(words=concerned["charge"].fillna(concerned["description"]))
+    )
+    first = key[(concerned["case"] == its_case[concerned.index]).to_numpy()]
+    again = pd.Series(key.isin(first), index=concerned.index)
+    with_new = (~again).groupby(concerned["case"]).transform("any")
+    return other & (again & ~(with_new & (concerned["charge"] == "fuel"))).reindex(label.index, fill_value=False)
 
 
 def _fee_renewed(lines: pd.DataFrame) -> pd.Series:

@@ -65,9 +65,9 @@ def _scored(cases: Cases, carton: pd.Series, book: Rulebook) -> pd.DataFrame:
     sides = list(SIDES)
     excess = _excess(cases, book)
     last = ~cases.about["shipment"].duplicated(keep="last")
-    counted, of = excess[last], carton[last]
-    median = counted.groupby(of).median().reindex(carton).set_axis(excess.index)
-    mad = (counted - median[last]).abs().groupby(of).median().reindex(carton).set_axis(excess.index)
+    counted, counted_carton = excess[last], carton[last]
+    median = counted.groupby(counted_carton).median().reindex(carton).set_axis(excess.index)
+    mad = (counted - median[last]).abs().groupby(counted_carton).median().reindex(carton).set_axis(excess.index)
     step = pd.Series(1, index=excess.index)
     for rules, rows in by_rules(book, cases.declared):
         step.loc[rows] = rules.side_rounding.step
@@ -75,13 +75,13 @@ def _scored(cases: Cases, carton: pd.Series, book: Rulebook) -> pd.DataFrame:
     distance = ((excess - median) / spread).fillna(0).to_numpy()
     side = np.abs(distance).argmax(axis=1)
     row = np.arange(len(side))
-    most = np.column_stack([_most_of_others(counted[name], of, excess[name], carton) for name in sides])
+    most = np.column_stack([_most_of_others(counted[name], counted_carton, excess[name], carton) for name in sides])
     return pd.DataFrame(
         {
             "side": side,
             "excess_nm": excess.to_numpy()[row, side],
             "distance": distance[row, side],
-            "others": carton.map(of.value_counts()).fillna(0).astype(np.int64) - 1,
+            "others": carton.map(counted_carton.value_counts()).fillna(0).astype(np.int64) - 1,
             "most_nm": most[row, side],
             "median_nm": median.to_numpy()[row, side],
         },
@@ -102,11 +102,15 @@ def _excess(cases: Cases, book: Rulebook) -> pd.DataFrame:
     return excess
 
 
-def _most_of_others(counted: pd.Series, of: pd.Series, excess: pd.Series, carton: pd.Series) -> npt.NDArray[np.float64]:
+def _most_of_others(
+    counted: pd.Series, counted_carton: pd.Series, excess: pd.Series, carton: pd.Series
+) -> npt.NDArray[np.float64]:
     """The largest excess among the other parcels of each one's carton."""
     falling = counted.sort_values(ascending=False)
-    rank = falling.groupby(of).cumcount()
-    most, next_most = (carton.map(falling[rank == place].set_axis(of[rank.index[rank == place]])) for place in (0, 1))
+    rank = falling.groupby(counted_carton).cumcount()
+    most, next_most = (
+        carton.map(falling[rank == place].set_axis(counted_carton[rank.index[rank == place]])) for place in (0, 1)
+    )
     return np.asarray(most.where(excess != most, next_most), dtype=float)
 
 

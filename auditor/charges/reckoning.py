@@ -36,8 +36,8 @@ class Found:
 def reckoned(found: Found, given: Prices) -> tuple[Cases, Raised]:
     """The cases, and the prices: given, learned where they were not, and raised where all labels show a change."""
     shipments, book = found.shipments, found.book
-    whole = _whole_prices(found.lines, shipments, given, book)
-    lines = found.lines.assign(charge=found.lines["charge"].mask(whole))
+    is_price = _whole_prices(found.lines, shipments, given, book)
+    lines = found.lines.assign(charge=found.lines["charge"].mask(is_price))
     found = replace(found, lines=lines)
     lines = lines[~lines["shipment"].isin(lines.loc[lines["amount_cents"].isna(), "shipment"])]  # tells only a part
     held = raised(learned(lines, shipments, given, book), lines, shipments, book)
@@ -55,15 +55,15 @@ def _whole_prices(lines: pd.DataFrame, shipments: pd.DataFrame, given: Prices, b
     """Which lines, the only one of their label, come to its whole price by the seller's tables: they are no freight."""
     label = lines[(lines["state"] == "label charge") & lines["amount_cents"].notna()]
     alone = label[~label["shipment"].duplicated(keep=False) & (label["charge"] == "freight")]
-    whole = pd.Series(data=False, index=lines.index)
+    is_price = pd.Series(data=False, index=lines.index)
     if alone.empty or given.rates.empty or given.fuel.empty:
-        return whole
+        return is_price
     parcels = shipments.loc[alone["shipment"].astype(int)].set_axis(alone.index)
     facts = {column: parcels[column].fillna(alone[column]) for column in ("service", "zone", "shipped_on")}
     due = price(parcels.assign(residential=parcels["residential"].fillna(value=False), **facts), book, given)
     equal = (due["total_cents"] == alone["amount_cents"]) & (due["total_cents"] != due["freight_cents"])
-    whole.loc[alone.index] = equal.fillna(value=False).to_numpy(dtype=bool)
-    return whole
+    is_price.loc[alone.index] = equal.fillna(value=False).to_numpy(dtype=bool)
+    return is_price
 
 
 def _with_fuel_in_prices(found: Found, cases: Cases, held: Raised) -> tuple[Cases, Raised]:

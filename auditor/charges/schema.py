@@ -75,5 +75,5 @@ def by_rules(book: Rulebook, declared: pd.DataFrame) -> list[tuple[Rules, pd.Ind
         for label, service, day in zip(firsts.index, firsts["service"], firsts["shipped_on"], strict=True)
     }
     distinct = {id(rules): rules for rules in rules_of.values() if rules is not None}
-    key = number.map({one: id(rules) for one, rules in rules_of.items()})
-    return [(rules, dated.index[key == of]) for of, rules in distinct.items()]
+    key = number.map({group: id(rules) for group, rules in rules_of.items()})
+    return [(rules, dated.index[key == own]) for own, rules in distinct.items()]

@@ -60,4 +60,6 @@ def _agreed(tax: npt.NDArray[np.int64], base: npt.NDArray[np.int64]) -> int:
     if within[best] < MOST * len(tax):
         return 0
     rounded = (round(float(middles[best]), digits) for digits in range(2, 7))
-    return round(1_000_000 * next((one for one in rounded if ends[best] <= one <= ends[best + 1]), middles[best]))
+    return round(
+        1_000_000 * next((percent for percent in rounded if ends[best] <= percent <= ends[best + 1]), middles[best])
+    )

@@ -216,7 +216,7 @@ def of_unknown_parcels(
     answered = normalised(lines["tracking"]).isin(normalised(pd.Series([*not_mine], dtype="str"))).groupby(key).first()
     for one, place in _places(lines, key).items():
         if cents := int(billed[one]):
-            facts = signs.get(str(place["tracking"]), NO_SIGNS)
+            whose = signs.get(str(place["tracking"]), NO_SIGNS)
             text = (
                 f"No shipment of yours has the number {place['tracking']}, billed on statement {place['statement']} at "
                 f"{dollars(cents)}: {place['match_reason']}. {_whose(whose, answered=answered[one])}"

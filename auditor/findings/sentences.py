@@ -74,8 +74,8 @@ def unlike_words(facts: Facts) -> Iterator[str]:
     excess, most, median = (_beyond(unlike[f"{what}_nm"], rules) for what in ("excess", "most", "median"))
     yield (
         f"this is unlike its carton: the {side} side of this parcel was read {least}{excess}, that of "
-        f"{int(unlike['others'])} others in this carton at most {most}, half of them {median} or less (modified z-score "
-        f"{unlike['distance']:.2f}, an outlier beyond 3.5)"
+        f"{int(unlike['others'])} others in this carton at most {most}, half of them {median} or less (modified "
+        f"z-score {unlike['distance']:.2f}, an outlier beyond 3.5)"
     )
     if isinstance(unlike["like_tracking"], str):
         carton = f"{unlike['like_carton']}, " if isinstance(unlike["like_carton"], str) else ""

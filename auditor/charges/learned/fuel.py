@@ -164,7 +164,7 @@ def _as_billed(
     own = shipments.loc[sums.index.get_level_values("shipment").astype(int), ["service", "shipped_on"]]
     facts = own.set_axis(sums.index).fillna(printed).rename(columns={"shipped_on": "on"})
     carried = _carried(facts["service"], sums, book) + (sums["unknown_cents"] if unknown_carries else 0)
-    return _told(facts.assign(carried_cents=carried, fuel_cents=sums["fuel_cents"]).reset_index(drop=True))
+    return _seen_percentages(facts.assign(carried_cents=carried, fuel_cents=sums["fuel_cents"]).reset_index(drop=True))
 
 
 def _as_paid(parcels: pd.DataFrame, given: Prices, book: Rulebook) -> pd.DataFrame:
@@ -179,7 +179,7 @@ def _as_paid(parcels: pd.DataFrame, given: Prices, book: Rulebook) -> pd.DataFra
         carried_cents=_carried(parcels["service"], priced, book),
         fuel_cents=parcels["label_cost_cents"] - priced["total_cents"],
     )
-    return _told(seen[priced["unpriced"].isna()])
+    return _seen_percentages(seen[priced["unpriced"].isna()])
 
 
 def _carried(service: pd.Series, cents: pd.DataFrame, book: Rulebook) -> pd.Series:
@@ -191,7 +191,7 @@ def _carried(service: pd.Series, cents: pd.DataFrame, book: Rulebook) -> pd.Seri
     return carried
 
 
-def _told(seen: pd.DataFrame) -> pd.DataFrame:
+def _seen_percentages(seen: pd.DataFrame) -> pd.DataFrame:
     known = seen.dropna(subset=["service", "on", "fuel_cents"])
     carried, fuel = known["carried_cents"], known["fuel_cents"]
     return known[carried.between(1, MOST_CENTS) & fuel.between(0, MOST_CENTS)][list(SEEN)]
@@ -229,7 +229,7 @@ def percentage(seen: pd.DataFrame, steps: Sequence[int] = STEPS_PPM) -> int | No
     for step in steps:
         rounded = np.rint(fuel / carried * 1_000_000 / step).astype(np.int64) * step
         candidates = np.unique(rounded)
-        gives = [int((half_up(carried * one, 1_000_000) == fuel).sum()) for one in candidates.tolist()]
+        gives = [int((half_up(carried * ppm, 1_000_000) == fuel).sum()) for ppm in candidates.tolist()]
         best = int(np.argmax(gives))
         if gives[best] >= MOST * len(fuel):
             return int(candidates[best])

@@ -114,10 +114,10 @@ def _with_rates(held: Raised, seen: pd.DataFrame) -> Raised:
         further = _further(table, "price_cents", rise)
         further = further.assign(price_cents=_as_shown(further, seen[seen["shipped_on"] >= rise.since]))
         rates = conform(pd.concat([rates, further], ignore_index=True), RATES)
-    of = (f" of {names[rise.service]}" if rise.service else "" for rise in found)
+    of_service = (f" of {names[rise.service]}" if rise.service else "" for rise in found)
     words = tuple(
         f"prices{service} {rise.percent} on {rise.since:%Y-%m-%d}, for all zones and weights alike"
-        for rise, service in zip(found, of, strict=True)
+        for rise, service in zip(found, of_service, strict=True)
     )
     prices = Prices(rates, held.prices.fees, held.prices.fuel)
     changes = tuple(Change("rates", rise.service, rise.since) for rise in found)
@@ -132,7 +132,11 @@ def _with_fees(held: Raised, lines: pd.DataFrame) -> Raised:
     keys = zip(charged["charge"], charged["zone"].map(plain), day_numbers(charged["shipped_on"]).tolist(), strict=True)
     listed = pd.Series([prices.fee(*key) for key in keys], index=charged.index, dtype="Int64").fillna(0).astype("int64")
     steps = _steps(charged["charge"], listed, charged["amount_cents"].astype("int64"), charged["shipped_on"])
-    found = [replace(rise, service=str(of)) for of, some in steps.groupby("service") for rise in rises(some)]
+    found = [
+        replace(rise, service=str(service))
+        for service, steps_of in steps.groupby("service")
+        for rise in rises(steps_of)
+    ]
     fees, names = prices.fees, _spelled(prices.fees["charge"])
     for rise in found:
         table = _in_force(fees, fees["charge"], ["charge", "zone"], rise)
@@ -166,7 +170,7 @@ def _with_fuel(held: Raised, lines: pd.DataFrame, shipments: pd.DataFrame, book:
             fuel = _other_fuel(fuel, learned.fuel, str(service), since)
             changes.append(Change("fuel", name, since))
             day = int(day_numbers(pd.Series([since]))[0])
-            old, new = ((one.fuel_ppm(name, day) or 0) / 10_000 for one in (prices, learned))  # both are known then
+            old, new = ((table.fuel_ppm(name, day) or 0) / 10_000 for table in (prices, learned))  # both are known then
             words[f"fuel is {new:g} % from {since:%Y-%m-%d} on, and your table says {old:g} %"] = None
     raised_fuel = Prices(prices.rates, prices.fees, fuel)
     return replace(held, prices=raised_fuel, words=tuple(words), changes=tuple(changes))
@@ -201,8 +205,8 @@ def _steps(names: pd.Series, before: pd.Series, after: pd.Series, on: pd.Series)
 
 def _listed(prices: Prices, seen: pd.DataFrame) -> pd.DataFrame:
     """The labels of which the table has a price, with that as `listed_cents`."""
-    sheet, of = sheet_of(seen, prices)
-    found = prices.freight_cents(sheet.line[of], seen["billable_pg"].to_numpy(dtype=np.int64))
+    sheet, line_of = sheet_of(seen, prices)
+    found = prices.freight_cents(sheet.line[line_of], seen["billable_pg"].to_numpy(dtype=np.int64))
     return seen.assign(listed_cents=found.numbers)[found.known]
 
 
@@ -210,8 +214,8 @@ def _doubted(prices: Prices, seen: pd.DataFrame) -> Iterator[str]:
     """The services of which most labels cost something else than the table says."""
     listed = _listed(prices, seen)
     off = listed["listed_cents"] != listed["cents"]
-    for service, some in off.groupby(listed["service"].map(plain)):
-        if some.sum() >= LEAST_STEPS and some.mean() > HALF:
+    for service, is_off in off.groupby(listed["service"].map(plain)):
+        if is_off.sum() >= LEAST_STEPS and is_off.mean() > HALF:
             yield str(service)
 
 

@@ -96,8 +96,8 @@ def corrected_labels(cases: Cases, prices: Prices, book: Rulebook) -> pd.DataFra
     seen = cases.measured[["service", "zone", "shipped_on"]].assign(
         billable_pg=measured["billable_pg"], cents=cases.billed["freight_cents"] + label
     )
-    sheet, of = sheet_of(cases.before, prices)
-    known = prices.freight_cents(sheet.line[of], before["billable_pg"].to_numpy(dtype=np.int64)).known
+    sheet, line_of = sheet_of(cases.before, prices)
+    known = prices.freight_cents(sheet.line[line_of], before["billable_pg"].to_numpy(dtype=np.int64)).known
     changed = (cases.players["active"] != 0) & (cases.billed["freight_cents"] != 0) & (cases.about["first"] | known)
     return seen[changed & (seen["cents"] > 0) & (seen["billable_pg"] > 0)].dropna()
 

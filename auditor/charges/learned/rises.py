@@ -70,7 +70,7 @@ def rises(steps: pd.DataFrame) -> tuple[Rise, ...]:
         steps: STEPS: cents; `before_on` is missing where the earlier price is a table's, which held always.
     """
     known = steps[steps["before_cents"].between(1, MOST_CENTS) & steps["after_cents"].between(1, MOST_CENTS)]
-    return tuple(sorted(_within(known, MOST_RISES), key=lambda one: (one.since, one.service)))
+    return tuple(sorted(_within(known, MOST_RISES), key=lambda rise: (rise.since, rise.service)))
 
 
 def _within(steps: pd.DataFrame, most: int) -> Iterator[Rise]:
@@ -79,8 +79,8 @@ def _within(steps: pd.DataFrame, most: int) -> Iterator[Rise]:
     if rise is None or not _alike(steps, rise):
         by_service = steps.groupby("service")
         if most and by_service.ngroups > 1:
-            for service, some in by_service:
-                yield from (replace(one, service=str(service)) for one in _within(some, most))
+            for service, steps_of in by_service:
+                yield from (replace(rise, service=str(service)) for rise in _within(steps_of, most))
         return
     yield rise
     yield from _within(steps[steps["after_on"] < rise.since], most - 1)
@@ -115,7 +115,7 @@ def _candidates(changed: pd.DataFrame) -> list[int]:
     """The percentages seen most, as ratios in millionths."""
     ratio = changed["after_cents"].astype(float) / changed["before_cents"].astype(float)
     rounded = (ratio * UNIT / TENTH_PPM).round().astype(np.int64) * TENTH_PPM
-    return [int(one) for one in rounded[rounded != UNIT].value_counts().index[:MOST_TRIED]]
+    return [int(ppm) for ppm in rounded[rounded != UNIT].value_counts().index[:MOST_TRIED]]
 
 
 def _agrees(steps: pd.DataFrame, ppm: int) -> Yes:
@@ -149,9 +149,10 @@ def _on_day(
     before = np.searchsorted(days, before_on.fillna(LONG_AGO).to_numpy(dtype="datetime64[D]"), side="right")
     yes, no = (
         np.cumsum(
-            np.bincount(before[some], minlength=len(days) + 1) - np.bincount(after[some] + 1, minlength=len(days) + 1)
+            np.bincount(before[counted], minlength=len(days) + 1)
+            - np.bincount(after[counted] + 1, minlength=len(days) + 1)
         )[:-1]
-        for some in (agrees, ~agrees)
+        for counted in (agrees, ~agrees)
     )
     best = len(days) - 1 - int(np.argmax((yes - no)[::-1]))
     return (int(yes[best]), best) if yes[best] >= MOST * (yes[best] + no[best]) else (0, best)
@@ -161,5 +162,5 @@ def _plainest(changed: pd.DataFrame, ppm: int) -> int:
     """The ratio near `ppm` that gives most prices to the cent; a tenth of a percent before a hundredth."""
     near = range(ppm - TENTH_PPM, ppm + TENTH_PPM + 1, HUNDREDTH_PPM)
     before, after = (changed[column].to_numpy(dtype=np.int64) for column in ("before_cents", "after_cents"))
-    exact = {one: int((half_up(before * one, UNIT) == after).sum()) for one in near}
-    return max(near, key=lambda one: (exact[one], one % TENTH_PPM == 0, -abs(one - ppm)))
+    exact = {tried: int((half_up(before * tried, UNIT) == after).sum()) for tried in near}
+    return max(near, key=lambda tried: (exact[tried], tried % TENTH_PPM == 0, -abs(tried - ppm)))

@@ -65,25 +65,25 @@ class Turn(NamedTuple):
 
 def in_turn(seen: Seen, declared: pd.DataFrame) -> Turn:
     """The figures before, those read, and the players: of each parcel's first statement, of its second, and so on."""
-    turns: list[Turn] = []
+    earlier_turns: list[Turn] = []
     stands = _Standing(declared, pd.Series("", declared.index), pd.Series(0, declared.index))
-    for rows, previous in _turns(seen.about):
+    for rows, previous in _by_turn(seen.about):
         if previous is not None:
-            stands = _standing(seen, stands.of(previous), turns[-1].of(previous), declared).as_rows(rows)
+            stands = _standing(seen, stands.of(previous), earlier_turns[-1].of(previous), declared).as_rows(rows)
         first = seen.about.loc[rows, "first"]
         before = stands.figures.loc[rows].mask(first, declared.loc[rows])
         seen.about.loc[rows, "earlier"] = stands.earlier.loc[rows].mask(first, "")
-        turns.append(Turn(before, *_read_or_inferred(seen, before, turns)))
-    return Turn(*(pd.concat(tables).sort_index() for tables in zip(*turns, strict=True)))
+        earlier_turns.append(Turn(before, *_read_or_inferred(seen, before, earlier_turns)))
+    return Turn(*(pd.concat(tables).sort_index() for tables in zip(*earlier_turns, strict=True)))
 
 
-def _turns(about: pd.DataFrame) -> Iterator[tuple[pd.Index, pd.Index | None]]:
+def _by_turn(about: pd.DataFrame) -> Iterator[tuple[pd.Index, pd.Index | None]]:
     """The cases that are their parcels' first, second …, each with the cases before them (None for the first)."""
     turn = about.groupby("shipment").cumcount()
     yield turn.index[turn == 0], None
     later = turn[turn > 0].clip(upper=MOST_TURNS)
-    for number, of in later.groupby(later):
-        yield of.index, of.index - (turn.loc[of.index] - int(str(number)) + 1).to_numpy()
+    for number, turn_of in later.groupby(later):
+        yield turn_of.index, turn_of.index - (turn.loc[turn_of.index] - int(str(number)) + 1).to_numpy()
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,7 @@ def _standing(seen: Seen, stood: _Standing, turn: Turn, declared: pd.DataFrame) 
     """
     before, measured, players = turn
     about, amounts = seen.about.loc[before.index], seen.amounts.loc[before.index]
-    by_before, by_measured = (price(one, seen.book, seen.prices)["total_cents"] for one in (before, measured))
+    by_before, by_measured = (price(parcels, seen.book, seen.prices)["total_cents"] for parcels in (before, measured))
     on_this = amounts[list(seen.billed_columns)].sum(axis=1)
     billed = on_this + by_before.mask(about["first"], 0)
     takes = (players["active"] != 0) & ((billed - by_measured).abs() <= (billed - by_before).abs()).fillna(value=True)
@@ -126,7 +126,9 @@ def _standing(seen: Seen, stood: _Standing, turn: Turn, declared: pd.DataFrame) 
     )
 
 
-def _read_or_inferred(seen: Seen, before: pd.DataFrame, turns: Sequence[Turn]) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _read_or_inferred(
+    seen: Seen, before: pd.DataFrame, earlier_turns: Sequence[Turn]
+) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The figures read and the players, where nothing is shown as the bill implies them."""
     _put_together(seen, before)
     measured, players = _read(seen, before)
@@ -136,14 +138,14 @@ def _read_or_inferred(seen: Seen, before: pd.DataFrame, turns: Sequence[Turn]) -
     hidden = (seen.hidden & (seen.amounts["credit_cents"] == 0) & ~seen.about["in_one_sum"]).loc[rows]
     if not hidden.any():
         return measured, players
-    so_far = [pd.concat(tables) for tables in zip(*turns, (before, measured, players), strict=True)]
+    so_far = [pd.concat(tables) for tables in zip(*earlier_turns, (before, measured, players), strict=True)]
     readings = _seen_before(seen, *so_far)
     _put_down(seen, _inferred(seen, before.loc[hidden], measured.loc[hidden], readings))
     left = hidden & seen.mute.loc[rows] & seen.about.loc[rows, "probability"].isna()
     if left.any():
-        whole = _inferred(seen, before.loc[left], measured.loc[left], readings, in_one_sum=True)
-        _put_down(seen, whole)
-        seen.about.loc[whole.index, "in_one_sum"] = True
+        of_sums = _inferred(seen, before.loc[left], measured.loc[left], readings, in_one_sum=True)
+        _put_down(seen, of_sums)
+        seen.about.loc[of_sums.index, "in_one_sum"] = True
     return _read(seen, before)
 
 
@@ -177,9 +179,9 @@ def _put_together(seen: Seen, before: pd.DataFrame) -> None:
     taken = ((back[columns] < 0) & (back[columns] == -due)).any(axis=1)
     made = (amounts[columns] - due.mask(~first, 0)).clip(lower=0).sum(axis=1)
     made += amounts[["unknown_cents", "otherwise_cents"]].clip(lower=0).sum(axis=1)
-    one = rows[(taken & (made > 0)).to_numpy()]
-    seen.amounts.loc[one, [*columns, "unknown_cents"]] += seen.back.loc[one, [*columns, "unknown_cents"]]
-    seen.amounts.loc[one, "credit_cents"] = 0
+    answered = rows[(taken & (made > 0)).to_numpy()]
+    seen.amounts.loc[answered, [*columns, "unknown_cents"]] += seen.back.loc[answered, [*columns, "unknown_cents"]]
+    seen.amounts.loc[answered, "credit_cents"] = 0
 
 
 def _summed(seen: Seen, before: pd.DataFrame, measured: pd.DataFrame, players: pd.DataFrame) -> bool:
@@ -189,8 +191,8 @@ def _summed(seen: Seen, before: pd.DataFrame, measured: pd.DataFrame, players: p
     fuel is rounded by itself, is put among what is not known.
     """
     columns, lumps = list(seen.billed_columns), ["unknown_cents", "otherwise_cents"]
-    whole = seen.about["first"] & (seen.amounts["unknown_cents"] != 0) & (seen.amounts[columns] == 0).all(axis=1)
-    rows = before.index[((players["active"] != 0) | whole.loc[before.index]).to_numpy()]
+    one_sum = seen.about["first"] & (seen.amounts["unknown_cents"] != 0) & (seen.amounts[columns] == 0).all(axis=1)
+    rows = before.index[((players["active"] != 0) | one_sum.loc[before.index]).to_numpy()]
     if rows.empty:
         return False
     plain = [column for column in columns if column != "fuel_cents"]
@@ -296,14 +298,14 @@ def _read(seen: Seen, before: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]
         billed = amounts[[column_of(charge) for charge in book.called_by(word)]].gt(0).any(axis=1)
         measured[column] = before[column] | billed
     scale = raw["weight_pg"].fillna(shown["measured_weight_pg"])
-    told = _told_by_billed_weight(measured, shown["billed_weight_pg"].mask(scale.notna()), book, seen.prices)
+    by_billed = _by_billed_weight(measured, shown["billed_weight_pg"].mask(scale.notna()), book, seen.prices)
     for rules, rows in by_rules(book, before):
         reading, near = _against(
             before.loc[rows, "weight_pg"],
             scale.loc[rows],
-            told.loc[rows],
+            by_billed.loc[rows],
             rules.weight_rounding,
-            rules.weight_tolerance.at(whole(scale.loc[rows].fillna(told.loc[rows]))),
+            rules.weight_tolerance.at(whole(scale.loc[rows].fillna(by_billed.loc[rows]))),
         )
         measured.loc[rows, "weight_pg"] = reading
         players.loc[rows, "weight_pg"] = _player(before.loc[rows, "weight_pg"], reading, near, "weight_pg")
@@ -333,7 +335,7 @@ def _player(declared: pd.Series, reading: pd.Series, near: pd.Series, figure: st
     return near.map({True: ROUNDING, False: OWN_PLAYER[figure]}).where(differs, -1).astype(np.int64)
 
 
-def _told_by_billed_weight(measured: pd.DataFrame, billed: pd.Series, book: Rulebook, prices: Prices) -> pd.Series:
+def _by_billed_weight(measured: pd.DataFrame, billed: pd.Series, book: Rulebook, prices: Prices) -> pd.Series:
     """What a billed weight says of the scale's reading: nothing where the sides and the declared weight explain it.
 
     Nor where it lies below what the sides alone come to: then it does not follow from the carrier's own figures.
@@ -357,6 +359,6 @@ def _active(declared: pd.DataFrame, measured: pd.DataFrame, players: pd.DataFram
     return pd.Series(bits, index=declared.index)
 
 
-def _plain_differs(one: pd.Series, other: pd.Series) -> pd.Series:
-    differs: pd.Series = one.str.casefold().str.strip() != other.str.casefold().str.strip()
-    return differs & one.notna() & other.notna()
+def _plain_differs(left: pd.Series, right: pd.Series) -> pd.Series:
+    differs: pd.Series = left.str.casefold().str.strip() != right.str.casefold().str.strip()
+    return differs & left.notna() & right.notna()

@@ -113,35 +113,35 @@ def inferred(
         if rules.side_rounding.way != "none"
         for start in range(0, len(rows), AT_ONCE)
     ]
-    told = [some for some in found if not some.empty]
-    return pd.concat(told) if told else pd.DataFrame(columns=[*SIDES, "weight_pg", "probability", "others"])
+    stretches = [stretch for stretch in found if not stretch.empty]
+    return pd.concat(stretches) if stretches else pd.DataFrame(columns=[*SIDES, "weight_pg", "probability", "others"])
 
 
 def _one_stretch(
     rules: Rules, parcels: pd.DataFrame, billed: pd.DataFrame, seen: pd.DataFrame, book: Rulebook, prices: Prices
 ) -> pd.DataFrame:
     """Parcels that fall under the same rules."""
-    whole = parcels.dropna(subset=[*SIDES, "weight_pg"])
+    complete = parcels.dropna(subset=[*SIDES, "weight_pg"])
     printed = billed["billed_weight_pg"].astype("Int64")
     billed = billed.assign(billed_weight_pg=rules.weight_rounding.steps(printed) * rules.weight_rounding.step)
-    whole = whole[~_fits(price(whole, book, prices), billed.loc[whole.index], 1)[:, 0]]
-    if whole.empty:
+    complete = complete[~_fits(price(complete, book, prices), billed.loc[complete.index], 1)[:, 0]]
+    if complete.empty:
         return pd.DataFrame()
-    tried = _tried(whole, rules)
+    tried = _tried(complete, rules)
     priced = price(tried, book, prices)
-    fits = _fits(priced, billed.loc[whole.index], len(TRIED))[:, 1:]
-    likely = np.where(fits, _habits(whole, rules, seen), 0.0)
+    fits = _fits(priced, billed.loc[complete.index], len(TRIED))[:, 1:]
+    likely = np.where(fits, _habits(complete, rules, seen), 0.0)
     parcel, change = np.nonzero(likely)
-    totals = priced["total_cents"].fillna(0).to_numpy(dtype=np.int64).reshape(len(whole), len(TRIED))
+    totals = priced["total_cents"].fillna(0).to_numpy(dtype=np.int64).reshape(len(complete), len(TRIED))
     cause = _main_cause(totals[parcel[:, None], PARTS[change]], _within_tolerance(tried, rules)[parcel, change + 1])
     columns = [*SIDES, "weight_pg"]
-    figures = tried[columns].to_numpy(dtype=np.int64).reshape(len(whole), len(TRIED), len(columns))
-    said = [
+    figures = tried[columns].to_numpy(dtype=np.int64).reshape(len(complete), len(TRIED), len(columns))
+    answers = [
         (*figures[place, 1 + best].tolist(), *rest)
         for place, best, *rest in _likeliest(parcel, change, cause, likely[parcel, change])
     ]
-    some = whole.index[np.unique(parcel)]
-    table = pd.DataFrame(said, index=some, columns=[*columns, "probability", "others"])
+    rows = complete.index[np.unique(parcel)]
+    table = pd.DataFrame(answers, index=rows, columns=[*columns, "probability", "others"])
     return table.astype(dict.fromkeys(columns, "int64") | {"probability": "float64", "others": "str"})
 
 
