@@ -189,7 +189,6 @@ def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, price
     terms, figures = Terms(sheet, book, prices), Figures.of_table(both, line_of)
     declared, measured = figures.rows(slice(len(rows))), figures.rows(slice(len(rows), None))
     movers = cases.players.loc[rows, list(FIGURES)].to_numpy(dtype=np.int8).T
-    movers = np.where(movers >= 0, 1 << movers, 0)  # as bits, like the players
     fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
     worth = np.empty((1 << len(active), len(rows)), dtype=np.int64)
     for number in range(len(worth)):

@@ -9,8 +9,9 @@ from auditor.charges.charge_words import amending
 from auditor.charges.credits import answered
 from auditor.charges.duplicates import at_another_amount, made_on, made_otherwise, put_in_place, repeats
 from auditor.charges.measured.by_statement import Seen, in_turn
-from auditor.charges.schema import FLAGS_OF_CARRIER, Cases
+from auditor.charges.schema import ABOUT, FLAGS_OF_CARRIER, Cases
 from auditor.charges.taxes import doubtful
+from auditor.core.schemas import conform
 from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff import Prices, Rulebook, column_of
 
@@ -61,7 +62,7 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     about["measured_rounded"] = raw[SIDES[0]].isna().to_numpy()
     about["billed_weight_pg"] = shown["billed_weight_pg"]
     return Cases(
-        about=about,
+        about=conform(about, ABOUT),
         declared=declared,
         before=before,
         measured=measured,
@@ -161,9 +162,9 @@ def _shown(lines: pd.DataFrame, case: pd.Series, count: int) -> pd.DataFrame:
     """The figures the statement shows for each case: an adjustment's before the label's, the last one printed."""
     figures = ["service", "zone", "shipped_on", "billed_weight_pg", "measured_weight_pg"]
     figures += [f"billed_{side}" for side in SIDES]
-    later = lines["amends"].astype("int64").mask(lines["state"] == "tax", -1)
     rows = lines[~lines["repeated"] & (lines["state"] != "credit")]
-    rows = rows.assign(case=case, later=later).sort_values(["case", "later"], kind="stable")
+    rows = rows.assign(case=case, no_tax=rows["state"] != "tax", later=rows["amends"] & (rows["state"] != "tax"))
+    rows = rows.sort_values(["case", "no_tax", "later"], kind="stable")
     return rows.groupby("case")[figures].last().reindex(range(count))
 
 

@@ -39,7 +39,7 @@ def outliers(cases: Cases, shipments: pd.DataFrame, book: Rulebook) -> pd.DataFr
         sides; otherwise these are missing.
     """
     scored = _scored(cases, _carton(cases, shipments, book), book)
-    shown = cases.about["probability"].isna() & (cases.players[list(SIDES)] >= 0).any(axis=1)
+    shown = cases.about["probability"].isna() & (cases.players[list(SIDES)] != 0).any(axis=1)
     unlike = scored[shown & (scored["others"] >= ENOUGH - 1) & (scored["distance"].abs() > BEYOND)]
     return unlike.join(_alike(unlike.index, cases, shipments, book))
 

@@ -14,12 +14,43 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from auditor.core.schemas import DATE, SHARE, TEXT, WHOLE, Column, Schema
 from auditor.core.sides import FIGURES
 from auditor.tariff import Rulebook, Rules
+
+YES, COUNT = "bool", "int64"
+"""Dtypes of columns that have a value in every row."""
 
 PLAYERS = ("rounding", "longest side", "other sides", "weight", "address", "service or zone")
 ROUNDING, LONGEST, OTHER_SIDES, WEIGHT, ADDRESS, SERVICE = range(len(PLAYERS))
 OWN_PLAYER = dict(zip(FIGURES, (LONGEST, OTHER_SIDES, OTHER_SIDES, WEIGHT), strict=True))
+
+ABOUT: Schema = (
+    Column("shipment", WHOLE, "row of the shipments"),
+    Column("statement", TEXT, "the statement's number"),
+    Column("statement_on", DATE, "the statement's date"),
+    Column("tracking", TEXT, "the parcel's number as billed"),
+    Column("first", YES, "the label's charges are billed here"),
+    Column("voided", YES, "the seller cancelled the label"),
+    Column("earlier", TEXT, "the statement that corrected the parcel before, '' where none did"),
+    Column(
+        "made_on", TEXT, "the statement that first made the charges which this one makes again, '' where it makes none"
+    ),
+    Column("made_again", TEXT, "how those are unlike what was made first, '' where they are not"),
+    Column("probability", SHARE, "of a reading that is inferred; missing where it was shown"),
+    Column("could_be", TEXT, "what else would fit"),
+    Column("silent", YES, "a correction without any figure, which no likely reading explains"),
+    Column("in_one_sum", YES, "it does not say of which charges it is made, and comes to what they do"),
+    Column("unread", YES, "one of its amounts could not be read"),
+    Column("weighed", YES, "the carrier shows a weight of its scale"),
+    Column("measured_rounded", YES, "no side is shown but billed ones, rounded already"),
+    Column("billed_weight_pg", WHOLE, "the billed weight that is shown"),
+    Column("tax_due_cents", COUNT, "see `taxes.doubtful`, as the columns below"),
+    Column("tax_ppm", WHOLE, "the percentage that other parcels agree on, missing where they do not"),
+    Column("tax_alike", COUNT, "parcels billed alike"),
+    Column("tax_taxed", COUNT, "those of them with tax"),
+)
+"""What a case is about."""
 
 FLAGS_OF_CARRIER = ("address_corrected", "corrected", "size_wrong")
 """Flags that only the carrier sets: they are no in what the seller declares."""
@@ -29,23 +60,15 @@ FLAGS_OF_CARRIER = ("address_corrected", "corrected", "size_wrong")
 class Cases:
     """Tables over the same index, a row for each parcel and statement in order of parcel and statement date.
 
-    `about`: statement, shipment (row of shipments), tracking as billed, first (the label's charges are billed here),
-    voided (the seller cancelled the label), earlier (the statement that corrected the parcel before, "" where none
-    did), made_on (the statement that first made the charges which this one makes again, "" where it makes none
-    again), made_again (how those are unlike what was made first, "" where they are not), probability (of a reading
-    that is inferred; missing where it was shown) and could_be, what else would fit; silent (a correction without any
-    figure, which no likely reading explains), in_one_sum (it does not say of which charges it is made, and comes to
-    what they do), unread (one of its amounts could not be read); tax_due_cents, tax_ppm, tax_alike and tax_taxed (see
-    `taxes.doubtful`).
-    `declared`, `before`, `measured`: service, zone, shipped_on, the FIGURES and the flags, ready for `price`: the
-    seller's, those that this statement is held against (the seller's, or an earlier correction's), the carrier's.
-    `players`: for each of the FIGURES the player that moves it from before to measured (-1: it does not differ), and
-    `active`, a bit for each player that moves something. `billed`: cents by charge, without credits, duplicates,
-    charges made again at another amount, taxes and words that are not known, which stand in `apart`. `likened`: the
-    words by which each of those charges was told, where they are only like a name of it, "" elsewhere. `rest`: which of
-    those charges are the rest of a label that an earlier statement began to bill. `of_line`: the case of each statement
-    line; `again`: whether a line bills again what one before it did; `credits`: the charges that money back answers,
-    see `credits.answered`.
+    `about`: ABOUT. `declared`, `before`, `measured`: service, zone, shipped_on, the FIGURES and the flags, ready for
+    `price`: the seller's, those that this statement is held against (the seller's, or an earlier correction's), the
+    carrier's. `players`: for each of the FIGURES the bit of the player that moves it from before to measured, none
+    where it does not differ; and `active`, the bits of all that differs. `billed`: cents by charge, without credits,
+    duplicates, charges made again at another amount, taxes and words that are not known, which stand in `apart`.
+    `likened`: the words by which each of those charges was told, where they are only like a name of it, "" elsewhere.
+    `rest`: which of those charges are the rest of a label that an earlier statement began to bill. `of_line`: the case
+    of each statement line; `again`: whether a line bills again what one before it did; `credits`: the charges that
+    money back answers, see `credits.answered`.
     """
 
     about: pd.DataFrame

@@ -38,27 +38,27 @@ def doubtful(charged: pd.DataFrame) -> pd.DataFrame:
     alike = has.groupby(kind).transform("size")
     taxed = has.groupby(kind).transform("sum")
     seldom = (alike >= ENOUGH_PARCELS) & (taxed * SELDOM <= alike)
-    ppm = pd.Series(0, index=charged.index)
+    ppm = pd.Series(pd.NA, index=charged.index, dtype="Int64")
     with_tax = charged[has & ~seldom & (charged["base_cents"] > 0)]
     for _, rows in with_tax.groupby("statement", dropna=False):
         if len(rows) >= ENOUGH_TAXED:
             ppm.loc[rows.index] = _agreed(rows["tax_cents"].to_numpy(), rows["base_cents"].to_numpy())
-    base, percent = np.asarray(charged["base_cents"], dtype=np.int64), np.asarray(ppm, dtype=np.int64)
+    base, percent = np.asarray(charged["base_cents"], dtype=np.int64), ppm.to_numpy(dtype=np.int64, na_value=0)
     by_percent = money.half_up(money.product(base, percent), 1_000_000)
-    over = (charged["tax_cents"] > by_percent + ROUNDING_CENTS) & (ppm > 0)
+    over = (charged["tax_cents"] > by_percent + ROUNDING_CENTS) & ppm.notna()
     due = charged["tax_cents"].mask(over, by_percent).mask(seldom, 0)
     return pd.DataFrame({"due_cents": due, "ppm": ppm, "alike": alike, "taxed": taxed}, index=charged.index)
 
 
-def _agreed(tax: npt.NDArray[np.int64], base: npt.NDArray[np.int64]) -> int:
-    """The roundest percentage, in millionths, that most parcels' taxes round from; 0 where too few agree on one."""
+def _agreed(tax: npt.NDArray[np.int64], base: npt.NDArray[np.int64]) -> int | None:
+    """The roundest percentage, in millionths, that most parcels' taxes round from; None where too few agree on one."""
     low, high = (tax - 0.5) / base, (tax + 0.5) / base
     ends = np.sort(np.concatenate([low, high]))
     middles = (ends[1:] + ends[:-1]) / 2
     within = np.searchsorted(np.sort(low), middles, "right") - np.searchsorted(np.sort(high), middles, "left")
     best = int(within.argmax())
     if within[best] < MOST * len(tax):
-        return 0
+        return None
     rounded = (round(float(middles[best]), digits) for digits in range(2, 7))
     return round(
         1_000_000 * next((percent for percent in rounded if ends[best] <= percent <= ends[best + 1]), middles[best])

@@ -6,8 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import pandas as pd
+
 from auditor.charges.carrier_errors import Named
 from auditor.core import money
+from auditor.core.sides import FIGURES
 from auditor.tariff import Priced, Rules, Unpriced
 
 Row = Mapping[str, Any]
@@ -47,10 +50,18 @@ class Facts:
     doubted: bool = False
     perhaps_replaced: bool = False
 
+    def differs(self, figure: str) -> bool:
+        """Whether the carrier has another figure than stood before."""
+        return bool(self.players[figure])
+
+    def moved_by(self, player: int) -> tuple[str, ...]:
+        """The figures whose difference is put down to a player."""
+        return tuple(figure for figure in FIGURES if self.players[figure] >> player & 1)
+
     @property
     def inferred(self) -> bool:
         """Whether the reading was not shown by the carrier but inferred from its bill."""
-        return bool(self.about["probability"] == self.about["probability"])
+        return not pd.isna(self.about["probability"])
 
     @property
     def weighed(self) -> bool:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from auditor.charges.schema import OWN_PLAYER, ROUNDING
+import pandas as pd
+
+from auditor.charges.schema import ROUNDING
 from auditor.core import money
 from auditor.core.sides import FIGURES, SIDES
 from auditor.findings.facts import Facts, Row
@@ -102,10 +104,9 @@ def _beyond(nm: float, rules: Rules) -> str:
 
 def _reading_words(facts: Facts) -> str:
     """What the carrier read; of a weight that no scale's reading is shown of, what it billed."""
-    moved = facts.players["weight_pg"] >= 0
-    if facts.weighed or not moved:
+    if facts.weighed or not facts.differs("weight_pg"):
         return f"read {_figures(facts, facts.measured)}"
-    sides = any(facts.players[side] >= 0 for side in SIDES)
+    sides = any(map(facts.differs, SIDES))
     sides_words = f"read {size(sides_of(facts.measured), facts.rules)} and " if sides else ""
     billed = weight(int(facts.measured["weight_pg"]), facts.rules)
     return f"{sides_words}billed by {billed}, with no reading of a scale shown"
@@ -113,15 +114,15 @@ def _reading_words(facts: Facts) -> str:
 
 def _figures(facts: Facts, parcel: Row) -> str:
     """The size and the weight of a parcel, as far as the carrier and the seller differ on them."""
-    sides = any(facts.players[side] >= 0 for side in SIDES)
+    sides = any(map(facts.differs, SIDES))
     words = [size(sides_of(parcel), facts.rules)] if sides else []
-    words += [weight(int(parcel["weight_pg"]), facts.rules)] if facts.players["weight_pg"] >= 0 else []
+    words += [weight(int(parcel["weight_pg"]), facts.rules)] if facts.differs("weight_pg") else []
     return " and ".join(words)
 
 
 def _within(facts: Facts) -> str:
     """Said where no reading is further off than rounding and measuring tolerance explain."""
-    near = all(facts.players[figure] in (-1, ROUNDING) for figure in FIGURES)
+    near = set(filter(facts.differs, FIGURES)) <= set(facts.moved_by(ROUNDING))
     return ", no further off than rounding and measuring tolerance explain" if near else ""
 
 
@@ -145,14 +146,13 @@ def _avoided(facts: Facts) -> Iterator[str]:
     if facts.earlier:
         yield "a parcel has one size and weight: ask the carrier which of its readings holds"
         return
-    beyond = [side for side in SIDES if facts.players[side] == OWN_PLAYER[side]]
-    near = [side for side in SIDES if facts.players[side] == ROUNDING]
-    if beyond:
+    near = set(SIDES) & set(facts.moved_by(ROUNDING))
+    if set(filter(facts.differs, SIDES)) - near:
         yield f"a box that reads {size(rounded_sides(facts.by_before), facts.rules)} or less would have avoided it"
     elif near:
         margin = length(facts.rules.side_tolerance_nm, facts.rules)
         yield f"a box {margin} smaller there would be out of doubt"
-    if facts.players["weight_pg"] >= 0 and (facts.weighed or facts.inferred):
+    if facts.differs("weight_pg") and (facts.weighed or facts.inferred):
         yield "typing what a scale shows would have put it on the label from the start"
 
 
@@ -241,7 +241,7 @@ def _unexplained(facts: Facts) -> str:
 def _tax(facts: Facts, odd: int) -> str:
     """Tax that does not fit the other parcels on its statement; which is right cannot be known from them."""
     about, tax_cents = facts.about, odd + int(facts.apart["tax_cents"])
-    if about["tax_ppm"]:
+    if not pd.isna(about["tax_ppm"]):
         fits = f"the {about['tax_ppm'] / 10_000:.4g} % that most taxed parcels on this statement pay comes to "
         fits += money.dollars(int(about["tax_due_cents"]))
     else:

@@ -10,7 +10,7 @@ import pandas as pd
 
 from auditor.charges.schema import ROUNDING
 from auditor.core.money import dollars
-from auditor.core.sides import FIGURES, SIDES
+from auditor.core.sides import SIDES
 from auditor.findings.facts import Facts
 from auditor.findings.figure_words import length, weight
 
@@ -224,7 +224,7 @@ RIGHT = "by all that is recorded the carrier is right:"
 
 def _tolerances(facts: Facts) -> str:
     """What the carrier's devices may be off by, of those whose reading is no further off."""
-    near = [figure for figure in FIGURES if facts.players[figure] == ROUNDING]
+    near = facts.moved_by(ROUNDING)
     words = (
         [f"the scanner's tolerance, {length(facts.rules.side_tolerance_nm, facts.rules)},"]
         if set(near) & set(SIDES)

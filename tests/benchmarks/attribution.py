@@ -38,7 +38,7 @@ def cases(count: int, seed: int = 3) -> Cases:
         residential=True,
     )
     players = pd.DataFrame(0, index=declared.index, columns=list(FIGURES))
-    players[list(FIGURES)] = (LONGEST, OTHER_SIDES, ROUNDING, WEIGHT)
+    players[list(FIGURES)] = [1 << player for player in (LONGEST, OTHER_SIDES, ROUNDING, WEIGHT)]
     players["active"] = (1 << len(PLAYERS)) - 1
     nothing = pd.DataFrame(index=declared.index)
     none = pd.Series(dtype=int)

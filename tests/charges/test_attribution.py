@@ -102,9 +102,7 @@ def test_a_correction_fee_can_be_a_percentage_of_the_correction(tmp_path: Path) 
         address_corrected=False, corrected=False, size_wrong=False
     )
     measured = declared.assign(corrected=True, length_nm=[inches(49), inches(47)])
-    players = pd.DataFrame(
-        {"length_nm": 1, "width_nm": -1, "height_nm": -1, "weight_pg": -1, "active": 2}, index=[0, 1]
-    )
+    players = pd.DataFrame({"length_nm": 2, "width_nm": 0, "height_nm": 0, "weight_pg": 0, "active": 2}, index=[0, 1])
     nothing, none = pd.DataFrame(index=[0, 1]), pd.Series(dtype=int)
     cases = Cases(
         nothing, declared, declared, measured, players, nothing, nothing, nothing, nothing, none, none, nothing

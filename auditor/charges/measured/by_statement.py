@@ -260,7 +260,7 @@ def _seen_before(seen: Seen, before: pd.DataFrame, measured: pd.DataFrame, playe
     """
     frames = [pd.DataFrame({"carton": [], "longer": [], "wider": [], "higher": [], "heavier": []})]
     for rules, rows in by_rules(seen.book, before):
-        known = rows[(~seen.hidden.loc[rows] & (players.loc[rows, list(FIGURES)] >= 0).any(axis=1)).to_numpy()]
+        known = rows[(~seen.hidden.loc[rows] & (players.loc[rows, list(FIGURES)] != 0).any(axis=1)).to_numpy()]
         steps = {
             name: (rounding.steps(measured.loc[known, figure]) - rounding.steps(before.loc[known, figure])).clip(
                 lower=0
@@ -280,7 +280,7 @@ def _read(seen: Seen, before: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]
     """The carrier's figures and the player that moves each."""
     book, shown, raw, amounts = seen.book, *(one.loc[before.index] for one in (seen.shown, seen.raw, seen.amounts))
     measured = before.copy()
-    players = pd.DataFrame(-1, index=before.index, columns=list(FIGURES))
+    players = pd.DataFrame(0, index=before.index, columns=list(FIGURES))
     for rules, rows in by_rules(book, before):
         for side in SIDES:
             reading, near = _against(
@@ -331,8 +331,9 @@ def _against(
 
 
 def _player(declared: pd.Series, reading: pd.Series, near: pd.Series, figure: str) -> pd.Series:
+    """The bit of the player that moves a figure, none where it does not differ."""
     differs = (declared != reading).fillna(value=True)
-    return near.map({True: ROUNDING, False: OWN_PLAYER[figure]}).where(differs, -1).astype(np.int64)
+    return near.map({True: 1 << ROUNDING, False: 1 << OWN_PLAYER[figure]}).where(differs, 0).astype(np.int64)
 
 
 def _by_billed_weight(measured: pd.DataFrame, billed: pd.Series, book: Rulebook, prices: Prices) -> pd.Series:
@@ -353,10 +354,7 @@ def _active(declared: pd.DataFrame, measured: pd.DataFrame, players: pd.DataFram
         declared["zone"], measured["zone"]
     )
     bits = np.where(address, 1 << ADDRESS, 0) | np.where(service, 1 << SERVICE, 0)
-    for figure in FIGURES:
-        player = players[figure].to_numpy(dtype=np.int64)
-        bits |= np.where(player < 0, 0, 1 << np.maximum(player, 0))
-    return pd.Series(bits, index=declared.index)
+    return pd.Series(bits | np.bitwise_or.reduce(players[list(FIGURES)].to_numpy(), axis=1), index=declared.index)
 
 
 def _plain_differs(left: pd.Series, right: pd.Series) -> pd.Series:

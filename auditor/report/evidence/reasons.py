@@ -70,7 +70,7 @@ def supports_carrier(cause: str, shipment: Row, facts: Facts | None) -> bool:
 
 def near(facts: Facts) -> list[str]:
     """The figures that differ by no more than rounding and tolerance explain."""
-    return [figure for figure in FIGURES if facts.players[figure] == ROUNDING]
+    return list(facts.moved_by(ROUNDING))
 
 
 def _steps(figure: str, amount: int, facts: Facts) -> int:
