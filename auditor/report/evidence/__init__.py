@@ -100,21 +100,21 @@ def write(
         for name in each(names, "Gathering what proves each dispute")
     ]
     claims = sorted(
-        (claim for claim in made if isinstance(claim, Claim)), key=lambda claim: (claim.statement, claim.finding)
+        (asked for asked in made if isinstance(asked, Claim)), key=lambda asked: (asked.statement, asked.finding)
     )
-    stems = distinct(stem(claim.statement, claim.tracking or f"{claim.charges}-{claim.finding}") for claim in claims)
+    stems = distinct(stem(asked.statement, asked.tracking or f"{asked.charges}-{asked.finding}") for asked in claims)
     paths: list[Path] = []
     notes: list[str] = []
     if claims:
         folder.mkdir(parents=True, exist_ok=True)
     with Typesetter(shop.fonts) as typesetter:
         cut = _pictures(claims, audit, masking, originals)
-        for claim, name, pictures in zip(each(claims, "Writing papers"), stems, cut, strict=True):
-            photo, carrier = _photograph(claim, photos, embed=photographs), shop.carrier(claim.statement)
+        for asked, name, pictures in zip(each(claims, "Writing papers"), stems, cut, strict=True):
+            photo, carrier = _photograph(asked, photos, embed=photographs), shop.carrier(asked.statement)
             notes += [text for text in (photo.problem, photo.doubt) if text] if photo else []
-            text = letter.written(letter_names(claim, shop, carrier, dated))
-            enclosed = _enclosed(typesetter, pictures, photo, _digests(claim, audit, originals))
-            texts = claim_texts(claim, audit, masking, shop, carrier, paragraphs(text), enclosed)
+            text = letter.written(letter_names(asked, shop, carrier, dated))
+            enclosed = _enclosed(typesetter, pictures, photo, _digests(asked, audit, originals))
+            texts = claim_texts(asked, audit, masking, shop, carrier, paragraphs(text), enclosed)
             paths.append(write_whole(folder / f"{name}.pdf", typesetter.pdf("claim", texts)))
             paths.append(write_whole(folder / f"{name}.txt", text))
         for name, content in _covers(claims, shop, typesetter):
@@ -124,7 +124,7 @@ def write(
     return Written(
         claims=tuple(claims),
         paths=tuple(paths),
-        refused=(*refused, *(claim for claim in made if isinstance(claim, Refused))),
+        refused=(*refused, *(asked for asked in made if isinstance(asked, Refused))),
         notes=tuple(notes),
         left_over=tuple(sorted({path.name for path in folder.glob("*.pdf")} - {path.name for path in paths})),
     )
