@@ -85,9 +85,9 @@ def forgotten(lines: pd.DataFrame, signs: Mapping[str, Signs]) -> Iterator[Probl
         yield Problem(
             str(file),
             str(billed["source_place"].iloc[0]),
-            f"{len(numbers):,} {parcels} on statement {statement} ({dollars(cents)}) {are}: {_first_few(numbers)}. Did you "
-            f"forget to record {pronoun}? Add {pronoun} to your shipping records and run again. If you did not send "
-            f"{pronoun}, say so: auditor disputes not-mine. Until then nothing can be said of that bill.",
+            f"{len(numbers):,} {parcels} on statement {statement} ({dollars(cents)}) {are}: {_first_few(numbers)}. Did "
+            f"you forget to record {pronoun}? Add {pronoun} to your shipping records and run again. If you did not "
+            f"send {pronoun}, say so: auditor disputes not-mine. Until then nothing can be said of that bill.",
         )
 
 

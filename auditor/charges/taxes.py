@@ -31,7 +31,7 @@ def doubtful(charged: pd.DataFrame) -> pd.DataFrame:
 
     Returns:
         With the same index: due_cents, the tax that fits; ppm, the percentage that the others agree on in millionths
-        (missing where they agree on none); alike, how many parcels are billed alike, and taxed, how many of those with tax.
+        (missing where they agree on none); alike, how many parcels are billed alike, and taxed, those of them with tax.
     """
     kind = [charged["statement"].fillna(""), charged["first"]]
     has = charged["tax_cents"] > 0

@@ -74,7 +74,7 @@ def command(
       auditor cartons 2026-01/ 2026-02/ 2026-03/
       auditor cartons my-months/ --changed "keyboard box=2026-03-16"
     """
-    told = _changed_on(changed)
+    changed_on = _changed_on(changed)
     audit = options.audit_of(paths, rules, given, readings)
     from auditor.habits import study
 
@@ -88,7 +88,7 @@ def command(
         audit.prices,
         most_chance=chance / 100,
         cover=cover / 100,
-        changed_on=told,
+        changed_on=changed_on,
     )
     say(*_lines(habits))
     unread = [problem for problem in audit.problems if problem.unread]
