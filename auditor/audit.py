@@ -37,7 +37,7 @@ from auditor.findings.assembly import Finding, of_account_charges, of_cases, of_
 from auditor.findings.facts import Facts, NotAudited
 from auditor.findings.facts_of_cases import FactsOfCases
 from auditor.findings.working import Part, Step, Workings
-from auditor.habits import Habits, study
+from auditor.habits import Habits, Recorded, study
 from auditor.match import match
 from auditor.match.strangers import signs
 from auditor.tariff import Prices, Rulebook, opened
@@ -90,8 +90,13 @@ class Audit:
     @cached_property
     def habits(self) -> Habits:
         """What the cartons cost and what to change, reckoned when first asked for."""
+        return study(self.recorded)
+
+    @property
+    def recorded(self) -> Recorded:
+        """What a study of the habits is given."""
         tables = (self.shipments, self.cartons, self.lines, self.readings, self.findings)
-        return study(*tables, self.rulebook, self.prices)
+        return Recorded(*tables, self.rulebook, self.prices)
 
     @property
     def complete(self) -> bool:

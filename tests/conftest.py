@@ -31,12 +31,12 @@ def _equal_months_studied_once() -> Iterator[None]:
     kept: dict[bytes, Any] = {}
     study = habits.study
 
-    def once(*given: Any) -> Any:
-        *tables, rulebook, prices = given
+    def once(recorded: Any) -> Any:
+        *tables, rulebook, prices = vars(recorded).values()
         rules = [(tariff.name, tariff.version) for tariff in rulebook.tariffs]
         key = pickle.dumps([*tables, prices.rates, prices.fees, prices.fuel, rules, sorted(rulebook.by_service)])
         if key not in kept:
-            kept[key] = study(*given)
+            kept[key] = study(recorded)
         return kept[key]
 
     with pytest.MonkeyPatch.context() as patch:

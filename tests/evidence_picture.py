@@ -27,7 +27,7 @@ def main() -> None:
         )
         shop = evidence.read_shop(settings)
         audit = auditor.reconcile([SAMPLE])
-        done = evidence.write(audit, originals, Path(folder), wanted=[TRACKING], shop=shop)
+        done = evidence.write(audit, originals, Path(folder), wanted=[TRACKING], sender=evidence.Sender(shop))
         pdf = pypdfium2.PdfDocument(next(path for path in done.paths if path.suffix == ".pdf"))
         pages = [pdf[at].render(scale=SCALE).to_pil().convert("RGB") for at in range(2)]
         pdf.close()

@@ -12,6 +12,7 @@ from pathlib import Path
 from auditor.book import accounting, kept_disputes
 from auditor.book.ledger import copies, opened
 from auditor.book.ledger.opening import own_steps
+from auditor.disputes.marking import Mark
 from tests import small_book
 
 FOLDER = Path(__file__).parent / "fixtures" / "books"
@@ -24,7 +25,7 @@ def main() -> None:
         path = Path(name, "book.sqlite")
         accounting.reconcile([small_book.march(Path(name, "march"))], book=path, today=date(2026, 4, 2))
         with opened(path) as book:
-            how = kept_disputes.Mark("sent", date(2026, 4, 3), reference="C-1")
+            how = Mark("sent", date(2026, 4, 3), reference="C-1")
             kept_disputes.mark(book, ["NP3"], how, today=date(2026, 4, 3))
             copies.backup(book, target)
 

@@ -44,15 +44,28 @@ class Booked:
     kept: str = ""
 
 
+@dataclass(frozen=True)
+class HowRead:
+    """How files are read: `given` and `readings` as in `auditor.reconcile`.
+
+    `answer` is asked about the close calls between the columns of each new file; its readings hold for that file.
+    """
+
+    given: Mapping[str, Sequence[Path]] | None = None
+    readings: Path | None = None
+    answer: Answer = lambda _: ()
+
+
+AS_THEY_STAND = HowRead()
+
+
 def reconcile(
     paths: Sequence[str | Path],
     *,
     book: Path,
     rules: str | Path | Mapping[str, str | Path] = "us-ground-common",
-    given: Mapping[str, Sequence[Path]] | None = None,
-    readings: Path | None = None,
     today: date | None = None,
-    answer: Answer | None = None,
+    how: HowRead = AS_THEY_STAND,
 ) -> Booked:
     """Take files into the book, and account for every line of their statements by all that the book knows.
 
@@ -60,10 +73,8 @@ def reconcile(
         paths: files and folders; none for all that is in the book.
         book: the book's file, made where there is none.
         rules: as in `auditor.reconcile`.
-        given: as in `auditor.reconcile`.
-        readings: as in `auditor.reconcile`.
         today: the day of the run, put down beside what happened; the clock's by default.
-        answer: asked about the close calls between the columns of each new file; its readings hold for that file.
+        how: how the files are read.
 
     Raises:
         auditor.tariff.RuleError: the rules cannot be used.
@@ -71,10 +82,10 @@ def reconcile(
         intake.NothingReadError: of the paths nothing could be read; no book is made then, nor is one changed.
     """
     rulebook = rules_opened(rules)
-    files, problems = intake.gathered_files([Path(path) for path in paths], given=given, readings=readings)
+    files, problems = intake.gathered_files([Path(path) for path in paths], given=how.given, readings=how.readings)
     parts = {} if book.exists() or not paths else until_something_is_read(files, problems)
     with opened(book) as held, _telling_what_is_kept(held) as kept:
-        digests, unread = filed(held, files, answer or (lambda _: ()), parts)
+        digests, unread = filed(held, files, how.answer, parts)
         problems = [*problems, *unread]
         if paths and not digests:
             raise intake.NothingReadError(problems)

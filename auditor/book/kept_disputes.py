@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -15,10 +14,12 @@ from auditor.book.keys import keyed
 from auditor.book.ledger import Book, recording
 from auditor.core.schemas import rows
 from auditor.disputes.history import KEY, added
-from auditor.disputes.marking import ClaimError, answered_not_mine, marked
+from auditor.disputes.marking import ClaimError, Mark, answered_not_mine, marked
 from auditor.disputes.states import states_of
 from auditor.findings.assembly import NOT_MINE
 from auditor.match import normalised
+
+__all__ = ["Mark", "answer_not_mine", "disputes", "history_of", "mark", "state_by_finding"]
 
 
 def disputes(book: Book) -> pd.DataFrame:
@@ -47,17 +48,6 @@ def history_of(book: Book, name: str) -> pd.DataFrame:
     return happened
 
 
-@dataclass(frozen=True)
-class Mark:
-    """What is to be marked of disputes: `what` of tables.HAPPENINGS, the day, and what the carrier wrote."""
-
-    what: str
-    on: date
-    amount_cents: int | None = None
-    reference: str | None = None
-    note: str | None = None
-
-
 def mark(
     book: Book, names: Sequence[str], how: Mark, *, today: date, statement: str | None = None
 ) -> list[dict[str, Any]]:
@@ -77,8 +67,7 @@ def mark(
         events, findings = recording.history(connection), recording.findings(connection)
         states = states_of(events)
         chosen = [_chosen(name, statement, states, findings) for name in names]
-        details = {"amount_cents": how.amount_cents, "reference": how.reference, "note": how.note}
-        new = [marked(dispute, how.what, how.on, today=today, **details) for dispute in chosen]  # type: ignore[arg-type]
+        new = [marked(dispute, how, today=today) for dispute in chosen]
         after = states_of(added(events, *new))
         recording.write_disputes(connection, added(*new), after)
     wanted = {(dispute["statement"], dispute["about"]) for dispute in chosen}

@@ -16,7 +16,7 @@ from auditor.cli.terminal import say
 
 if TYPE_CHECKING:
     from auditor.audit import Audit
-    from auditor.book.accounting import Booked
+    from auditor.book.accounting import Booked, HowRead
     from auditor.book.kept_audit import Recalled
     from auditor.core.schemas import Problem
     from auditor.habits.history import History
@@ -148,20 +148,14 @@ def readings_folder(chosen: Path | None) -> Path:
     return chosen or Path(click.get_app_dir("auditor"), "readings")
 
 
-def booked_of(
-    paths: Sequence[Path],
-    rules: Sequence[str],
-    given: Sequence[str],
-    readings: Path | None,
-    book: Path,
-    today: date,
-    *,
-    ask: bool = False,
-) -> Booked:
-    """Run the audit with a book; with `ask`, close calls between columns are asked about. Wrong use exits with 2."""
+def how_read(held: Sequence[Path], given: Sequence[str], readings: Path | None, *, ask: bool = False) -> HowRead:
+    """How files are read into a book; with `ask`, close calls are asked about. Wrong use exits with 2.
+
+    `held`: the files, folders and the book, by whose size texts are kept (see `keep_texts_plainly`).
+    """
     named = _by_kind(given)
-    keep_texts_plainly([*paths, book, *chain(*named.values())])
-    from auditor.book.accounting import reconcile
+    keep_texts_plainly([*held, *chain(*named.values())])
+    from auditor.book.accounting import HowRead
     from auditor.cli import questions
 
     folder = readings_folder(readings)
@@ -169,9 +163,15 @@ def booked_of(
     def answer(close_calls: Sequence[CloseCall]) -> list[Reading]:
         return questions.answered_and_kept(close_calls, folder) if ask else []
 
+    return HowRead(named, folder, answer)
+
+
+def booked_of(paths: Sequence[Path], rules: Sequence[str], how: HowRead, book: Path, today: date) -> Booked:
+    """Run the audit with a book. Wrong use exits with 2."""
+    from auditor.book.accounting import reconcile
+
     with wrong_use():
-        named_rules = _by_service(rules)
-        return reconcile(paths, book=book, rules=named_rules, given=named, readings=folder, today=today, answer=answer)
+        return reconcile(paths, book=book, rules=_by_service(rules), today=today, how=how)
 
 
 def from_book(paths: Sequence[Path], book: Path | None, given: Sequence[str], readings: Path | None) -> bool:

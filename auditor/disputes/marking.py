@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -16,47 +17,51 @@ class ClaimError(Exception):
     """A dispute cannot be marked so; why, and what to do, in words for the user."""
 
 
-def marked(
-    dispute: dict[str, Any],
-    what: str,
-    on: date,
-    *,
-    today: date,
-    amount_cents: int | None = None,
-    reference: str | None = None,
-    note: str | None = None,
-) -> pd.DataFrame:
+@dataclass(frozen=True)
+class Mark:
+    """What is to be marked of a dispute.
+
+    `what`: sent, answered, credited, refused, given up or taken up again; `on`: the day it happened. `amount_cents`:
+    what was credited, all that is open where it is not given. `reference`: the carrier's number for it. `note`:
+    anything worth remembering.
+    """
+
+    what: str
+    on: date
+    amount_cents: int | None = None
+    reference: str | None = None
+    note: str | None = None
+
+
+def marked(dispute: dict[str, Any], mark: Mark, *, today: date) -> pd.DataFrame:
     """The event (EVENTS, one row) of marking a dispute by hand.
 
     Args:
         dispute: its row of STATES.
-        what: sent, answered, credited, refused, given up or taken up again.
-        on: the day it happened.
+        mark: what happened.
         today: the day it is marked.
-        amount_cents: what was credited; all that is open where it is not given.
-        reference: the carrier's number for it.
-        note: anything worth remembering.
 
     Raises:
         ClaimError: it cannot be marked so.
     """
     name = f"The dispute about {dispute['about']} on statement {dispute['statement']}"
-    if why := _impossible(dispute, what, on, today):
-        raise ClaimError(f"{name} cannot be marked as {what}: {why}.")
+    if why := _impossible(dispute, mark.what, mark.on, today):
+        raise ClaimError(f"{name} cannot be marked as {mark.what}: {why}.")
     open_cents = int(dispute["open_cents"])
-    if what == "credited":
-        amount_cents = open_cents if amount_cents is None else amount_cents
+    amount_cents = None
+    if mark.what == "credited":
+        amount_cents = open_cents if mark.amount_cents is None else mark.amount_cents
         if not 0 < amount_cents <= open_cents:
             raise ClaimError(
                 f"{name}: {dollars(amount_cents)} cannot be credited, since {dollars(open_cents)} of it is open. Give "
                 "an amount up to that."
             )
     happening = {name: dispute[name] for name in KEY} | {
-        "happened_on": pd.Timestamp(on),
-        "what": what,
-        "amount_cents": amount_cents if what == "credited" else None,
-        "reference": reference,
-        "note": note,
+        "happened_on": pd.Timestamp(mark.on),
+        "what": mark.what,
+        "amount_cents": amount_cents,
+        "reference": mark.reference,
+        "note": mark.note,
     }
     return events_of([happening])
 

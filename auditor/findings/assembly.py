@@ -121,13 +121,14 @@ def of_cases(facts_of: FactsOfCases, lines: pd.DataFrame, shipments: pd.DataFram
         }
         if void:
             base["explanation"] = _voided(int(billed), -int(credit))
-            yield _finding(base, _alone("voided label", int(billed)), 0, case=case, back=Back(**back))
+            yield replace(_finding(base, _alone("voided label", int(billed)), 0, back=Back(**back)), case=case)
         elif isinstance(facts, NotAudited):
             base |= _standing_columns(NOT_AUDITED) | {"explanation": facts.sentence}
             yield Finding(base, {}, NOT_AUDITED, case, unpriced=facts)
         else:
             base["explanation"] = sentence(facts) + _caveats(facts)
-            yield _finding(base, facts.shares, int(due), case=case, back=Back(**back), shipment=shipment, facts=facts)
+            finding = _finding(base, facts.shares, int(due), back=Back(**back), shipment=shipment, facts=facts)
+            yield replace(finding, case=case)
 
 
 def _estimated(facts: Facts) -> str:
@@ -304,7 +305,6 @@ def _finding(
     shares: Mapping[str, int],
     expected: int,
     *,
-    case: int | None = None,
     back: Back = NOTHING_BACK,
     shipment: Mapping[str, Any] | None = None,
     facts: Facts | None = None,
@@ -325,7 +325,7 @@ def _finding(
         **_standing_columns(stands),
         "dispute_by": base["statement_on"] + timedelta(days=days) if stands.cents and days else pd.NaT,
     }
-    return Finding({**base, **verdict}, shares, stands, case, facts)
+    return Finding({**base, **verdict}, shares, stands, facts=facts)
 
 
 def _standing_columns(stands: Standing) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from auditor.core.progress import at
 from auditor.core.sides import FIGURES, SIDES
 from auditor.core.units import NM_PER_INCH, PG_PER_POUND
 from auditor.habits.readings.bounds import Parcels, bounded
-from auditor.habits.readings.excess import DRAWS, Excess, Fitted, Seen
+from auditor.habits.readings.excess import Excess, Fitted, Seen
 from auditor.habits.readings.silence import Silent, silent
 from auditor.habits.readings.slips import slips
 from auditor.habits.readings.tolerance import by_tolerance
@@ -67,8 +67,6 @@ def history(
     readings: pd.DataFrame,
     book: Rulebook,
     prices: Prices,
-    *,
-    draws: int = DRAWS,
 ) -> History:
     """Fit the excess of every carton; the arguments are the tables of an `Audit`, see `auditor.audit`."""
     at("Learning how each carton is read")
@@ -78,14 +76,14 @@ def history(
     groups = of_shipments(shipments, cartons, unit)
     parcels = bounded(shipments, lines, readings, book, prices)
     slipped = slips(parcels.excess(SIDES[0], groups.of_shipment))
-    fits = _fits(parcels, groups, slipped, draws)
+    fits = _fits(parcels, groups, slipped)
     last = parcels.table["shipped_on"].max()
     day = tariff.known_until if pd.isna(last) else last.date()
     rules = tariff.on(max(day, tariff.known_from)) or tariff.by_period[tariff.periods[-1]]
     return History(groups, parcels, slipped, fits, by_tolerance(rules, shipments["weight_pg"]), unit)
 
 
-def _fits(parcels: Parcels, groups: Cartons, slipped: pd.Series, draws: int) -> dict[str, Fitted]:
+def _fits(parcels: Parcels, groups: Cartons, slipped: pd.Series) -> dict[str, Fitted]:
     """The fit of each figure: first by bounds alone, then with what no correction says of all figures together.
 
     That goes figure by figure, each draw of one given the same draw of the others (Gibbs sampling; Gelman et al.,
@@ -94,7 +92,7 @@ def _fits(parcels: Parcels, groups: Cartons, slipped: pd.Series, draws: int) -> 
     excess = {figure: parcels.excess(figure, groups.of_shipment)[~slipped] for figure in FIGURES}
     found = {figure: Seen.of(excess[figure], SCALE[figure]) for figure in FIGURES}
     seen = {figure: one for figure, one in found.items() if one is not None}
-    fits = {figure: one.fit(draws=draws, seed=number) for number, (figure, one) in enumerate(seen.items())}
+    fits = {figure: one.fit(seed=number) for number, (figure, one) in enumerate(seen.items())}
     if len(fits) < len(FIGURES):
         return fits
     quiet = _quiet(parcels, groups, fits)
@@ -108,7 +106,7 @@ def _fits(parcels: Parcels, groups: Cartons, slipped: pd.Series, draws: int) -> 
             ]
             for carton, ones in quiet.items()
         }
-        fits[figure] = seen[figure].fit(said, draws=draws, seed=len(FIGURES) + number)
+        fits[figure] = seen[figure].fit(said, seed=len(FIGURES) + number)
         chances[figure] = _chances(quiet, figure, fits[figure])
     return fits
 

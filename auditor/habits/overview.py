@@ -18,15 +18,15 @@ from auditor.core.units import PG_PER_POUND
 from auditor.habits.advice.best import LEAST_PARCELS, about_length, about_side, about_slips, about_weight
 from auditor.habits.advice.caveats import gaps, notes, untold
 from auditor.habits.advice.trims import back_charge, cuts, some_of
-from auditor.habits.advice.weights import Default, beyond_default, default_of, defaults
+from auditor.habits.advice.weights import Default, Typed, beyond_default, default_of, defaults
 from auditor.habits.changes import changes
 from auditor.habits.costs import OF_CARTON, by_carton, by_month, months_of, with_back_charges
 from auditor.habits.fit_shown import excess_table, readings_table
 from auditor.habits.history import History, history
 from auditor.habits.readings.excess import fitted
 from auditor.habits.readings.lot import Lot
+from auditor.habits.recorded import USUAL, Aims, Recorded
 from auditor.habits.same_carton import plain_name
-from auditor.tariff import Prices, Rulebook
 
 MOST_CARTONS = 40
 """Cuts and default weights are reckoned for so many cartons, those with the dearest back-charges first
@@ -59,35 +59,11 @@ class Habits:
     cover: float
 
 
-def study(
-    shipments: pd.DataFrame,
-    cartons: pd.DataFrame,
-    lines: pd.DataFrame,
-    readings: pd.DataFrame,
-    findings: pd.DataFrame,
-    book: Rulebook,
-    prices: Prices,
-    *,
-    most_chance: float = 0.02,
-    cover: float = 0.9,
-    changed_on: Mapping[str, date] | None = None,
-) -> Habits:
-    """Study the habits of a shop.
-
-    Args:
-        shipments: and the others up to `prices`: those of an `auditor.audit.Audit`.
-        cartons: CARTONS, may be empty.
-        lines: LINES with `shipment`.
-        readings: READINGS.
-        findings: FINDINGS.
-        book: `Audit.rulebook`.
-        prices: `Audit.prices`.
-        most_chance: of a back-charge that a safe length may have.
-        cover: the share of parcels that a default weight is to cover at least.
-        changed_on: by a carton's name the day from which it is used otherwise.
-    """
-    past = history(shipments, cartons, lines, readings, book, prices)
-    parcels = with_back_charges(past, shipments, findings)
+def study(recorded: Recorded, aims: Aims = USUAL) -> Habits:
+    """Study the habits of a shop."""
+    shipments, book, prices = recorded.shipments, recorded.rulebook, recorded.prices
+    past = history(shipments, recorded.cartons, recorded.lines, recorded.readings, book, prices)
+    parcels = with_back_charges(past, shipments, recorded.findings)
     months = months_of(parcels)
     sets = _worth_studying(parcels)
     lots = {carton: Lot.of(some_of(own), book, prices)[0] for carton, own in sets.items()}
@@ -106,17 +82,17 @@ def study(
         }
         for carton in sets
     }
-    typed = _defaults(parcels, sets, shipments["packed_weight_pg"], months, book, prices, cover)
+    typed = _defaults(parcels, sets, months, recorded, aims.cover)
     slips = {carton: own.loc[past.slipped[own.index], OF_CARTON].sum(axis=1) for carton, own in sets.items()}
     advice = [
         {"carton": carton, **row}
         for carton, own in sets.items()
         for row in (
             *about_slips(slips[carton], len(own), past.unit),
-            *_advice(cut[carton], bulges[carton], typed.get(carton), past.unit, most_chance),
+            *_advice(cut[carton], bulges[carton], typed.get(carton), past.unit, aims.most_chance),
         )
     ]
-    changed = changes(parcels.assign(back_cents=parcels[OF_CARTON].sum(axis=1)), _by_name(changed_on or {}, past))
+    changed = changes(parcels.assign(back_cents=parcels[OF_CARTON].sum(axis=1)), _by_name(aims.changed_on, past))
     return Habits(
         cartons=by_carton(parcels, past, months, expected),
         by_month=by_month(parcels),
@@ -128,11 +104,11 @@ def study(
         changes=changed,
         advice=conform(pd.DataFrame(advice), HABIT_ADVICE) if advice else joined([], HABIT_ADVICE),
         notes=tuple(notes(past, parcels, len(sets))),
-        gaps=(*gaps(past, parcels, set(typed)), *untold(changed_on or {}, past, changed)),
+        gaps=(*gaps(past, parcels, set(typed)), *untold(aims.changed_on, past, changed)),
         history=past,
         months=months,
-        most_chance=most_chance,
-        cover=cover,
+        most_chance=aims.most_chance,
+        cover=aims.cover,
     )
 
 
@@ -151,15 +127,10 @@ def _worth_studying(parcels: pd.DataFrame) -> dict[str, pd.DataFrame]:
 
 
 def _defaults(
-    parcels: pd.DataFrame,
-    sets: Mapping[str, pd.DataFrame],
-    packed: pd.Series,
-    months: float,
-    book: Rulebook,
-    prices: Prices,
-    cover: float,
+    parcels: pd.DataFrame, sets: Mapping[str, pd.DataFrame], months: float, recorded: Recorded, cover: float
 ) -> dict[str, Default]:
     """What is known of the default weight of each carton that has one and of which some weight was seen."""
+    packed, book = recorded.shipments["packed_weight_pg"], recorded.rulebook
     now = {carton: weight for carton, own in sets.items() if (weight := default_of(own)) is not None}
     own_default = parcels["carton"].map(now)
     beyond = beyond_default(parcels, packed, own_default)
@@ -172,7 +143,8 @@ def _defaults(
         rules = book.on(own["service"].mode().iloc[0], own["shipped_on"].max().date())
         if rules is not None:
             seen, weighed = fit.of_carton[carton], packed.reindex(sets[carton].index)
-            found[carton] = defaults(own, weight, seen, weighed, len(own) / months, rules, book, prices, cover=cover)
+            typed = Typed(own, weight, seen, weighed, len(own) / months)
+            found[carton] = defaults(typed, rules, book, recorded.prices, cover=cover)
     return found
 
 

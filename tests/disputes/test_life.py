@@ -45,7 +45,7 @@ def one(events: pd.DataFrame) -> dict[str, Any]:
 
 def marked(events: pd.DataFrame, what: str, on: date = DAY, **more: Any) -> pd.DataFrame:
     """The history with a mark."""
-    return added(events, marking.marked(one(events), what, on, today=DAY, **more))
+    return added(events, marking.marked(one(events), marking.Mark(what, on, **more), today=DAY))
 
 
 def opened(cents: int = 800) -> pd.DataFrame:
@@ -145,7 +145,8 @@ def test_the_sums_hold_whatever_happens(happenings: list[tuple[str, int]]) -> No
             new = settled(credit[credit["amount_cents"] > 0], events, DAY)
         else:
             try:
-                new = marking.marked(stands, what, DAY, today=DAY, amount_cents=cents if what == "credited" else None)
+                mark = marking.Mark(what, DAY, cents if what == "credited" else None)
+                new = marking.marked(stands, mark, today=DAY)
             except ClaimError:
                 continue
         events = added(events, new)

@@ -8,7 +8,7 @@ import pytest
 from scipy.stats import norm
 
 from auditor.habits.advice.best import about_weight
-from auditor.habits.advice.weights import Default, beyond_default, critical_ratio, default_of, defaults
+from auditor.habits.advice.weights import Default, Typed, beyond_default, critical_ratio, default_of, defaults
 from auditor.habits.readings.excess import Excess
 from auditor.tariff import opened
 from auditor.tariff.price import price
@@ -31,7 +31,7 @@ def of_pedal_box(
     parcels = table(*[parcel("12 x 10 x 8", typed)] * 10)
     weighed = pd.Series([round(weight * pounds(1)) for weight in packed or []], dtype="Int64")
     beyond = known(mean, spread)
-    return defaults(parcels, pounds(typed), beyond, weighed, 10, RULES, BOOK, prices(), cover=cover)
+    return defaults(Typed(parcels, pounds(typed), beyond, weighed, 10), RULES, BOOK, prices(), cover=cover)
 
 
 def test_the_newsvendors_share() -> None:
@@ -90,7 +90,7 @@ def test_a_carton_billed_by_its_size_needs_no_other_weight() -> None:
     assert RULES is not None
     parcels = table(*[parcel("48 x 20 x 8", 14)] * 10)
     none = pd.Series([], dtype="Int64")
-    found = defaults(parcels, pounds(14), known(0.2, 1), none, 10, RULES, BOOK, prices(), cover=0.9)
+    found = defaults(Typed(parcels, pounds(14), known(0.2, 1), none, 10), RULES, BOOK, prices(), cover=0.9)
     [said] = about_weight(found, "in")
     assert said["sentence"] == "its typed weight of 14 lb hardly matters: it is billed by its size"
 

@@ -17,7 +17,7 @@ from auditor.cli.commands.cartons import command
 from auditor.core import schemas
 from auditor.core.schemas import LINES, READINGS, conform, joined, names
 from auditor.core.units import NM_PER_INCH
-from auditor.habits import Habits, study
+from auditor.habits import Aims, Habits, Recorded, study
 from auditor.habits.fit_shown import readings_table
 from auditor.tariff import Prices
 from tests.habit_months import Kind, Shop, shop, usual
@@ -43,7 +43,13 @@ KINDS = (
 
 def studied(made: Shop) -> Habits:
     """The study of a shop."""
-    return study(made.shipments, made.cartons, made.lines, made.readings, made.findings, made.book, made.prices)
+    return study(recorded(made))
+
+
+def recorded(made: Shop) -> Recorded:
+    """What a study of a shop is given."""
+    tables = (made.shipments, made.cartons, made.lines, made.readings, made.findings)
+    return Recorded(*tables, made.book, made.prices)
 
 
 @cache
@@ -291,9 +297,7 @@ def test_a_change_told_of_a_carton_that_is_not_there_is_said() -> None:
     """With the names there are; and a day with parcels on one side only."""
     made = shop([Kind("guitar box", (48, 20, 8), 13.5, 20, GUITAR)], 2)
     told = {"hat box": date(2026, 3, 9), "Guitar-Box": date(2027, 1, 1)}
-    found = study(
-        made.shipments, made.cartons, made.lines, made.readings, made.findings, made.book, made.prices, changed_on=told
-    )
+    found = study(recorded(made), Aims(changed_on=told))
     assert found.changes.empty
     assert (
         "There is no carton 'hat box' in the records, so no change of it can be seen. There are: guitar box."

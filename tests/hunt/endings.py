@@ -186,8 +186,8 @@ def _of_audit(taken: Any, book: Any) -> object:
     return vars(taken), _named(book)
 
 
-def _of_study(*given: Any) -> object:
-    *tables, book, prices = given
+def _of_study(recorded: Any) -> object:
+    *tables, book, prices = vars(recorded).values()
     return tables, _named(book), (prices.rates, prices.fees, prices.fuel)
 
 

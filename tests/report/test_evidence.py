@@ -28,6 +28,7 @@ from tests.claims import ROUNDED, named_month
 
 WANTED = (ROUNDED, "LK220726031700000061", "LK220726031900000161", "NP4410026031400048", "NP4410026031900044")
 SHOP = evidence.Shop(name="Quillmoor Instruments", signed="Ruth Quillmoor")
+WITH_PHOTOGRAPHS = evidence.Photographs(embed=True)
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +36,9 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> evidence.Written:
     """Five parcels asked for by number, one of which has no case."""
     month = named_month()
     folder = tmp_path_factory.mktemp("evidence")
-    return evidence.write(month.audit, month.originals, folder, wanted=WANTED, shop=SHOP, photographs=True)
+    return evidence.write(
+        month.audit, month.originals, folder, wanted=WANTED, sender=evidence.Sender(SHOP), photographs=WITH_PHOTOGRAPHS
+    )
 
 
 @pytest.fixture(scope="module")
@@ -230,7 +233,9 @@ from auditor.report import evidence
 from tests import claims
 month = claims.named_month()
 shop = evidence.Shop(name="Quillmoor Instruments", signed="Ruth Quillmoor")
-evidence.write(month.audit, month.originals, Path(sys.argv[1]), wanted=sys.argv[2:], shop=shop, photographs=True)
+sender, photographs = evidence.Sender(shop), evidence.Photographs(embed=True)
+folder, wanted = Path(sys.argv[1]), sys.argv[2:]
+evidence.write(month.audit, month.originals, folder, wanted=wanted, sender=sender, photographs=photographs)
 """
 
 

@@ -125,29 +125,28 @@ def corrections(book: Book) -> pd.DataFrame:
             for row in connection.execute(FOUND).fetchall()
         ]
     rows: list[dict[str, Any]] = [
-        _row(month, statement, "all its lines", "billed", then, now, names[file])
+        _row((month, statement, "all its lines"), "billed", then, now, names[file])
         for month, statement, file, then, now in billed
     ]
     for month, statement, about, *figures, cause in found:
-        rows += _of_finding(month, statement, about, figures, names[cause[0]] if cause else None)
+        rows += _of_finding((month, statement, about), figures, names[cause[0]] if cause else None)
     return conform(pd.DataFrame(rows, columns=[column.name for column in CORRECTIONS]), CORRECTIONS)
 
 
-def _of_finding(
-    month: str, statement: str, about: str, figures: list[int | None], file: str | None
-) -> Iterator[dict[str, Any]]:
+Key = tuple[str, str, str]
+"""Month, statement, and what a finding is about."""
+
+
+def _of_finding(key: Key, figures: list[int | None], file: str | None) -> Iterator[dict[str, Any]]:
     then_difference, difference, then_disputed, disputed = (figure or 0 for figure in figures)
     if then_difference != difference:
-        yield _row(month, statement, about, "difference", then_difference, difference, file)
+        yield _row(key, "difference", then_difference, difference, file)
     if then_disputed != disputed:
-        yield _row(month, statement, about, "disputed", then_disputed, disputed, file)
+        yield _row(key, "disputed", then_disputed, disputed, file)
 
 
-def _row(month: str, statement: str, about: str, figure: str, then: int, now: int, file: str | None) -> dict[str, Any]:
-    return {
-        "month": month,
-        "statement": statement,
-        "about": about,
+def _row(key: Key, figure: str, then: int, now: int, file: str | None) -> dict[str, Any]:
+    return dict(zip(("month", "statement", "about"), key, strict=True)) | {
         "figure": figure,
         "closed_cents": then,
         "now_cents": now,

@@ -114,7 +114,7 @@ def fits_its_week(seen: pd.DataFrame) -> pd.Series:
         seen: SEEN, of labels of one service with a ship date.
     """
     fits = pd.Series(data=False, index=seen.index)
-    known = _told(seen)
+    known = _seen_percentages(seen)
     for _, week in known.groupby(_monday(known["on"])):
         ppm = percentage(week, STEPS_PPM[:2])
         fits.loc[week.index] = _half_up(week, ppm) == week["fuel_cents"] if ppm is not None else False

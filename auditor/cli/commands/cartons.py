@@ -76,20 +76,9 @@ def command(
     """
     changed_on = _changed_on(changed)
     audit = options.audit_of(paths, rules, given, readings)
-    from auditor.habits import study
+    from auditor.habits import Aims, study
 
-    habits = study(
-        audit.shipments,
-        audit.cartons,
-        audit.lines,
-        audit.readings,
-        audit.findings,
-        audit.rulebook,
-        audit.prices,
-        most_chance=chance / 100,
-        cover=cover / 100,
-        changed_on=changed_on,
-    )
+    habits = study(audit.recorded, Aims(chance / 100, cover / 100, changed_on))
     say(*_lines(habits))
     unread = [problem for problem in audit.problems if problem.unread]
     for problem in unread:

@@ -127,11 +127,8 @@ def command(
                 made_from.originals,
                 out,
                 wanted=made_from.wanted,
-                shop=shop,
-                letter=evidence.Letter(template),
-                photographs=show_photographs,
-                photo_files=_photographs(folders),
-                dated=dated.date() if dated else None,
+                sender=evidence.Sender(shop, evidence.Letter(template), dated.date() if dated else None),
+                photographs=evidence.Photographs(show_photographs, _photographs(folders)),
             )
     except evidence.TemplateError as error:
         raise click.UsageError(str(error)) from error

@@ -77,7 +77,8 @@ def command(
         kept = ""
     else:
         path = options.book_path(book)
-        booked = options.booked_of(paths, rules, given, readings, path, day, ask=ask)
+        how = options.how_read([*paths, path], given, readings, ask=ask)
+        booked = options.booked_of(paths, rules, how, path, day)
         audit, reminders, ending = _with_book(booked, path, day)
         kept = booked.kept
     from auditor import report

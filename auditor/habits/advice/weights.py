@@ -83,46 +83,47 @@ class Default:
     fee_known: bool
 
 
-def defaults(
-    parcels: pd.DataFrame,
-    now_pg: int,
-    beyond: Excess,
-    packed: pd.Series,
-    a_month: float,
-    rules: Rules,
-    book: Rulebook,
-    prices: Prices,
-    *,
-    cover: float,
-) -> Default:
+@dataclass(frozen=True)
+class Typed:
+    """One carton's parcels with its default weight typed.
+
+    `parcels`: as `price` takes them. `now_pg`: that default weight. `beyond`: how far the weights measured lie beyond
+    it. `packed`: weights of that carton measured by the seller, pg. `a_month`: how many such parcels there are.
+    """
+
+    parcels: pd.DataFrame
+    now_pg: int
+    beyond: Excess
+    packed: pd.Series
+    a_month: float
+
+
+def defaults(typed: Typed, rules: Rules, book: Rulebook, prices: Prices, *, cover: float) -> Default:
     """Every default weight within reach of one carton's present one.
 
     Args:
-        parcels: of that carton, as `price` takes them.
-        now_pg: its default weight now.
-        beyond: how far the weights read lie beyond that.
-        packed: weights of that carton measured by the seller, pg.
-        a_month: parcels a month with the default weight typed.
+        typed: the carton as it is used.
         rules: whose steps of weight are tried.
         book: the rules.
         prices: the prices.
         cover: the share of parcels that a default is to cover at least.
     """
+    now_pg, beyond, a_month = typed.now_pg, typed.beyond, typed.a_month
     step = width("weight_pg", rules)
     tried = sorted({now_pg, *range(max(now_pg // step - BELOW, 1) * step, (now_pg // step + ABOVE) * step, step)})
-    sample = some_of(parcels)
+    sample = some_of(typed.parcels)
     ends = edges("weight_pg", max(now_pg - FAR * step, 1), now_pg + FAR * step, rules)
     chance = np.diff(ndtr((ends[1:-1, None] - now_pg - beyond.mean) / beyond.spread), axis=0, prepend=0.0, append=1.0)
-    typed, measured = _priced(sample, tried, book, prices), _priced(sample, (ends[:-1] + ends[1:]) // 2, book, prices)
+    entered, measured = _priced(sample, tried, book, prices), _priced(sample, (ends[:-1] + ends[1:]) // 2, book, prices)
     fee = _fee(sample, book, prices)
-    short = np.maximum(measured[:, None, :] - typed[:, :, None], 0.0)
+    short = np.maximum(measured[:, None, :] - entered[:, :, None], 0.0)
     expected = (short + (fee or 0) * (short > 0)).mean(axis=0) @ chance
-    cost, at = typed.mean(axis=0)[:, None] + expected, tried.index(now_pg)
+    cost, at = entered.mean(axis=0)[:, None] + expected, tried.index(now_pg)
 
     covered = ndtr((np.array(tried)[:, None] - now_pg - beyond.mean) / beyond.spread)
-    asked = 0.0 if fee is None else critical_ratio(fee, float(np.diff(typed.mean(axis=0)).mean()))
+    asked = 0.0 if fee is None else critical_ratio(fee, float(np.diff(entered.mean(axis=0)).mean()))
     share = min(max(cover, asked), MOST_COVERED)
-    least = _floor(now_pg, packed.dropna().astype("float64"), share)
+    least = _floor(now_pg, typed.packed.dropna().astype("float64"), share)
     enough = [place for place, weight in enumerate(tried) if weight >= least and covered[place].mean() >= share]
     columns: dict[str, object] = {"weight_pg": tried, "now": [weight == now_pg for weight in tried]}
     columns |= with_ends("covered", covered) | with_ends("parcel_cents", cost)
@@ -134,7 +135,7 @@ def defaults(
         share=share,
         saving=(cost[at] - cost[enough[0] if enough else at]) * a_month,
         weighing_saving=(cost[at] - measured.mean(axis=0) @ chance) * a_month,
-        over=np.maximum(typed[:, [at]] - measured, 0).mean(axis=0) @ chance * a_month,
+        over=np.maximum(entered[:, [at]] - measured, 0).mean(axis=0) @ chance * a_month,
         short=expected[at] * a_month,
         fee_known=fee is not None,
     )

@@ -84,7 +84,8 @@ def bounded(
     for figure in FIGURES:
         alone, kind_of = lot.with_figures(kind, {**as_read, figure: own[figure]})
         next_rise = _next_rise(alone, figure)[kind_of]
-        low, high = _ends(figure, lot, kind, own[figure], measured[figure], shows[figure].to_numpy(), exact.to_numpy())
+        figures = _Figures(own[figure], measured[figure], shows[figure].to_numpy(), exact.to_numpy())
+        low, high = _ends(figure, lot, kind, figures)
         ends |= {f"low_{figure}": low, f"high_{figure}": np.where(np.isneginf(low), next_rise, high)}
     inferred = seen["inferred"].astype("Float64")
     return Parcels(table.assign(reading_shown=corrected, inferred=inferred, **ends), left_out, delay, lot, kind)
@@ -188,13 +189,25 @@ def _billed_by_weight(index: pd.Index, own_lines: pd.DataFrame, as_read: Lot, ki
     return _surely(shown.reindex(index) > by_size)
 
 
-def _ends(figure: str, lot: Lot, kind: Whole, declared: Whole, measured: Whole, shows: Yes, exact: Yes) -> Floats:
-    """The ends of one figure's reading of each parcel that has one (2, N); -inf and inf for the others.
+@dataclass(frozen=True)
+class _Figures:
+    """One figure of each parcel, as declared and as measured.
 
-    `shows`: where a correction shows the figure, so that it is the declared one's step if it is no other.
+    `shows`: where a correction shows the figure, so that it is the declared one's step if it is no other. `exact`:
+    where it is no rounded one.
     """
+
+    declared: Whole
+    measured: Whole
+    shows: Yes
+    exact: Yes
+
+
+def _ends(figure: str, lot: Lot, kind: Whole, figures: _Figures) -> Floats:
+    """The ends of one figure's reading of each parcel that has one (2, N); -inf and inf for the others."""
+    declared, measured, exact = figures.declared, figures.measured, figures.exact
     ends = np.full((2, len(kind)), [[-np.inf], [np.inf]])
-    rows = np.flatnonzero((measured != UNREAD) | shows)
+    rows = np.flatnonzero((measured != UNREAD) | figures.shows)
     for rules, under in lot.stretches(kind[rows]):
         ruled = rows[np.isin(kind[rows], under)]
         rounding, shown = rounding_of(figure, rules), measured[ruled] != UNREAD

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from itertools import chain, groupby
 from pathlib import Path
@@ -39,7 +39,19 @@ from auditor.report.evidence.shop import EXAMPLE, Shop, ShopError, read_shop
 from auditor.report.evidence.typesetting import Typesetter
 from auditor.report.plain import plain_rows
 
-__all__ = ["EXAMPLE", "Letter", "Shop", "ShopError", "TemplateError", "Written", "of_book", "read_shop", "write"]
+__all__ = [
+    "EXAMPLE",
+    "Letter",
+    "Photographs",
+    "Sender",
+    "Shop",
+    "ShopError",
+    "TemplateError",
+    "Written",
+    "of_book",
+    "read_shop",
+    "write",
+]
 
 MOST_TOGETHER = 200
 """Claims whose pictures are held in memory at once."""
@@ -59,17 +71,31 @@ class Written:
     left_over: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Sender:
+    """Who claims, from which carriers; the template of the letters, and the day that stands on them, if one does."""
+
+    shop: Shop = field(default_factory=Shop)
+    letter: Letter = field(default_factory=Letter)
+    dated: date | None = None
+
+
+@dataclass(frozen=True)
+class Photographs:
+    """`embed`: put packing photographs into the PDFs; they may show addresses. `files`: looked for among first."""
+
+    embed: bool = False
+    files: Mapping[str, Path] = field(default_factory=dict)
+
+
 def write(
     audit: Audit,
     originals: Mapping[str, Path],
     folder: Path,
     *,
     wanted: Sequence[str] | None = None,
-    shop: Shop | None = None,
-    letter: Letter | None = None,
-    photographs: bool = False,
-    photo_files: Mapping[str, Path] = MappingProxyType({}),
-    dated: date | None = None,
+    sender: Sender | None = None,
+    photographs: Photographs | None = None,
 ) -> Written:
     """Write the evidence for the disputes that are asked for. The same input gives the same bytes; no claim, no file.
 
@@ -78,22 +104,20 @@ def write(
         originals: the files it was made from, and photographs, by the names that the audit knows them by.
         folder: made where it is missing.
         wanted: numbers of parcels or findings; None: all strong disputes.
-        shop: who claims, and from which carriers.
-        letter: the template of the letters.
-        photographs: put packing photographs into the PDFs; they may show addresses.
-        photo_files: files that photographs are looked for among first, by any names.
-        dated: the day that stands on the letters; none by default.
+        sender: who claims, and how.
+        photographs: what to do with those taken at packing.
 
     Raises:
         OSError: the folder cannot be made or written to.
         TemplateError: the letter's template asks for something that there is not.
     """
-    shop, letter = shop or Shop(), letter or Letter()
+    sender, photographs = sender or Sender(), photographs or Photographs()
+    shop, letter = sender.shop, sender.letter
     names, refused = chosen(audit, wanted)
     masking = Masking(audit, originals)
 
     def photos(name: str) -> list[Path]:
-        return _named(name, photo_files) or _named(name, originals)
+        return _named(name, photographs.files) or _named(name, originals)
 
     made = [
         claim(name, audit, masking.text, lambda photo: bool(photos(photo)))
@@ -110,11 +134,11 @@ def write(
     with Typesetter(shop.fonts) as typesetter:
         cut = _pictures(claims, audit, masking, originals)
         for asked, name, pictures in zip(each(claims, "Writing papers"), stems, cut, strict=True):
-            photo, carrier = _photograph(asked, photos, embed=photographs), shop.carrier(asked.statement)
+            photo, carrier = _photograph(asked, photos, embed=photographs.embed), shop.carrier(asked.statement)
             notes += [text for text in (photo.problem, photo.doubt) if text] if photo else []
-            text = letter.written(letter_names(asked, shop, carrier, dated))
+            text = letter.written(letter_names(asked, shop, carrier, sender.dated))
             enclosed = _enclosed(typesetter, pictures, photo, _digests(asked, audit, originals))
-            texts = claim_texts(asked, audit, masking, shop, carrier, paragraphs(text), enclosed)
+            texts = claim_texts(asked, audit, masking, shop, paragraphs(text), enclosed)
             paths.append(write_whole(folder / f"{name}.pdf", typesetter.pdf("claim", texts)))
             paths.append(write_whole(folder / f"{name}.txt", text))
         for name, content in _covers(claims, shop, typesetter):

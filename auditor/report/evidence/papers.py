@@ -84,7 +84,7 @@ def _enclosures(claim: Claim) -> list[str]:
 
 
 def claim_texts(
-    claim: Claim, audit: Audit, masking: Masking, shop: Shop, carrier: Carrier, letter: Sequence[str], held: Enclosed
+    claim: Claim, audit: Audit, masking: Masking, shop: Shop, letter: Sequence[str], held: Enclosed
 ) -> Texts:
     """All that the template of a claim shows."""
     rows = plain_rows(audit.lines.loc[list(claim.lines)])
@@ -92,7 +92,7 @@ def claim_texts(
         "title": f"Claim for a credit of {dollars(claim.asked_cents)}",
         "footer": f"{claim.subject[0].upper()}{claim.subject[1:]}, statement {claim.statement}",
         "shop": _shop(shop),
-        "to": _to(carrier),
+        "to": _to(shop.carrier(claim.statement)),
         "about": [
             ("Statement", claim.statement),
             *([("Dated", wording.day(claim.statement_on))] if claim.statement_on else []),
