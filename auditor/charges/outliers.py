@@ -12,10 +12,10 @@ Weights are left aside: they are those of what was packed, not of the carton.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from auditor.charges.schema import Cases, by_rules
+from auditor.core.arrays import Floats
 from auditor.core.sides import SIDES
 from auditor.tariff import Rulebook
 from auditor.tariff.prices import plain
@@ -102,9 +102,7 @@ def _excess(cases: Cases, book: Rulebook) -> pd.DataFrame:
     return excess
 
 
-def _most_of_others(
-    counted: pd.Series, counted_carton: pd.Series, excess: pd.Series, carton: pd.Series
-) -> npt.NDArray[np.float64]:
+def _most_of_others(counted: pd.Series, counted_carton: pd.Series, excess: pd.Series, carton: pd.Series) -> Floats:
     """The largest excess among the other parcels of each one's carton."""
     falling = counted.sort_values(ascending=False)
     rank = falling.groupby(counted_carton).cumcount()

@@ -7,10 +7,10 @@ seen is whether a parcel is treated as the others on its statement are; where it
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from auditor.core import money
+from auditor.core.arrays import Whole
 
 ENOUGH_PARCELS, SELDOM = 20, 20
 """Tax is odd where at least so many parcels are billed alike, and it is charged on at most one in so many of them."""
@@ -50,7 +50,7 @@ def doubtful(charged: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame({"due_cents": due, "ppm": ppm, "alike": alike, "taxed": taxed}, index=charged.index)
 
 
-def _agreed(tax: npt.NDArray[np.int64], base: npt.NDArray[np.int64]) -> int | None:
+def _agreed(tax: Whole, base: Whole) -> int | None:
     """The roundest percentage, in millionths, that most parcels' taxes round from; None where too few agree on one."""
     low, high = (tax - 0.5) / base, (tax + 0.5) / base
     ends = np.sort(np.concatenate([low, high]))

@@ -10,10 +10,10 @@ from math import ceil, log
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import bdtr
 
+from auditor.core.arrays import Whole
 from auditor.core.money import dollars
 from auditor.core.schemas import FLAT_CHARGES, LEFT_OVER, PARCEL_COSTS, conform, empty, rows
 from auditor.habits.same_carton import of_shipments, plain_name
@@ -163,9 +163,7 @@ def with_charge(costs: pd.DataFrame, charge_cents: int) -> str:
     )
 
 
-def quantile(
-    values: npt.NDArray[np.int64], share: float, confidence: float = CONFIDENCE
-) -> tuple[int, int | None, int | None]:
+def quantile(values: Whole, share: float, confidence: float = CONFIDENCE) -> tuple[int, int | None, int | None]:
     """The least of the values that covers a share of them, with an interval for the same of all parcels alike.
 
     The interval's ends are values too, by their order: of n values those of ranks l and u, where a binomial count of n

@@ -12,12 +12,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from auditor.charges.schema import by_rules
 from auditor.core import units
-from auditor.core.arrays import Floats, Whole
+from auditor.core.arrays import Floats, Whole, Yes
 from auditor.core.progress import each
 from auditor.core.schemas import WHAT_IF, conform, rows
 from auditor.core.sides import FIGURES, SIDES
@@ -297,7 +296,7 @@ class _Part:
     month: pd.Series
     outlooks: tuple[Outlook, Outlook]
     labels: Whole
-    priced: npt.NDArray[np.bool_]
+    priced: Yes
     other: Whole
 
     @classmethod
@@ -310,7 +309,7 @@ class _Part:
             str(parcels["carton"].iloc[0]), parcels["month"], outlooks, labels, np.all(labels >= 0, axis=0), other
         )
 
-    def back_charges(self, at: int, rows: npt.NDArray[np.bool_]) -> Floats:
+    def back_charges(self, at: int, rows: Yes) -> Floats:
         """Expected back-charges of some parcels, before (0) or after (1), in each draw."""
         out = self.outlooks[at]
         return np.asarray(np.bincount(out.kind[rows], minlength=len(out.cents)) @ out.cents)

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from auditor.core.arrays import Floats, Places, Yes
+from auditor.core.arrays import Floats, Places, Whole, Yes
 from auditor.match.figures import AGREES, DIFFERS, FIGURES, MISSING, States, held_together
 from auditor.match.misreading import FIGURES as BY_FIGURES
 from auditor.match.misreading import ORDER, SAME, USUAL, kinds_and_chances, of_any
@@ -232,7 +232,7 @@ def _of_chance(states: States, recorded: pd.DataFrame, records: Records) -> Weig
 ORDER_PLACE = FIGURES.index("order")
 
 
-def _by_pattern(states: States) -> Iterator[tuple[npt.NDArray[np.bool_], npt.NDArray[np.intp]]]:
+def _by_pattern(states: States) -> Iterator[tuple[Yes, Places]]:
     """The sets of figures that agree, each with its rows."""
     agree = states == AGREES
     patterns, pattern_of = np.unique(agree, axis=0, return_inverse=True)
@@ -240,14 +240,14 @@ def _by_pattern(states: States) -> Iterator[tuple[npt.NDArray[np.bool_], npt.NDA
         yield pattern, np.flatnonzero(pattern_of.reshape(-1) == at)
 
 
-def _coded(billed: pd.DataFrame, shipments: pd.DataFrame) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+def _coded(billed: pd.DataFrame, shipments: pd.DataFrame) -> tuple[Whole, Whole]:
     """Both tables of FIGURES as whole numbers, equal where figures are; -1 where one is missing."""
     both = pd.concat([billed[list(FIGURES)], shipments[list(FIGURES)]], ignore_index=True)
     codes = np.stack([pd.factorize(both[figure])[0] for figure in FIGURES], axis=1).astype(np.int64)
     return codes[: len(billed)], codes[len(billed) :]
 
 
-def _sharing(rows: npt.NDArray[np.int64], among: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+def _sharing(rows: Whole, among: Whole) -> Whole:
     """How many of the others have the very same codes."""
     keys, size = np.zeros(len(rows) + len(among), np.int64), 1
     for place in range(rows.shape[1]):
@@ -266,7 +266,7 @@ MOST_KEYS = 1 << 40
 """So many keys, and as many codes as a table has rows, fit into 64 bits (chosen; it changes no figure)."""
 
 
-def _collision(codes: npt.NDArray[np.int64]) -> float:
+def _collision(codes: Whole) -> float:
     """The chance that two parcels agree."""
     there = codes[codes >= 0]
     return float(((np.bincount(there) / len(there)) ** 2).sum()) if len(there) else 0.0

@@ -10,11 +10,10 @@ from collections.abc import Sequence
 from math import prod
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from rapidfuzz.distance import Levenshtein
 
-from auditor.core.arrays import Floats
+from auditor.core.arrays import Floats, Places
 
 Shares = Floats
 
@@ -35,7 +34,7 @@ LOOK_ALIKES = tuple(
 """Characters that are often taken for one another: common practice, no source."""
 
 
-def kinds_and_chances(pairs: pd.DataFrame, seen: pd.Series, recorded: pd.Series) -> tuple[npt.NDArray[np.intp], Shares]:
+def kinds_and_chances(pairs: pd.DataFrame, seen: pd.Series, recorded: pd.Series) -> tuple[Places, Shares]:
     """The kind of each pair, and how likely, of numbers misread in that way, it reads just so.
 
     Args:

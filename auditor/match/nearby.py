@@ -16,6 +16,8 @@ import numpy.typing as npt
 import pandas as pd
 from rapidfuzz.distance import OSA
 
+from auditor.core.arrays import Whole, Yes
+
 Hashes = npt.NDArray[np.uint64]
 
 BASE = np.uint64(1_099_511_628_211)
@@ -71,7 +73,7 @@ def cut_off(seen: pd.Series, recorded: pd.Series) -> pd.DataFrame:
     return pairs[alike].drop_duplicates()
 
 
-Part = tuple[npt.NDArray[np.int64], Hashes]
+Part = tuple[Whole, Hashes]
 """Texts, by their labels, and a hash of each."""
 
 
@@ -85,7 +87,7 @@ class _Wanted:
     """Hashes to look for, sorted, and a mark for the first bits of each, which passes over nearly all others."""
 
     hashes: Hashes
-    marks: npt.NDArray[np.bool_]
+    marks: Yes
 
     @classmethod
     def of(cls, hashes: Hashes) -> _Wanted:
@@ -108,7 +110,7 @@ SPARE_BITS, LEAST_BITS = 5, 12
 """So sparse are the marks: one hash in 32 at most is looked up in vain (chosen; they change no figure)."""
 
 
-def _first_bits(hashes: Hashes, marks: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
+def _first_bits(hashes: Hashes, marks: Yes) -> Whole:
     return (hashes >> np.uint64(65 - len(marks).bit_length())).view(np.int64)
 
 
@@ -119,7 +121,7 @@ def _thinned(texts: pd.Series, most: int) -> Iterator[Part]:
             yield labels, hashes
 
 
-def _by_length(texts: pd.Series) -> Iterator[tuple[npt.NDArray[np.int64], Hashes]]:
+def _by_length(texts: pd.Series) -> Iterator[tuple[Whole, Hashes]]:
     """Texts of one length, in blocks that fit the processor's cache: labels, and characters as (place, text)."""
     for length, of_length in texts.groupby(texts.str.len()):
         labels = of_length.index.to_numpy(dtype=np.int64)

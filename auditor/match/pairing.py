@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.arrays import Floats, Places, Yes
 from auditor.match.misreading import SAME
 
 MOST_EXACT = 7
@@ -45,7 +45,7 @@ def paired(pairs: pd.DataFrame, *, one_to_one: bool) -> pd.DataFrame:
     return best.assign(confidence=best["share"], others=rivals).reset_index()
 
 
-def _shares(pairs: pd.DataFrame, *, one_to_one: bool) -> npt.NDArray[np.float64]:
+def _shares(pairs: pd.DataFrame, *, one_to_one: bool) -> Floats:
     """How likely each pair is. Pairs that stand alone need no counting out."""
     seen, numbers = pd.factorize(pairs["seen"])
     recorded, _ = pd.factorize(pairs["recorded"])
@@ -66,9 +66,7 @@ def _shares(pairs: pd.DataFrame, *, one_to_one: bool) -> npt.NDArray[np.float64]
     return np.asarray(share)
 
 
-def _tangled(
-    seen: npt.NDArray[np.intp], recorded: npt.NDArray[np.intp], shared: npt.NDArray[np.bool_]
-) -> Iterator[npt.NDArray[np.intp]]:
+def _tangled(seen: Places, recorded: Places, shared: Yes) -> Iterator[Places]:
     """The places of pairs that hang together, directly or by others, and of which some want the same shipment."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
@@ -83,9 +81,7 @@ def _tangled(
     yield from np.split(places, np.flatnonzero(np.diff(group[places])) + 1)
 
 
-def _counted(
-    seen: npt.NDArray[np.intp], recorded: npt.NDArray[np.intp], odds: npt.NDArray[np.float64]
-) -> npt.NDArray[np.float64]:
+def _counted(seen: Places, recorded: Places, odds: Floats) -> Floats:
     """The shares of the pairs of one small group."""
     rows, row = np.unique(seen, return_inverse=True)
     columns, column = np.unique(recorded, return_inverse=True)
@@ -94,7 +90,7 @@ def _counted(
     return np.asarray(_exact_shares(table)[row, column])
 
 
-def _exact_shares(odds: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+def _exact_shares(odds: Floats) -> Floats:
     """The share of each pair over all pairings in which no shipment is given twice and a number may have none."""
     count, width = odds.shape
     likely = np.exp(odds - np.maximum(odds.max(axis=1, keepdims=True), 0))
@@ -118,7 +114,7 @@ def _exact_shares(odds: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     return share / after[0]
 
 
-def _step(states: dict[int, float], likely: npt.NDArray[np.float64], none: float) -> dict[int, float]:
+def _step(states: dict[int, float], likely: Floats, none: float) -> dict[int, float]:
     """The weights of the sets of shipments used after one more number."""
     new: dict[int, float] = {}
     for used, weight in states.items():
@@ -129,9 +125,7 @@ def _step(states: dict[int, float], likely: npt.NDArray[np.float64], none: float
     return new
 
 
-def _rough(
-    seen: npt.NDArray[np.intp], recorded: npt.NDArray[np.intp], odds: npt.NDArray[np.float64]
-) -> npt.NDArray[np.float64]:
+def _rough(seen: Places, recorded: Places, odds: Floats) -> Floats:
     """The same for large groups: shares by number, lessened by how much others want the shipment (a few rounds)."""
     claim = np.zeros(int(recorded.max(initial=-1)) + 1)
     count = int(seen.max(initial=-1)) + 1

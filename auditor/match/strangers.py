@@ -12,9 +12,9 @@ from itertools import takewhile
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from auditor.core.arrays import Floats
 from auditor.core.sides import SIDES
 from auditor.core.units import NM_PER_INCH, shown
 from auditor.match.numbers import normalised
@@ -136,14 +136,14 @@ def _of_sizes(billed: pd.DataFrame, shipments: pd.DataFrame, cartons: pd.DataFra
             yield (False, f"its size, {_size(sides)}, is none that you use") if enough else None
 
 
-def _sizes(shipments: pd.DataFrame, cartons: pd.DataFrame) -> npt.NDArray[np.float64]:
+def _sizes(shipments: pd.DataFrame, cartons: pd.DataFrame) -> Floats:
     """Every size that the shop has recorded, each side in falling order."""
     packed = shipments[[f"packed_{side}" for side in SIDES]].set_axis([*SIDES], axis=1)
     every = pd.concat([shipments[[*SIDES]], packed, cartons[[*SIDES]]]).dropna().drop_duplicates()
     return every.to_numpy(dtype=float)
 
 
-def _size(sides: npt.NDArray[np.float64]) -> str:
+def _size(sides: Floats) -> str:
     return f"{' × '.join(shown(int(side), 'in', 'length') for side in sides)} in"
 
 

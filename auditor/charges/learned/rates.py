@@ -11,12 +11,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from auditor.charges.learned.fuel import learned_fuel
 from auditor.charges.learned.rises import Rise, rises
 from auditor.charges.schema import Cases, by_rules
+from auditor.core.arrays import Floats, Whole
 from auditor.core.schemas import FEES, RATES, conform
 from auditor.tariff import Prices, Rulebook, price
 from auditor.tariff.price import sheet_of
@@ -203,9 +203,7 @@ def _price_list(service: str, zone: str, rows: pd.DataFrame, slope: float, book:
     return pd.DataFrame(table).assign(source_file=LEARNED, source_place=f"{len(rows)} labels")
 
 
-def _carried(
-    weights: npt.NDArray[np.int64], seen: npt.NDArray[np.int64], cents: npt.NDArray[np.float64], slope: float
-) -> npt.NDArray[np.float64]:
+def _carried(weights: Whole, seen: Whole, cents: Floats, slope: float) -> Floats:
     inside = np.interp(weights, seen, cents)
     below = np.minimum(weights - seen[0], 0) * slope
     above = np.maximum(weights - seen[-1], 0) * slope

@@ -15,10 +15,10 @@ from itertools import product
 from math import factorial
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from auditor.charges.schema import by_rules
+from auditor.core.arrays import Floats, Places, Whole, Yes
 from auditor.core.sides import SIDES
 from auditor.tariff import Prices, Rulebook, Rules, price
 
@@ -53,7 +53,7 @@ MOVES = 4
 """The three sides and the weight, each moved or not."""
 
 
-def _parts() -> npt.NDArray[np.intp]:
+def _parts() -> Places:
     """For each change the places in TRIED of its parts: for each set of figures (a bit each) only those are moved."""
     place = {tuple(change): number for number, change in enumerate(TRIED.tolist())}
     return np.array(
@@ -67,13 +67,13 @@ def _parts() -> npt.NDArray[np.intp]:
 PARTS = _parts()
 
 
-def kinds(changes: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+def kinds(changes: Whole) -> Whole:
     """Which of length (1), other sides (2) and weight (4) a change moves, added up."""
     moved = changes > 0
     return np.asarray(moved[:, 0] + 2 * moved[:, 1:3].any(axis=1) + 4 * moved[:, 3], dtype=np.int64)
 
 
-def beforehand(changes: npt.NDArray[np.int64], declared: int) -> npt.NDArray[np.float64]:
+def beforehand(changes: Whole, declared: int) -> Floats:
     """How likely each change is of a parcel declared so many weight steps heavy, with nothing known of its carton.
 
     A scale seldom reads twice the declared weight, whereas a light, bulky parcel is billed by its sides: so the excess
@@ -161,7 +161,7 @@ def _tried(parcels: pd.DataFrame, rules: Rules) -> pd.DataFrame:
     return tried.assign(weight_pg=heavier.reshape(-1))
 
 
-def _fits(priced: pd.DataFrame, billed: pd.DataFrame, count: int) -> npt.NDArray[np.bool_]:
+def _fits(priced: pd.DataFrame, billed: pd.DataFrame, count: int) -> Yes:
     """Which of the `count` sets of figures of each parcel (parcel, set; the declared ones first) come to the very bill.
 
     Charge by charge, or in all where a lump hides them.
@@ -181,7 +181,7 @@ def _fits(priced: pd.DataFrame, billed: pd.DataFrame, count: int) -> npt.NDArray
     return np.asarray(fits & priced["unpriced"].isna().to_numpy(), dtype=bool).reshape(-1, count)
 
 
-def _within_tolerance(tried: pd.DataFrame, rules: Rules) -> npt.NDArray[np.bool_]:
+def _within_tolerance(tried: pd.DataFrame, rules: Rules) -> Yes:
     """Of each tried parcel (parcel, change), which figures lie within the measuring tolerance of the declared ones."""
     near = []
     for figure in (*SIDES, "weight_pg"):
@@ -201,7 +201,7 @@ NAMES = ("a reading within the measuring tolerance", "a longer side", "other sid
 """Main causes in words."""
 
 
-def _main_cause(worth: npt.NDArray[np.int64], near: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
+def _main_cause(worth: Whole, near: Yes) -> Whole:
     """The cause with the largest share of each change: the sum of its figures' Shapley values (see `shapley`).
 
     Args:
@@ -219,7 +219,7 @@ def _main_cause(worth: npt.NDArray[np.int64], near: npt.NDArray[np.bool_]) -> np
     return np.asarray(np.abs(by_cause).argmax(axis=1), dtype=np.int64)
 
 
-def _habits(parcels: pd.DataFrame, rules: Rules, seen: pd.DataFrame) -> npt.NDArray[np.float64]:
+def _habits(parcels: pd.DataFrame, rules: Rules, seen: pd.DataFrame) -> Floats:
     """How likely each change is of each parcel (parcel, change), reckoned once for each carton and declared weight."""
     steps = rules.weight_rounding.steps(parcels["weight_pg"].to_numpy(dtype=np.int64))
     number, alike = pd.factorize(pd.MultiIndex.from_arrays([parcels["carton"].fillna(""), steps]))
@@ -232,13 +232,13 @@ def _habits(parcels: pd.DataFrame, rules: Rules, seen: pd.DataFrame) -> npt.NDAr
 STEPS = ("longer", "wider", "higher", "heavier")
 
 
-def _of_carton(shop: npt.NDArray[np.int64], own: npt.NDArray[np.int64], declared: int) -> npt.NDArray[np.float64]:
+def _of_carton(shop: Whole, own: Whole, declared: int) -> Floats:
     """How likely each change is of a carton: from what is thought beforehand, the shop's readings, and its own."""
     by_shop = _learned(beforehand(CHANGES, int(declared)), shop)
     return _learned(by_shop, own)
 
 
-def _learned(before: npt.NDArray[np.float64], readings: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
+def _learned(before: Floats, readings: Whole) -> Floats:
     """What readings make of how likely each change is.
 
     Each speaks half for the very same change, and half for changes of the same figures.
@@ -253,10 +253,10 @@ def _learned(before: npt.NDArray[np.float64], readings: npt.NDArray[np.int64]) -
 
 
 def _likeliest(
-    parcel: npt.NDArray[np.intp],
-    change: npt.NDArray[np.intp],
-    cause: npt.NDArray[np.int64],
-    likely: npt.NDArray[np.float64],
+    parcel: Places,
+    change: Places,
+    cause: Whole,
+    likely: Floats,
 ) -> Iterator[tuple[int, int, float, str]]:
     """For each parcel that some change explains, what is told of it.
 

@@ -16,11 +16,10 @@ from functools import cached_property
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import log_ndtr, ndtr
 
-from auditor.core.arrays import Floats
+from auditor.core.arrays import Floats, Places, Whole, Yes
 
 Basis = Literal["own history", "shop's history", "device tolerance"]
 
@@ -185,7 +184,7 @@ class Seen:
 
     cartons: list[str]
     scale: float
-    place: npt.NDArray[np.intp]
+    place: Places
     low: Floats
     high: Floats
     count: Floats
@@ -273,11 +272,11 @@ class Seen:
     def _of_readings(self) -> Floats:
         return self.log_likelihood(self._grid, self._counts(open_ended=False))
 
-    def _counts(self, *, open_ended: bool) -> npt.NDArray[np.bool_]:
+    def _counts(self, *, open_ended: bool) -> Yes:
         """The intervals that count: all, or those with a reading."""
         return np.isfinite(self.low) | open_ended
 
-    def log_likelihood(self, grid: _Grid, wanted: npt.NDArray[np.bool_]) -> Floats:
+    def log_likelihood(self, grid: _Grid, wanted: Yes) -> Floats:
         """Of exact readings and some of the intervals, for each carton at each point, (cartons, means, spreads)."""
         mean, log_spread = grid.points
         spread = np.exp(log_spread)
@@ -385,7 +384,7 @@ def _drawn(log_likelihood: Floats, grid: _Grid, shop: _Shop, rng: np.random.Gene
     return _within(grid.mean, mean, rng), np.exp(_within(grid.log_spread, spread, rng))
 
 
-def _picked(weight: Floats, at: Floats) -> tuple[npt.NDArray[np.int64], Floats]:
+def _picked(weight: Floats, at: Floats) -> tuple[Whole, Floats]:
     """The place in each row at a share of the weights in it, and at which share of that place's own weight."""
     weight, row = np.maximum(weight, LEAST), np.arange(len(weight))
     upto = np.cumsum(weight, axis=1)
@@ -395,6 +394,6 @@ def _picked(weight: Floats, at: Floats) -> tuple[npt.NDArray[np.int64], Floats]:
     return place, np.clip((goal - (upto[row, place] - own)) / own, 0, 1)
 
 
-def _within(grid: Floats, place: npt.NDArray[np.int64], rng: np.random.Generator) -> Floats:
+def _within(grid: Floats, place: Whole, rng: np.random.Generator) -> Floats:
     """A value anywhere in the stretch that each point of an even grid stands for."""
     return np.asarray(grid[place] + rng.uniform(-0.5, 0.5, len(place)) * (grid[1] - grid[0]))

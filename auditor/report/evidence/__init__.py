@@ -18,7 +18,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from itertools import chain, groupby
 from pathlib import Path
-from types import MappingProxyType
 
 import pandas as pd
 

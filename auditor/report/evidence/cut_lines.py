@@ -23,10 +23,10 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pypdfium2
 from PIL import Image, ImageDraw
 
+from auditor.core.arrays import Yes
 from auditor.core.sandbox import limit_memory, say
 
 MOST_MEMORY = 2 * 2**30
@@ -52,7 +52,7 @@ BAR = 4
 Box = tuple[float, float, float, float]
 """x0, top, x1, bottom in points from the top left corner of the page as it is shown."""
 Word = tuple[str, Box]
-Mask = npt.NDArray[np.bool_]
+Mask = Yes
 
 
 def forms(word: str) -> frozenset[str]:

@@ -12,10 +12,10 @@ from fractions import Fraction
 from math import ceil, floor
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from auditor.audit import Limit
+from auditor.core.arrays import Floats
 from auditor.core.units import NM_PER_INCH
 from auditor.report.wording import counted, inches
 
@@ -41,7 +41,7 @@ MOST_NUMBERS = 12
 
 CURVE_POINTS = 121
 
-Density = Callable[[npt.NDArray[np.float64]], npt.NDArray[np.float64]]
+Density = Callable[[Floats], Floats]
 """How often a reading lies at each length (nm), in any unit."""
 
 
