@@ -199,7 +199,7 @@ def recalled_of(book: Path, rules: Sequence[str]) -> Recalled:
 
 SMALL = 2**20
 """Up to so many bytes of files, Python's own texts are quicker than pyarrow's, where that is installed: a month of 177
-parcels took a fifth less. No file of these is so large that it is read by column, which takes pyarrow's."""
+parcels took a tenth less or better. No file of these is so large that it is read by column, which takes pyarrow's."""
 
 
 def keep_texts_plainly(paths: Iterable[Path]) -> None:
