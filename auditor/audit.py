@@ -40,7 +40,7 @@ from auditor.findings.working import Part, Step, Workings
 from auditor.habits import Habits, Recorded, study
 from auditor.match import match
 from auditor.match.strangers import signs
-from auditor.tariff import Prices, Rulebook, opened
+from auditor.tariff import Prices, Rulebook, expecting, opened
 
 __all__ = ["Audit", "Limit", "Part", "Step", "audited", "reconcile"]
 
@@ -125,7 +125,9 @@ def reconcile(
         auditor.tariff.RuleError: the rules cannot be used.
     """
     book = opened(rules)
-    taken = intake.read([Path(path) for path in paths], given=given, charges=book.charges, readings=readings)
+    taken = intake.read(
+        [Path(path) for path in paths], given=given, charges=book.charges, expecting=expecting(book), readings=readings
+    )
     return audited(taken, book, not_mine)
 
 

@@ -22,7 +22,7 @@ from auditor.book.ledger.reading_out import Filed
 from auditor.book.ledger.recording import ChangedMeanwhileError
 from auditor.core.schemas import Problem
 from auditor.disputes.history import not_mine
-from auditor.tariff import Rulebook
+from auditor.tariff import Rulebook, expecting
 from auditor.tariff import opened as rules_opened
 
 TRIES = 5
@@ -142,7 +142,7 @@ def _reckoned_together(
     changes = book.changes
     contents = parts_of(book)
     parts = [part for _, part in contents]
-    taken = intake.together(parts, charges=rulebook.charges, problems=problems)
+    taken = intake.together(parts, charges=rulebook.charges, expecting=expecting(rulebook), problems=problems)
     with book.reading() as connection:
         answers = not_mine(recording.history(connection))
     everything = audited(taken, rulebook, answers)

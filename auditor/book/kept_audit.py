@@ -24,6 +24,7 @@ from auditor.book.ledger.reading_out import Filed
 from auditor.disputes.history import KEY, not_mine
 from auditor.findings.assembly import Finding
 from auditor.intake.files import base_name
+from auditor.tariff import expecting
 from auditor.tariff import opened as rules_opened
 
 
@@ -73,7 +74,7 @@ def recalled(book: Path, *, rules: str | Path | Mapping[str, str | Path] = "us-g
         aside = reading_out.statements_set_aside(held)
         with held.reading() as connection:
             reckoned, answers = recording.statements(connection), not_mine(recording.history(connection))
-    audit = audited(intake.together(parts, charges=rulebook.charges), rulebook, answers)
+    audit = audited(intake.together(parts, charges=rulebook.charges, expecting=expecting(rulebook)), rulebook, answers)
     by_name = keyed(audit)[1][[*KEY, "finding"]]
     kept = kept.merge(by_name, on=KEY, how="left").astype({"finding": "str"})
     by_statement = zip(reckoned["statement"], reckoned["rules"], strict=True)

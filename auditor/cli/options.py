@@ -230,15 +230,17 @@ def audit_of(
     from auditor import intake
     from auditor.audit import audited
     from auditor.cli import questions
-    from auditor.tariff import opened
+    from auditor.tariff import expecting, opened
 
     with wrong_use():
         book = opened(_by_service(rules))
-        taken = intake.read(paths, given=named, charges=book.charges, readings=folder)
+        taken = intake.read(paths, given=named, charges=book.charges, expecting=expecting(book), readings=folder)
         if paths and taken.empty:
             raise intake.NothingReadError(taken.problems)
     if ask and (answers := questions.answered_and_kept(taken.close_calls, folder)):
-        taken = intake.read(paths, given=named, charges=book.charges, readings=folder, answers=answers)
+        taken = intake.read(
+            paths, given=named, charges=book.charges, expecting=expecting(book), readings=folder, answers=answers
+        )
     return audited(taken, book, not_mine)
 
 
@@ -255,9 +257,9 @@ def rulebook_of(rules: Sequence[str]) -> Rulebook:
 def prices_of(paths: Sequence[Path], audit: Audit) -> Prices:
     """The prices in the files, and the audit's own in the place of each table that is not among them."""
     from auditor import intake
-    from auditor.tariff import Prices
+    from auditor.tariff import Prices, expecting
 
-    read = intake.read(paths, charges=audit.rulebook.charges)
+    read = intake.read(paths, charges=audit.rulebook.charges, expecting=expecting(audit.rulebook))
     tables = {
         name: table if len(table := getattr(read, name)) else getattr(audit.prices, name)
         for name in ("rates", "fees", "fuel")

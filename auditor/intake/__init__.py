@@ -62,6 +62,8 @@ from auditor.intake.headings import CloseCall
 from auditor.intake.letter_table import lines_of
 from auditor.intake.misread import misread
 from auditor.intake.opening import opened
+from auditor.intake.reading.known import Expecting, known_of
+from auditor.intake.reading.naming import with_charges
 from auditor.intake.readings import NOT_READ, Reading, checked, current, fields_of
 from auditor.intake.readings import saved as readings_in
 from auditor.intake.recognise import Sheet, recognised
@@ -146,7 +148,7 @@ class Part:
     """What one file gave by itself: tables by name (`TABLES`), and what there is to say.
 
     `picture`: it is one, and may turn out to be a photograph taken at packing, which is no statement. `sheets`: its
-    recognised tables with their columns; `strange`: tables that were not recognised.
+    recognised tables with their columns; `strange`: tables that were not recognised; `grids`: all of its tables.
     """
 
     name: str
@@ -155,6 +157,7 @@ class Part:
     picture: bool = False
     sheets: tuple[Sheet, ...] = ()
     strange: tuple[Grid, ...] = ()
+    grids: tuple[Grid, ...] = ()
 
     @property
     def close_calls(self) -> tuple[CloseCall, ...]:
@@ -190,6 +193,7 @@ def read(
     *,
     given: Mapping[str, Sequence[Path]] | None = None,
     charges: Sequence[str] = (),
+    expecting: Expecting | None = None,
     readings: Path | None = None,
     answers: Sequence[Reading] = (),
 ) -> Intake:
@@ -199,6 +203,7 @@ def read(
         paths: files, and folders to be walked; hidden files are skipped, the same file is read once.
         given: files that are to be read as a kind of table (`vocabulary.KINDS`) whatever they look like.
         charges: the rules' names of charges; these and the names in the seller's fees are known words in a statement.
+        expecting: what each recorded parcel should cost, charge by charge (`auditor.tariff.expecting`).
         readings: folder of saved readings of layouts (readings.py); those that fit are used, and that is told.
         answers: readings of layouts that hold for this time, and come before the saved ones.
     """
@@ -208,7 +213,7 @@ def read(
     taken_at_packing = photos(parts)
     unread = [file for file in pictures if base_name(file.name) not in taken_at_packing]
     parts += [part_of(file) for file in each(unread, turn_of)]
-    return together(parts, charges=charges, problems=problems)
+    return together(parts, charges=charges, expecting=expecting, problems=problems)
 
 
 def turn_of(file: File) -> str:
@@ -251,12 +256,19 @@ def _one_part(file: File, taken: Sequence[_Taken]) -> Part:
     )
 
 
-def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Sequence[Problem] = ()) -> Intake:
+def together(
+    parts: Sequence[Part],
+    *,
+    charges: Sequence[str] = (),
+    expecting: Expecting | None = None,
+    problems: Sequence[Problem] = (),
+) -> Intake:
     """All that the parts hold together: each thing counted once, each charge in the words of rules and fees.
 
     Args:
         parts: what each file gave; rows come out in their order, figures do not depend on it.
         charges: the rules' names of charges.
+        expecting: what each recorded parcel should cost, see `read`.
         problems: what there is to say beside what the parts say themselves; it comes first.
     """
     taken_at_packing = photos(parts)
@@ -268,7 +280,8 @@ def together(parts: Sequence[Part], *, charges: Sequence[str] = (), problems: Se
         within, beyond = summable(table, TABLES[name])
         tables[name], repeats = merged(name, within)
         told += [*beyond, *repeats]
-    tables["lines"] = statement.named(tables["lines"], (*charges, *tables["fees"]["charge"].unique()))
+    known = known_of(tables, expecting)
+    tables["lines"], _names = with_charges(tables["lines"], known, (*charges, *tables["fees"]["charge"].unique()))
     once = counted_once(tables["lines"], tables["printed_totals"], tables["reissues"])
     tables |= {"lines": once.lines, "printed_totals": once.totals}
     told += [*once.problems, *_recorded_twice(tables["shipments"])]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pandas as pd
 
@@ -10,6 +12,8 @@ from auditor.tariff.price import price
 from auditor.tariff.prices import Prices, plain
 from auditor.tariff.rulebook import Rulebook
 from auditor.tariff.surcharges import column_of
+
+Expecting = Callable[[pd.DataFrame, pd.DataFrame, pd.DataFrame, pd.DataFrame], pd.DataFrame]
 
 MOST_PG = 10**18
 """A weight that no parcel has: 1,000 tonnes."""
@@ -47,6 +51,15 @@ def expected_charges(shipments: pd.DataFrame, book: Rulebook, prices: Prices) ->
         alone = unpriced & ~not_due & ~unread
         cents[name] = cents[name].mask(alone, _fees(parcels[alone], name, prices).reindex(shipments.index))
     return cents.assign(billable_pg=due["billable_pg"].astype("Int64").mask(unread))
+
+
+def expecting(book: Rulebook) -> Expecting:
+    """`expected_charges` by some rules, for whoever has shipments, rates, fees and fuel."""
+
+    def of(shipments: pd.DataFrame, rates: pd.DataFrame, fees: pd.DataFrame, fuel: pd.DataFrame) -> pd.DataFrame:
+        return expected_charges(shipments, book, Prices(rates, fees, fuel))
+
+    return of
 
 
 def _one_cent_each(parcels: pd.DataFrame, book: Rulebook) -> Prices:

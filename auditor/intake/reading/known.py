@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -64,6 +64,17 @@ class Known:
         """The row of shipments that each text is the number of (Int64), missing where it is none's."""
         distinct = {text: self.numbers.get(bare(text)) for text in numbers.dropna().unique()}
         return numbers.map(distinct).astype("Int64")
+
+
+def known_of(tables: Mapping[str, pd.DataFrame], expecting: Expecting | None) -> Known:
+    """What tables of the shop's own by name (`auditor.intake.TABLES`) make known."""
+    own = {name: tables[name] for name in ("shipments", "rates", "fees", "fuel")}
+    shipments = own["shipments"].reset_index(drop=True)
+    if expecting is None or shipments.empty:
+        return Known(**own | {"shipments": shipments})
+    return Known(
+        **own | {"shipments": shipments}, expected=expecting(shipments, own["rates"], own["fees"], own["fuel"])
+    )
 
 
 def _places(texts: pd.Series) -> dict[str, int]:

@@ -16,7 +16,7 @@ from pathlib import Path
 from types import FrameType
 
 from auditor import intake
-from auditor.tariff import opened
+from auditor.tariff import expecting, opened
 from tests.layouts.drawn import KNOWN, POOLS, STRUCTURES, WRITERS, Drawn, draw
 from tests.layouts.drawn.score import Score, differences, score
 
@@ -41,7 +41,8 @@ def run(drawn: Drawn, *, show: bool = False) -> Run:
         paths = drawn.write(Path(folder))
         try:
             with limited(SECONDS):
-                taken = intake.read(paths, charges=opened(RULES).charges)
+                book = opened(RULES)
+                taken = intake.read(paths, charges=book.charges, expecting=expecting(book))
         except Exception as failure:  # noqa: BLE001 -- every end that is none of ours to foresee is counted
             return Run(drawn, None, type(failure).__name__)
     if show:

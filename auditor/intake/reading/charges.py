@@ -1,0 +1,202 @@
+"""What each charge's name means, by what its amounts do over all lines at once; words lean.
+
+A name is one thing to classify. For every charge that it could be, each of its lines is held against what the parcel's
+record makes expected of that charge: a hit is worth the more the rarer its amount is otherwise on the statement (the
+likelihood of a mixture, as in Fellegi and Sunter, 1969: agreement against chance, with chance counted in the document).
+Where no price is known, a charge is told by how it behaves: a percentage of the lines beside it (percents.py), an
+amount that falls on the parcels that it is due on, an amount that goes with service, zone and weight (behaviour.py).
+The logarithms of the odds add up; what a name's words say is one more term.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from auditor.core.arrays import Floats, Places, Whole
+from auditor.intake import vocabulary
+from auditor.intake.reading.behaviour import by_figures, falls_on
+from auditor.intake.reading.known import Known
+from auditor.intake.reading.ladders import Ladders, with_learned
+from auditor.intake.reading.percents import Beside, percents
+
+FIGURES = re.compile(r"\d+(?:[.,]\d+)*")
+HIT = 0.9
+"""How many of a charge's amounts are as expected: the carrier is right in most (chosen; ten times as many hits as
+misses or a tenth would lead to the same choice wherever several lines agree)."""
+LABEL, LATER = 0.6, 0.3
+"""How many of the lines are a label's own, and how many a later correction (chosen, as above)."""
+SURE = 0.95
+"""The posterior from which a name is shown by its amounts."""
+BY_NAME, BY_LIKENESS = np.log(50.0), np.log(5.0)
+"""What words weigh: one of fifty names that are in the vocabulary means something else, one of five likenesses does
+(from memory of 24 % wrong classes among words told by likeness on statements nobody had tuned for)."""
+NO_CHARGE = "?"
+
+
+@dataclass(frozen=True)
+class Named:
+    """What the names of charges mean.
+
+    `of` is by name as printed: its charge (None when that is not clear); `shown` by name what it rests on: "amounts",
+    "word", "likeness" or "nothing".
+    """
+
+    of: Mapping[str, str | None]
+    shown: Mapping[str, str]
+
+
+def plain_name(text: str) -> str:
+    """A charge's name without figures, which are a percentage, a day or a number, and no part of it."""
+    return " ".join(FIGURES.sub("#", text.casefold()).split())
+
+
+def named(lines: pd.DataFrame, known: Known, own: Sequence[str] = ()) -> Named:
+    """What each charge's name means.
+
+    What the label's own charges cost, where no table says it, is learned from those that are clear at a first look;
+    a second one finds corrections of them.
+
+    Args:
+        lines: LINES of one statement in the order of the document; `charge` and `state` are not looked at.
+        known: what is known beside it.
+        own: names of charges that count as words known: of the rules, and in the seller's fees.
+    """
+    texts = [str(text) for text in lines["description"].dropna().unique()]
+    if not texts:
+        return Named({}, {})
+    classes = list(dict.fromkeys([*(known.charges or vocabulary.CHARGES), *own, "tax"]))
+    words = np.stack([_words(text, classes, tuple(own)) for text in texts])
+    figures = _figures(lines, texts, classes, known)
+    first = _chosen(texts, classes, figures, words)
+    learned = with_learned(known, lines, {text: charge for text, charge in first.of.items() if charge})
+    figures = np.maximum(figures, _figures(lines, texts, classes, learned))
+    return _chosen(texts, classes, figures, words)
+
+
+def _words(text: str, classes: Sequence[str], own: tuple[str, ...]) -> Floats:
+    """What a name's words say for each class, as log odds."""
+    found, _ = vocabulary.charge(text, own)
+    weight = BY_NAME if vocabulary.is_named(text, own) else BY_LIKENESS
+    return np.array([weight if name == found else 0.0 for name in classes])
+
+
+def _chosen(texts: Sequence[str], classes: Sequence[str], figures: Floats, words: Floats) -> Named:
+    of: dict[str, str | None] = {}
+    shown: dict[str, str] = {}
+    for text, by_amounts, by_words in zip(texts, figures, words, strict=True):
+        both, alone = _posterior(by_amounts + by_words), _posterior(by_amounts)
+        best = int(np.argmax(both))
+        clear = best < len(classes) and both[best] >= SURE / 2
+        of[text] = classes[best] if clear else None
+        said = float(by_words.max())
+        shown[text] = (
+            "nothing"
+            if not clear
+            else "amounts"
+            if alone[best] >= SURE
+            else ("word" if said >= BY_NAME else "likeness")
+        )
+    return Named(of, shown)
+
+
+def _posterior(odds: Floats) -> Floats:
+    """The probability of each class, and behind them of none of them."""
+    every = np.append(odds, 0.0)
+    grown = np.exp(every - every.max())
+    shares: Floats = grown / grown.sum()
+    return shares
+
+
+def _figures(lines: pd.DataFrame, texts: Sequence[str], classes: Sequence[str], known: Known) -> Floats:
+    """For each name and class the log odds of the class against none of them, by the figures alone."""
+    held = Held.of(lines, known)
+    if held is None:
+        return np.zeros((len(texts), len(classes)))
+    odds = held.odds(classes)
+    at = {name: row for row, name in enumerate(held.names)}
+    none = np.zeros(len(classes))
+    rows = (at.get(plain_name(text)) for text in texts)
+    return np.stack([none if row is None else odds[row] for row in rows])
+
+
+@dataclass(frozen=True)
+class Held:
+    """A statement's lines of known parcels, each beside its parcel's record: name, row of shipments, cents, chance."""
+
+    names: tuple[str, ...]
+    name: Places
+    parcel: Places
+    cents: Whole
+    chance: Floats
+    known: Known
+    ladders: Ladders
+
+    @classmethod
+    def of(cls, lines: pd.DataFrame, known: Known) -> Held | None:
+        """The lines with a name, an amount and a known parcel; None where there are none."""
+        rows = known.rows_of(lines["tracking"])
+        kept = rows.notna() & lines["description"].notna() & (lines["amount_cents"] != 0).fillna(value=False)
+        if not kept.any():
+            return None
+        ours = lines[kept]
+        plain = {text: plain_name(str(text)) for text in ours["description"].unique()}
+        name, names = pd.factorize(ours["description"].map(plain))
+        cents = ours["amount_cents"].to_numpy(dtype=np.int64)
+        parcel = rows[kept].to_numpy(dtype=np.intp)
+        return cls(tuple(names), name, parcel, cents, _chance(cents), known, Ladders(known))
+
+    def odds(self, classes: Sequence[str]) -> Floats:
+        """Names × classes: the log odds that a name's lines are a charge's, by all that can be held against them."""
+        shares = percents(Beside.sorted(self.parcel, self.name, self.cents), len(self.names))
+        found = np.zeros((len(self.names), len(classes)))
+        for column, charge in enumerate(classes):
+            found[:, column] = self._by_amounts(charge)
+            for row, told in shares.items():
+                found[row, column] += told.get(charge, 0.0)
+        return found
+
+    def _by_amounts(self, charge: str) -> Floats:
+        """For each name the log odds by amounts expected, or by how the charge behaves where none is."""
+        if charge not in self.known.charges:
+            return np.zeros(len(self.names))
+        due = self.known.expected[charge].iloc[self.parcel]
+        known, amount = due.notna().to_numpy(), due.fillna(0).to_numpy(dtype=np.int64)
+        places = [np.flatnonzero(self.name == name) for name in range(len(self.names))]
+        if not (known & (amount != 0)).any() and not self.ladders.steps(charge):
+            return np.array([self._behaviour(mine, charge) for mine in places])
+        hits = known & (amount == self.cents)
+        later = self.ladders.later(charge, self.parcel, self.cents)
+        given = HIT * (LABEL * hits + LATER * later) + (1 - HIT) * self.chance
+        odds = np.bincount(self.name, weights=np.log(given / self.chance), minlength=len(self.names)).astype(np.float64)
+        falling = [max(falls_on(self.parcel, mine, self.known.expected[charge]), 0.0) for mine in places]
+        return odds + np.asarray(falling, dtype=np.float64)
+
+    def _behaviour(self, mine: Places, charge: str) -> float:
+        if charge == "freight":
+            return by_figures(self.parcel[mine], self.cents[mine], self.known)
+        if charge == "fuel":
+            return 0.0
+        amounts = len(np.unique(np.abs(self.cents[mine])))
+        return falls_on(self.parcel, mine, self.known.expected[charge]) if amounts * FEES_DIFFER <= len(mine) else 0.0
+
+
+FEES_DIFFER = 4
+"""A fee has one amount, or a few by zone: a quarter as many as lines at most (chosen)."""
+
+
+def _chance(cents: Whole) -> Floats:
+    """How likely each line's amount is whatever the charge: as often as others have it, or anywhere in their range."""
+    _, place, count = np.unique(cents, return_inverse=True, return_counts=True)
+    others = (count[place] - 1) / max(len(cents) - 1, 1)
+    anywhere = 1 / max(int(np.ptp(cents)), RANGE)
+    share: Floats = (others + anywhere) / 2
+    return share
+
+
+RANGE = 1_000
+"""Amounts lie in a range of ten units of money at least."""
