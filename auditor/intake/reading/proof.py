@@ -1,0 +1,170 @@
+"""What proves the reading of a statement, in numbers; and by stated rules how far it is proven."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import pandas as pd
+
+from auditor.core.arrays import Places, Yes
+from auditor.intake.reading.charges import Named
+from auditor.intake.reading.known import Known
+
+Grade = Literal["proven", "likely", "doubtful"]
+AGREES = 0.9
+"""How many of the amounts of a right reading agree: the carrier is right in most, and the shop's records are."""
+TIES = float(np.log(1000.0))
+"""What a sum that comes to the printed total to the cent is worth: of a thousand wrong readings one does (chosen)."""
+SEVERAL = 5
+"""Fewer parcels than this that do not agree may all be errors of the carrier (chosen)."""
+MOST, FEW = 0.8, 0.5
+"""From so many of the labels or lines that agree on, a reading is proven; below so many, it is doubtful (chosen)."""
+
+
+@dataclass(frozen=True)
+class Agreement:
+    """How many of those that can be held against the records agree; `chance` is the share that does by chance."""
+
+    agree: int = 0
+    of: int = 0
+    chance: float = 0.5
+
+    @property
+    def odds(self) -> float:
+        """The log odds of a right reading against one in which they agree by chance."""
+        missed = self.of - self.agree
+        return float(self.agree * np.log(AGREES / self.chance) + missed * np.log((1 - AGREES) / (1 - self.chance)))
+
+    @property
+    def share(self) -> float:
+        """How many of them agree, of 1; 0 of none."""
+        return self.agree / self.of if self.of else 0.0
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What proves the reading of one statement.
+
+    `lines` and `parcels` are how many were read, `known` how many of the parcels stand in the records. `labels`:
+    parcels whose first lines come to what the record says the label cost. `charges`: lines of known parcels whose
+    amount is one that its record makes expected. `ties`: whether all lines come to the printed total; None where there
+    is none. `shown`: how many names of charges rest on "amounts", "word", "likeness" or "nothing".
+    """
+
+    lines: int
+    parcels: int
+    known: int
+    labels: Agreement
+    charges: Agreement
+    ties: bool | None
+    shown: Mapping[str, int]
+
+    @property
+    def odds(self) -> float:
+        """All of it as log odds, by which two readings of one document are held against one another."""
+        tied = 0.0 if self.ties is None else TIES if self.ties else -TIES
+        return self.labels.odds + self.charges.odds + tied
+
+    @property
+    def grade(self) -> Grade:
+        """How far it is proven.
+
+        proven: the lines come to the printed total, or most labels or charges are as recorded, and nothing speaks
+        against it. doubtful: the lines do not come to the printed total; or of several labels and charges held against
+        the records most agree with neither. likely: all else.
+        """
+        held = [one for one in (self.labels, self.charges) if one.of >= SEVERAL]
+        best = max((one.share for one in held), default=None)
+        if self.ties is False or (best is not None and best < FEW):
+            return "doubtful"
+        return "proven" if self.ties or (best is not None and best >= MOST) else "likely"
+
+    @property
+    def sentence(self) -> str:
+        """What proves it, for whoever reads the report."""
+        said = [f"{self.lines:,} lines of {self.parcels:,} parcels, {self.known:,} of them in your records"]
+        if self.ties is not None:
+            said.append("their sum is the printed total" if self.ties else "their sum is not the printed total")
+        if self.labels.of:
+            said.append(f"{self.labels.agree:,} of {self.labels.of:,} labels add up to what you recorded paying")
+        if self.charges.of:
+            said.append(f"{self.charges.agree:,} of {self.charges.of:,} amounts are as your prices make them expected")
+        names = sum(self.shown.values())
+        if names:
+            how = {"amounts": "by their amounts", "word": "by their word alone", "likeness": "by a likeness of words"}
+            parts = [f"{self.shown[one]:,} {words}" for one, words in how.items() if self.shown.get(one)]
+            unclear = [f"{self.shown['nothing']:,} not at all"] if self.shown.get("nothing") else []
+            said.append(f"of {names:,} names of charges, {', '.join([*parts, *unclear])} shown")
+        return "; ".join(said)
+
+
+def proof_of(lines: pd.DataFrame, printed_cents: pd.Series, known: Known, names: Named | None = None) -> Proof:
+    """What proves a reading.
+
+    Args:
+        lines: LINES of one statement in the order of the document.
+        printed_cents: the totals that it prints; none where it prints none.
+        known: what is known beside it.
+        names: what its charges' names mean.
+    """
+    row = known.rows_of(lines["tracking"])
+    ours = lines.assign(row=row)[row.notna() & lines["amount_cents"].notna()]
+    printed = set(printed_cents.dropna().astype(int))
+    shown = list(names.shown.values()) if names else []
+    return Proof(
+        lines=len(lines),
+        parcels=lines["tracking"].nunique(),
+        known=int(ours["row"].nunique()),
+        labels=_labels(ours, known),
+        charges=_charges(ours, known),
+        ties=int(lines["amount_cents"].sum()) in printed if printed else None,
+        shown={one: shown.count(one) for one in dict.fromkeys(shown)},
+    )
+
+
+def _labels(ours: pd.DataFrame, known: Known) -> Agreement:
+    """Parcels with a recorded cost, of which some first lines come to it."""
+    costs = known.shipments["label_cost_cents"]
+    run = ours["amount_cents"].groupby(ours["row"]).cumsum()
+    parcels = np.unique(ours["row"].to_numpy(dtype=np.intp))
+    parcels = parcels[costs.iloc[parcels].notna().to_numpy(dtype=bool)]
+    if not len(parcels):
+        return Agreement()
+    sums = pd.DataFrame({"row": ours["row"].to_numpy(dtype=np.intp), "run": run.to_numpy(dtype=np.int64)})
+
+    def agreeing(shift: int) -> Yes:
+        cost = dict(zip(parcels.tolist(), costs.iloc[np.roll(parcels, shift)].astype(int), strict=True))
+        hit = sums["run"] == sums["row"].map(cost)
+        return np.isin(parcels, sums["row"][hit].to_numpy(dtype=np.intp))
+
+    return _agreement(agreeing(0), agreeing(len(parcels) // 2) if len(parcels) > 1 else None)
+
+
+def _charges(ours: pd.DataFrame, known: Known) -> Agreement:
+    """Lines whose amount is one that the parcel's record makes expected, of parcels whose charges are all known."""
+    if not known.charges or ours.empty:
+        return Agreement()
+    expected = known.expected[list(known.charges)]
+    rows = ours["row"].to_numpy(dtype=np.intp)
+    whole = expected["freight"].notna().to_numpy(dtype=bool)[rows]
+    rows, cents = rows[whole], ours["amount_cents"].to_numpy(dtype=np.int64)[whole]
+    if not len(rows):
+        return Agreement()
+
+    def agreeing(rows: Places) -> Yes:
+        return np.asarray((expected.iloc[rows].eq(cents, axis=0)).fillna(value=False).any(axis=1), dtype=bool)
+
+    parcels = np.unique(rows)
+    other = dict(zip(parcels.tolist(), np.roll(parcels, len(parcels) // 2).tolist(), strict=True))
+    by_chance = np.array([other[one] for one in rows.tolist()], dtype=np.intp)
+    return _agreement(agreeing(rows), agreeing(by_chance) if len(parcels) > 1 else None)
+
+
+def _agreement(agrees: Yes, by_chance: Yes | None) -> Agreement:
+    """How many agree; chance is never taken for none or for all."""
+    count = len(agrees)
+    chance = (0.0 if by_chance is None else float(by_chance.sum()) + 1) / (count + 2)
+    return Agreement(int(agrees.sum()), count, float(np.clip(chance, 1 / (count + 2), 0.85)))
