@@ -36,6 +36,7 @@ from auditor.core.sides import FIGURES
 from auditor.findings.assembly import Finding, of_account_charges, of_cases, of_changed, of_unknown_parcels
 from auditor.findings.facts import Facts, NotAudited
 from auditor.findings.facts_of_cases import FactsOfCases
+from auditor.findings.resting import held_back, questions
 from auditor.findings.working import Part, Step, Workings
 from auditor.habits import Habits, Recorded, study
 from auditor.match import match
@@ -177,6 +178,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
         *of_unknown_parcels(lines[unknown & ~others], whose, not_mine),
         *of_account_charges(lines[account & ~others], prices),
     ]
+    found = held_back(found, lines, taken.proofs, taken.names)
     numbered = {f"F{number:03d}": one for number, one in enumerate(sorted(found, key=lambda one: one.order), 1)}
     findings = conform(pd.DataFrame([{**one.row, "finding": name} for name, one in numbered.items()]), FINDINGS)
     findings_of_lines = {line: name for name, one in numbered.items() for line in one.lines}
@@ -194,7 +196,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
         shipments=shipments,
         cartons=taken.cartons,
         lines=lines,
-        statements=_statements(lines, taken.printed_totals),
+        statements=_statements(lines, taken.printed_totals, taken.proofs),
         readings=_readings(cases, shipments, numbered),
         findings=findings,
         never_billed=shipments[not_billed & ~elsewhere],
@@ -206,6 +208,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
             *_beyond_records(lines[unrecorded], shipments),
             *of_another_account(lines[others]),
             *disbelieved,
+            *questions(lines[~others], taken.names),
             *forgotten(lines[unknown & ~others], whose),
             *too_early(ours, shipments),
             *without_label(ours, shipments),
@@ -332,8 +335,11 @@ def _loose(notices: pd.DataFrame, lines: pd.DataFrame) -> Iterator[Problem]:
             yield Problem(*where, message, note=True)
 
 
-def _statements(lines: pd.DataFrame, printed: pd.DataFrame) -> pd.DataFrame:
-    """Sum of the lines against the printed total. A line that could not be read leaves its statement untied."""
+def _statements(lines: pd.DataFrame, printed: pd.DataFrame, proofs: Mapping[str, Proof]) -> pd.DataFrame:
+    """Sum of the lines against the printed total, and what proves the reading.
+
+    A line that could not be read leaves its statement untied.
+    """
     table = (
         lines.assign(unread=lines["amount_cents"].isna())
         .groupby("statement", dropna=False)
@@ -349,7 +355,11 @@ def _statements(lines: pd.DataFrame, printed: pd.DataFrame) -> pd.DataFrame:
     table["printed_total_cents"] = table["statement"].map(_printed(lines, printed)).astype("Int64")
     table["difference_cents"] = table["lines_total_cents"] - table["printed_total_cents"]
     ties = ((table["difference_cents"] == 0) & (table["unread"] == 0)).astype("boolean")
-    return conform(table.assign(ties=ties.mask(table["printed_total_cents"].isna())), STATEMENTS)
+    proven = {number: (proof.grade, proof.sentence) for number, proof in proofs.items()}
+    reading = [proven.get(str(number), (None, None)) for number in table["statement"]]
+    table[["reading", "proof"]] = pd.DataFrame(reading, columns=["reading", "proof"], dtype="str")
+    table = table.assign(ties=ties.mask(table["printed_total_cents"].isna()))
+    return conform(table, STATEMENTS)
 
 
 def _printed(lines: pd.DataFrame, printed: pd.DataFrame) -> pd.Series:

@@ -123,7 +123,7 @@ def of_cases(facts_of: FactsOfCases, lines: pd.DataFrame, shipments: pd.DataFram
             base["explanation"] = _voided(int(billed), -int(credit))
             yield replace(_finding(base, _alone("voided label", int(billed)), 0, back=Back(**back)), case=case)
         elif isinstance(facts, NotAudited):
-            base |= _standing_columns(NOT_AUDITED) | {"explanation": facts.sentence}
+            base |= standing_columns(NOT_AUDITED) | {"explanation": facts.sentence}
             yield Finding(base, {}, NOT_AUDITED, case, unpriced=facts)
         else:
             base["explanation"] = sentence(facts) + _caveats(facts)
@@ -194,7 +194,7 @@ def of_changed(
             **dict.fromkeys(OWN_COLUMN.values(), 0),
             "other_cents": billed - due,
             "price_basis": "table",
-            **_standing_columns(alone("none", why)),
+            **standing_columns(alone("none", why)),
             "explanation": text.format(
                 words=words, labels=int(row["labels"]), billed=dollars(billed), due=dollars(due)
             ),
@@ -252,7 +252,7 @@ def _as_sure(found: Finding, signs: Signs, *, answered: bool) -> Finding:
         return _standing_as(found, "arguable", NOT_MINE)
     if signs.own:
         stands = alone("none", PERHAPS_YOURS if found.row["match_reason"] == NOTHING_LIKE_IT else PERHAPS_MISREAD)
-        return replace(found, row={**found.row, **_standing_columns(stands)}, standing=stands)
+        return replace(found, row={**found.row, **standing_columns(stands)}, standing=stands)
     if found.row["match_reason"] != NOTHING_LIKE_IT:
         return _standing_as(found, "arguable", MISREADING)
     return _standing_as(found, "strong", OF_ANOTHER) if signs.of_another else found
@@ -273,7 +273,7 @@ OF_ANOTHER = "no shipment of yours has this number, and nothing about the parcel
 
 def _standing_as(found: Finding, strength: Strength, reason: str) -> Finding:
     stands = alone(strength, reason, found.standing.cents)
-    return replace(found, row={**found.row, **_standing_columns(stands)}, standing=stands)
+    return replace(found, row={**found.row, **standing_columns(stands)}, standing=stands)
 
 
 def of_account_charges(lines: pd.DataFrame, prices: Prices) -> Iterator[Finding]:
@@ -322,13 +322,14 @@ def _finding(
         **own,
         "other_cents": difference - sum(own.values()),
         "price_basis": base.get("price_basis", "table"),
-        **_standing_columns(stands),
+        **standing_columns(stands),
         "dispute_by": base["statement_on"] + timedelta(days=days) if stands.cents and days else pd.NaT,
     }
     return Finding({**base, **verdict}, shares, stands, facts=facts)
 
 
-def _standing_columns(stands: Standing) -> dict[str, Any]:
+def standing_columns(stands: Standing) -> dict[str, Any]:
+    """What a row of FINDINGS says of how it stands."""
     return {
         "dispute": stands.strength,
         "dispute_reason": stands.reason,

@@ -55,6 +55,7 @@ from auditor.core.schemas import (
 from auditor.intake import covers, evidence, notice, picture_file, proof, reissue_words, statement, vocabulary
 from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
+from auditor.intake.by_column import Columns
 from auditor.intake.currency import currencies_apart
 from auditor.intake.documents import Grid, Letter, Text, Unreadable, why
 from auditor.intake.files import File, base_name, gathered, readable
@@ -62,8 +63,11 @@ from auditor.intake.headings import CloseCall
 from auditor.intake.letter_table import lines_of
 from auditor.intake.misread import misread
 from auditor.intake.opening import opened
-from auditor.intake.reading.known import Expecting, known_of
+from auditor.intake.reading.charges import Named as Names
+from auditor.intake.reading.choice import by_evidence
+from auditor.intake.reading.known import Expecting, Known, known_of
 from auditor.intake.reading.naming import with_charges
+from auditor.intake.reading.proof import Proof, proofs_of
 from auditor.intake.readings import NOT_READ, Reading, checked, current, fields_of
 from auditor.intake.readings import saved as readings_in
 from auditor.intake.recognise import Sheet, recognised
@@ -75,11 +79,15 @@ __all__ = [
     "TABLES",
     "File",
     "Intake",
+    "Names",
     "NothingReadError",
     "Part",
+    "Proof",
     "Understood",
     "gathered_files",
+    "held_against",
     "is_picture",
+    "known_by",
     "parcels",
     "part_of",
     "photos",
@@ -120,7 +128,8 @@ class Intake:
     `replaced` are the statements that are not among the lines any more, as others were issued in their place;
     `perhaps_replaced` the numbers of every two of which that may be so, but both are.
     `close_calls` are columns that could mean two things, which are among the problems too; whoever asks about them
-    reads again with the `answers`.
+    reads again with the `answers`. `names` and `proofs`: by statement what its charges' names mean, and what proves
+    its reading.
     """
 
     shipments: pd.DataFrame
@@ -136,6 +145,8 @@ class Intake:
     close_calls: tuple[CloseCall, ...] = ()
     replaced: pd.DataFrame = field(default_factory=lambda: empty(REPLACED))
     perhaps_replaced: frozenset[frozenset[str]] = frozenset()
+    names: Mapping[str, Names] = field(default_factory=dict)
+    proofs: Mapping[str, Proof] = field(default_factory=dict)
 
     @property
     def empty(self) -> bool:
@@ -169,7 +180,7 @@ class Part:
 class _Taken:
     """What one document of a file gave; `unknown` when it is no table or letter that is known here.
 
-    `sheets` are the tables recognised; `strange` is one that was not.
+    `sheets` are the tables recognised; `strange` is one that was not; `grids` are the tables as they stand in the file.
     """
 
     tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
@@ -177,6 +188,7 @@ class _Taken:
     unknown: bool = False
     sheets: tuple[Sheet, ...] = ()
     strange: Grid | None = None
+    grids: tuple[Grid, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -213,6 +225,8 @@ def read(
     taken_at_packing = photos(parts)
     unread = [file for file in pictures if base_name(file.name) not in taken_at_packing]
     parts += [part_of(file) for file in each(unread, turn_of)]
+    known = known_by(parts, expecting)
+    parts = [held_against(part, known) for part in parts]
     return together(parts, charges=charges, expecting=expecting, problems=problems)
 
 
@@ -253,7 +267,25 @@ def _one_part(file: File, taken: Sequence[_Taken]) -> Part:
         is_picture(file),
         tuple(sheet for part in taken for sheet in part.sheets),
         tuple(part.strange for part in taken if part.strange),
+        tuple(grid for part in taken for grid in part.grids),
     )
+
+
+def known_by(parts: Sequence[Part], expecting: Expecting | None) -> Known:
+    """What the shop's own files among the parts make known."""
+    found = _joined_tables([part.tables for part in parts])
+    return known_of({name: found.get(name, empty(schema)) for name, schema in TABLES.items()}, expecting)
+
+
+def held_against(part: Part, known: Known) -> Part:
+    """The part with its statements read by evidence, where that proves better than what their words say."""
+    if part.picture:
+        return part
+    read = by_evidence(part.name, part.grids, part.tables, known)
+    if read is None:
+        return part
+    other = (problem for problem in part.problems if problem.note and part.tables)
+    return replace(part, tables=read.tables, problems=(*other, read.problem), sheets=(), strange=())
 
 
 def together(
@@ -281,7 +313,7 @@ def together(
         tables[name], repeats = merged(name, within)
         told += [*beyond, *repeats]
     known = known_of(tables, expecting)
-    tables["lines"], _names = with_charges(tables["lines"], known, (*charges, *tables["fees"]["charge"].unique()))
+    tables["lines"], names = with_charges(tables["lines"], known, (*charges, *tables["fees"]["charge"].unique()))
     once = counted_once(tables["lines"], tables["printed_totals"], tables["reissues"])
     tables |= {"lines": once.lines, "printed_totals": once.totals}
     told += [*once.problems, *_recorded_twice(tables["shipments"])]
@@ -294,6 +326,8 @@ def together(
         close_calls=close_calls,
         replaced=once.replaced,
         perhaps_replaced=once.perhaps_replaced,
+        names=names,
+        proofs=proofs_of(tables["lines"], tables["printed_totals"], known, names),
     )
 
 
@@ -347,7 +381,14 @@ def understood(
     tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
     tables["lines"] = statement.named(tables["lines"], ())
     said = (*faults, *part.problems)
-    held = Intake(**tables, problems=said, close_calls=part.close_calls, perhaps_replaced=frozenset())
+    held = Intake(
+        **tables,
+        problems=said,
+        close_calls=part.close_calls,
+        perhaps_replaced=frozenset(),
+        names={},
+        proofs={},
+    )
     return Understood(part.sheets, part.strange, held)
 
 
@@ -373,7 +414,14 @@ def _file(file: File) -> list[_Taken]:
     parts = _with_totals_of_all(parts)
     if any(part.tables for part in parts):
         parts = [_as_note(part) if part.unknown else part for part in parts]
-    return [_Taken(problems=held.problems), *parts, _counted(file, parts), _said_of_others(file, documents, parts)]
+    whole = _Taken(problems=held.problems, grids=tuple(grid for one in documents for grid in _grids_of(one)))
+    return [whole, *parts, _counted(file, parts), _said_of_others(file, documents, parts)]
+
+
+def _grids_of(document: Grid | Letter | Text) -> Sequence[Grid]:
+    """The tables of a document that are kept row by row; those kept by column are too long to be looked at twice."""
+    grids = document.grids if isinstance(document, Text) else (document,) if isinstance(document, Grid) else ()
+    return [grid for grid in grids if not isinstance(grid.rows, Columns) and not grid.by_recognition]
 
 
 def _said_of_others(file: File, documents: Sequence[Grid | Letter | Text], parts: Sequence[_Taken]) -> _Taken:

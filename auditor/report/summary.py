@@ -48,6 +48,8 @@ def _statement(row: Row) -> Row:
         "lines_total": money.text(row["lines_total_cents"]),
         "printed_total": None if printed is None else money.text(printed),
         "ties": row["ties"],
+        "reading": row["reading"],
+        "proof": row["proof"],
     }
 
 

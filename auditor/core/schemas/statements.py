@@ -78,4 +78,6 @@ STATEMENTS: Schema = (
     Column("difference_cents", WHOLE, "sum of the lines less printed total"),
     Column("ties", FLAG, "the two totals agree; missing when none is printed"),
     Column("source_file", TEXT, "file it was read from"),
+    Column("reading", TEXT, "how far its reading is proven: proven, likely or doubtful"),
+    Column("proof", TEXT, "what proves it, in numbers"),
 )

@@ -94,10 +94,10 @@ class Proof:
             said.append(f"{self.charges.agree:,} of {self.charges.of:,} amounts are as your prices make them expected")
         names = sum(self.shown.values())
         if names:
-            how = {"amounts": "by their amounts", "word": "by their word alone", "likeness": "by a likeness of words"}
+            how = {"amounts": "shown by their amounts", "word": "by their word alone", "likeness": "by a like word"}
             parts = [f"{self.shown[one]:,} {words}" for one, words in how.items() if self.shown.get(one)]
-            unclear = [f"{self.shown['nothing']:,} not at all"] if self.shown.get("nothing") else []
-            said.append(f"of {names:,} names of charges, {', '.join([*parts, *unclear])} shown")
+            parts += [f"{self.shown['nothing']:,} not clear"] if self.shown.get("nothing") else []
+            said.append(f"of {names:,} names of charges {', '.join(parts)}")
         return "; ".join(said)
 
 
@@ -123,6 +123,23 @@ def proof_of(lines: pd.DataFrame, printed_cents: pd.Series, known: Known, names:
         ties=int(lines["amount_cents"].sum()) in printed if printed else None,
         shown={one: shown.count(one) for one in dict.fromkeys(shown)},
     )
+
+
+def proofs_of(lines: pd.DataFrame, totals: pd.DataFrame, known: Known, names: Mapping[str, Named]) -> dict[str, Proof]:
+    """What proves the reading of each statement, by its number.
+
+    Args:
+        lines: LINES of however many statements.
+        totals: PRINTED_TOTALS.
+        known: what is known beside them.
+        names: by statement what its charges' names mean.
+    """
+    printed = dict([*totals.groupby("statement")["printed_total_cents"]])
+    none = pd.Series(dtype="Int64")
+    return {
+        str(number): proof_of(them, printed.get(number, none), known, names.get(str(number)))
+        for number, them in lines.groupby("statement", sort=False)
+    }
 
 
 def _labels(ours: pd.DataFrame, known: Known) -> Agreement:

@@ -34,6 +34,7 @@ def answer(audit: Audit, *, in_book: bool) -> Iterator[str]:
     )
     yield f"Worth disputing: {dollars(audit.disputable_cents)}."
     yield from _ties(plain_rows(audit.statements))
+    yield from _unproven(plain_rows(audit.statements))
     yield from _replaced(plain_rows(audit.replaced), in_book=in_book)
     yield from _causes(by_cause(audit.findings[audit.findings["cause"].notna()]))
     if count := len(audit.never_billed):
@@ -61,6 +62,18 @@ def _ties(statements: list[Row]) -> Iterator[str]:
             more = f" and {len(named) - MOST_STATEMENTS:,} more" if len(named) > MOST_STATEMENTS else ""
             verb = singular if len(named) == 1 else plural
             yield f"{counted(len(named), 'statement')} {verb}: {', '.join(named[:MOST_STATEMENTS])}{more}."
+
+
+def _unproven(statements: list[Row]) -> Iterator[str]:
+    """Each statement whose reading is doubtful, and what is not done about it."""
+    doubtful = [row for row in statements if row["reading"] == "doubtful"]
+    for row in doubtful[:MOST_STATEMENTS]:
+        yield (
+            f"How statement {row['statement']} was read is DOUBTFUL, so nothing on it is called worth disputing: "
+            f"{row['proof']}."
+        )
+    if len(doubtful) > MOST_STATEMENTS:
+        yield f"{counted(len(doubtful) - MOST_STATEMENTS, 'more statement')} read doubtfully; the report names them."
 
 
 def _untied(row: Row) -> str:

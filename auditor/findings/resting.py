@@ -1,0 +1,76 @@
+"""What findings rest on: a reading or a name that is not proven makes a question of them first, never a dispute."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+import pandas as pd
+
+from auditor.core.money import dollars
+from auditor.core.schemas import Problem
+from auditor.findings.assembly import Finding, standing_columns
+from auditor.findings.standing import A_QUESTION, alone
+from auditor.intake import Names, Proof
+
+DOUBTFUL = f"{A_QUESTION}: how its statement was read is not proven, so look at the line itself"
+UNCLEAR = f"{A_QUESTION}: what '{{}}' is for is not clear from its name, nor from its amounts"
+
+
+def held_back(
+    found: Sequence[Finding], lines: pd.DataFrame, proofs: Mapping[str, Proof], names: Mapping[str, Names]
+) -> list[Finding]:
+    """The findings, with those that rest on what is not proven as questions.
+
+    Args:
+        found: the findings.
+        lines: LINES that they are about.
+        proofs: by statement what proves its reading.
+        names: by statement what its charges' names mean.
+    """
+    described = dict(zip(lines.index.tolist(), lines["description"], strict=True))
+    return [_held_back(one, described, proofs, names) for one in found]
+
+
+def _held_back(
+    finding: Finding, described: Mapping[int, object], proofs: Mapping[str, Proof], names: Mapping[str, Names]
+) -> Finding:
+    statement = str(finding.row["statement"])
+    if finding.standing.strength == "none":
+        return finding
+    if statement in proofs and proofs[statement].grade == "doubtful":
+        return _asked(finding, DOUBTFUL)
+    shown = names[statement].shown if statement in names else {}
+    unclear = [text for line in finding.lines if (text := str(described.get(line))) and shown.get(text) == "nothing"]
+    return _asked(finding, UNCLEAR.format(unclear[0])) if unclear else finding
+
+
+def _asked(finding: Finding, why: str) -> Finding:
+    stands = alone("none", why)
+    return replace(finding, row={**finding.row, **standing_columns(stands), "dispute_by": pd.NaT}, standing=stands)
+
+
+def questions(lines: pd.DataFrame, names: Mapping[str, Names]) -> Iterator[Problem]:
+    """One question for each name of a charge that is not clear, with how often it stands there and its amounts."""
+    statements = lines["statement"].astype("str")
+    for number, them in lines.groupby(statements, sort=False):
+        shown = names[str(number)].shown if str(number) in names else {}
+        for text, ours in them.groupby("description", sort=False):
+            if shown.get(str(text)) == "nothing":
+                yield Problem(
+                    str(ours["source_file"].iloc[0]), str(ours["source_place"].iloc[0]), _question(str(text), ours)
+                )
+
+
+def _question(text: str, lines: pd.DataFrame) -> str:
+    amounts = lines["amount_cents"].dropna().astype(int)
+    parcels = lines["tracking"].nunique()
+    low, high = (dollars(int(cents)) for cents in (amounts.min(), amounts.max())) if len(amounts) else ("", "")
+    several = f"{dollars(int(amounts.sum()))} in all, {low} to {high}"
+    once = f"{dollars(int(amounts.iloc[0]))}{' each time' if len(amounts) > 1 else ''}" if len(amounts) else "unread"
+    each = once if len(set(amounts)) < 2 else several  # noqa: PLR2004 - all the same
+    where = f", on {parcels:,} parcels" if parcels > 1 else ", on 1 parcel" if parcels else ", about no parcel"
+    return (
+        f"What is the charge '{text}', {each}{where}? Neither its name nor its amounts say it, so nothing was made of "
+        "it. Ask the carrier; and put the name as printed, with its price, into a file of fees and run again."
+    )
