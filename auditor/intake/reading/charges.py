@@ -32,10 +32,11 @@ LABEL, LATER = 0.6, 0.3
 """How many of the lines are a label's own, and how many a later correction (chosen, as above)."""
 SURE = 0.95
 """The posterior from which a name is shown by its amounts."""
+CLEAR = 0.5
+"""A class that is less likely than not is not taken."""
 BY_NAME, BY_LIKENESS = np.log(50.0), np.log(5.0)
 """What words weigh: one of fifty names that are in the vocabulary means something else, one of five likenesses does
 (from memory of 24 % wrong classes among words told by likeness on statements nobody had tuned for)."""
-NO_CHARGE = "?"
 
 
 @dataclass(frozen=True)
@@ -86,21 +87,19 @@ def _words(text: str, classes: Sequence[str], own: tuple[str, ...]) -> Floats:
 
 
 def _chosen(texts: Sequence[str], classes: Sequence[str], figures: Floats, words: Floats) -> Named:
+    """Each name's class of most evidence; one by its name in the vocabulary where no other class is shown."""
     of: dict[str, str | None] = {}
     shown: dict[str, str] = {}
     for text, by_amounts, by_words in zip(texts, figures, words, strict=True):
         both, alone = _posterior(by_amounts + by_words), _posterior(by_amounts)
-        best = int(np.argmax(both))
-        clear = best < len(classes) and both[best] >= SURE / 2
-        of[text] = classes[best] if clear else None
-        said = float(by_words.max())
-        shown[text] = (
-            "nothing"
-            if not clear
-            else "amounts"
-            if alone[best] >= SURE
-            else ("word" if said >= BY_NAME else "likeness")
-        )
+        best, said = int(np.argmax(both)), float(by_words.max())
+        if best == len(classes) and said >= BY_NAME:
+            best, shown[text] = int(np.argmax(by_words)), "word"
+        elif best == len(classes) or both[best] < CLEAR:
+            best, shown[text] = len(classes), "nothing"
+        else:
+            shown[text] = "amounts" if alone[best] >= SURE else "word" if said >= BY_NAME else "likeness"
+        of[text] = classes[best] if best < len(classes) else None
     return Named(of, shown)
 
 
