@@ -39,6 +39,7 @@ from auditor.findings.facts_of_cases import FactsOfCases
 from auditor.findings.resting import held_back, questions
 from auditor.findings.working import Part, Step, Workings
 from auditor.habits import Habits, Recorded, study
+from auditor.intake import Proof
 from auditor.match import match
 from auditor.match.strangers import signs
 from auditor.tariff import Prices, Rulebook, expecting, opened

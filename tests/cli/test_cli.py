@@ -40,7 +40,7 @@ def test_reconcile_prints_the_answer_and_writes_four_files(reconciled: tuple[Res
     result, out = reconciled
     assert result.exit_code == 0
     assert "Billed $5,176.44 = $4,092.11 expected + $1,084.33 over expected.\n" in result.stdout
-    assert "Worth disputing: $684.11.\n" in result.stdout
+    assert "Worth disputing: $676.66.\n" in result.stdout
     assert "2 statements tie out to their own totals: LP-2026-03, NP-2026-03." in result.stdout
     assert "  box length                 5        $200.27           $87.66" in result.stdout
     assert "3 labels never billed: LK220726031400000013, NP4410026032400041, NP4410026032700055." in result.stdout

@@ -93,12 +93,12 @@ def _chosen(texts: Sequence[str], classes: Sequence[str], figures: Floats, words
     for text, by_amounts, by_words in zip(texts, figures, words, strict=True):
         both, alone = _posterior(by_amounts + by_words), _posterior(by_amounts)
         best, said = int(np.argmax(both)), float(by_words.max())
-        if best == len(classes) and said >= BY_NAME:
+        if said >= BY_NAME and (best == len(classes) or alone[best] < SURE):
             best, shown[text] = int(np.argmax(by_words)), "word"
         elif best == len(classes) or both[best] < CLEAR:
             best, shown[text] = len(classes), "nothing"
         else:
-            shown[text] = "amounts" if alone[best] >= SURE else "word" if said >= BY_NAME else "likeness"
+            shown[text] = "amounts" if alone[best] >= SURE else "likeness"
         of[text] = classes[best] if best < len(classes) else None
     return Named(of, shown)
 
@@ -156,7 +156,8 @@ class Held:
         for column, charge in enumerate(classes):
             found[:, column] = self._by_amounts(charge)
             for row, told in shares.items():
-                found[row, column] += told.get(charge, 0.0)
+                if charge in told:  # a percentage that is another than expected is still one
+                    found[row, column] = max(found[row, column], 0.0) + told[charge]
         return found
 
     def _by_amounts(self, charge: str) -> Floats:
