@@ -50,7 +50,9 @@ def carried_again(lines: pd.DataFrame) -> pd.Series:
     texts = lines["description"].dropna().unique()
     words = {text for text in texts if ANOTHER_CARRIAGE.search(" ".join(tokens(text)))}
     named = {charge for charge in lines["charge"].dropna().unique() if ANOTHER_CARRIAGE.search(str(charge))}
-    charged = lines["state"].isin(["label charge", "fee"]) & (lines["amount_cents"] > 0).fillna(value=False)
+    charged = lines["state"].isin(["label charge", "fee", "adjustment"]) & (lines["amount_cents"] > 0).fillna(
+        value=False
+    )
     return charged & lines["description"].isin(words) & ~lines["charge"].isin(named)
 
 

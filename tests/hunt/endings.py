@@ -182,13 +182,13 @@ def _once(function: Callable[..., Any], key: Callable[..., object]) -> Callable[
     return once
 
 
-def _of_audit(taken: Any, book: Any) -> object:
-    return vars(taken), _named(book)
+def _of_audit(taken: Any, book: Any, not_mine: Any = ()) -> object:
+    return vars(taken), _named(book), sorted(not_mine)
 
 
-def _of_study(recorded: Any) -> object:
+def _of_study(recorded: Any, aims: Any = None) -> object:
     *tables, book, prices = vars(recorded).values()
-    return tables, _named(book), (prices.rates, prices.fees, prices.fuel)
+    return tables, aims, _named(book), (prices.rates, prices.fees, prices.fuel)
 
 
 def _named(book: Any) -> object:

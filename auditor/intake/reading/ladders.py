@@ -74,7 +74,9 @@ class Ladders:
         }
 
     def _fee_steps(self, charge: str) -> Whole:
-        """The amounts of a fee, and the differences between two of them."""
+        """The amounts of a fee, and the differences between two of them; fuel is a percentage and has none."""
+        if charge == "fuel":
+            return np.zeros(0, dtype=np.int64)
         fees = self.known.fees
         listed = fees.loc[_plain(fees["charge"]) == charge, "amount_cents"].to_numpy(dtype=np.int64)
         due = self.known.expected.get(charge, pd.Series(dtype="Int64")).dropna().to_numpy(dtype=np.int64)

@@ -19,7 +19,7 @@ LEAST_OF_RATE = 3
 AGREES = 0.9
 LARGEST = 0.6
 """No fuel and no tax is a larger share of what it is taken of (common practice, no source)."""
-OTHER = float(np.log(9.0))
+OTHER = float(np.log(3.0))
 """What speaks for fuel rather than tax, or the other way round, where no amount says it."""
 LAST = (1, 2, 3)
 """A correction's percentage is of so many lines just before it."""

@@ -49,9 +49,10 @@ class Proof:
     """What proves the reading of one statement.
 
     `lines` and `parcels` are how many were read, `known` how many of the parcels stand in the records. `labels`:
-    parcels whose first lines come to what the record says the label cost. `charges`: lines of known parcels whose
-    amount is one that its record makes expected. `ties`: whether all lines come to the printed total; None where there
-    is none. `shown`: how many names of charges rest on "amounts", "word", "likeness" or "nothing".
+    parcels whose first lines come to what the record says the label cost; `charges`: lines of known parcels whose
+    amount is one that its record makes expected; both of labels alone, once it is known which lines are. `ties`:
+    whether all lines come to the printed total; None where there is none. `shown`: how many names of charges rest on
+    "amounts", "word", "likeness" or "nothing".
     """
 
     lines: int
@@ -111,6 +112,7 @@ def proof_of(lines: pd.DataFrame, printed_cents: pd.Series, known: Known, names:
         names: what its charges' names mean.
     """
     row = known.rows_of(lines["tracking"])
+    labels = lines["state"].isin(["label charge"]) if lines["state"].notna().any() else row.notna()
     ours = lines.assign(row=row)[row.notna() & lines["amount_cents"].notna()]
     printed = set(printed_cents.dropna().astype(int))
     shown = list(names.shown.values()) if names else []
@@ -118,8 +120,8 @@ def proof_of(lines: pd.DataFrame, printed_cents: pd.Series, known: Known, names:
         lines=len(lines),
         parcels=lines["tracking"].nunique(),
         known=int(ours["row"].nunique()),
-        labels=_labels(ours, known),
-        charges=_charges(ours, known),
+        labels=_labels(ours[ours["tracking"].isin(lines.loc[labels, "tracking"])], known),
+        charges=_charges(ours[labels[ours.index]], known),
         ties=int(lines["amount_cents"].sum()) in printed if printed else None,
         shown={one: shown.count(one) for one in dict.fromkeys(shown)},
     )
