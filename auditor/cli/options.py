@@ -209,7 +209,9 @@ def keep_texts_plainly(paths: Iterable[Path]) -> None:
     if size_of(paths) <= SMALL:
         import pandas as pd
 
-        click.get_current_context().with_resource(pd.option_context("mode.string_storage", "python"))
+        context = click.get_current_context(silent=True)
+        if context is not None:
+            context.with_resource(pd.option_context("mode.string_storage", "python"))
 
 
 def audit_of(

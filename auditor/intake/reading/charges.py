@@ -70,7 +70,7 @@ def named(lines: pd.DataFrame, known: Known, own: Sequence[str] = ()) -> Named:
     texts = [str(text) for text in lines["description"].dropna().unique()]
     if not texts:
         return Named({}, {})
-    classes = list(dict.fromkeys([*(known.charges or vocabulary.CHARGES), *own, "tax"]))
+    classes = list(dict.fromkeys([*known.charges, *vocabulary.CHARGES, *own]))
     words = np.stack([_words(text, classes, tuple(own)) for text in texts])
     figures = _figures(lines, texts, classes, known)
     first = _chosen(texts, classes, figures, words)
