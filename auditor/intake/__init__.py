@@ -63,10 +63,12 @@ from auditor.intake.headings import CloseCall
 from auditor.intake.letter_table import lines_of
 from auditor.intake.misread import misread
 from auditor.intake.opening import opened
+from auditor.intake.reading.carton_list import with_cartons
 from auditor.intake.reading.charges import Named as Names
 from auditor.intake.reading.choice import by_evidence
 from auditor.intake.reading.known import Expecting, Known, known_of
 from auditor.intake.reading.naming import with_charges
+from auditor.intake.reading.own_files import mended
 from auditor.intake.reading.proof import Proof, proofs_of
 from auditor.intake.readings import NOT_READ, Reading, checked, current, fields_of
 from auditor.intake.readings import saved as readings_in
@@ -159,7 +161,8 @@ class Part:
     """What one file gave by itself: tables by name (`TABLES`), and what there is to say.
 
     `picture`: it is one, and may turn out to be a photograph taken at packing, which is no statement. `sheets`: its
-    recognised tables with their columns; `strange`: tables that were not recognised; `grids`: all of its tables.
+    recognised tables with their columns; `strange`: tables that were not recognised; `grids`: all of its tables;
+    `lists`: its letters line by line, which may list cartons.
     """
 
     name: str
@@ -169,6 +172,7 @@ class Part:
     sheets: tuple[Sheet, ...] = ()
     strange: tuple[Grid, ...] = ()
     grids: tuple[Grid, ...] = ()
+    lists: tuple[Grid, ...] = ()
 
     @property
     def close_calls(self) -> tuple[CloseCall, ...]:
@@ -189,6 +193,7 @@ class _Taken:
     sheets: tuple[Sheet, ...] = ()
     strange: Grid | None = None
     grids: tuple[Grid, ...] = ()
+    lists: tuple[Grid, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -225,6 +230,7 @@ def read(
     taken_at_packing = photos(parts)
     unread = [file for file in pictures if base_name(file.name) not in taken_at_packing]
     parts += [part_of(file) for file in each(unread, turn_of)]
+    parts = records_held_against(parts)
     known = known_by(parts, expecting)
     parts = [held_against(part, known) for part in parts]
     return together(parts, charges=charges, expecting=expecting, problems=problems)
@@ -268,13 +274,26 @@ def _one_part(file: File, taken: Sequence[_Taken]) -> Part:
         tuple(sheet for part in taken for sheet in part.sheets),
         tuple(part.strange for part in taken if part.strange),
         tuple(grid for part in taken for grid in part.grids),
+        tuple(grid for part in taken for grid in part.lists),
     )
+
+
+def records_held_against(parts: Sequence[Part]) -> list[Part]:
+    """The parts with the shop's own records and lists of cartons read by what statements say of the same parcels."""
+    try:
+        found = mended(parts)
+    except Exception as error:  # noqa: BLE001 - what words made of the files is there, and is worth more than nothing
+        told = Problem("", "", f"Your records could not be held against the statements. {why(error)}")
+        return [*parts, Part("", problems=(told,))]
+    return [replace(part, **vars(found[at])) if at in found else part for at, part in enumerate(parts)]
 
 
 def known_by(parts: Sequence[Part], expecting: Expecting | None) -> Known:
     """What the shop's own files among the parts make known."""
     found = _joined_tables([part.tables for part in parts])
-    return known_of({name: found.get(name, empty(schema)) for name, schema in TABLES.items()}, expecting)
+    tables = {name: found.get(name, empty(schema)) for name, schema in TABLES.items()}
+    tables["shipments"], _ = with_cartons(tables["shipments"], tables["cartons"])
+    return known_of(tables, expecting)
 
 
 def held_against(part: Part, known: Known) -> Part:
@@ -312,6 +331,8 @@ def together(
         within, beyond = summable(table, TABLES[name])
         tables[name], repeats = merged(name, within)
         told += [*beyond, *repeats]
+    tables["shipments"], sized = with_cartons(tables["shipments"], tables["cartons"])
+    told += sized
     known = known_of(tables, expecting)
     tables["lines"], names = with_charges(tables["lines"], known, (*charges, *tables["fees"]["charge"].unique()))
     once = counted_once(tables["lines"], tables["printed_totals"], tables["reissues"])
@@ -414,7 +435,11 @@ def _file(file: File) -> list[_Taken]:
     parts = _with_totals_of_all(parts)
     if any(part.tables for part in parts):
         parts = [_as_note(part) if part.unknown else part for part in parts]
-    whole = _Taken(problems=held.problems, grids=tuple(grid for one in documents for grid in _grids_of(one)))
+    whole = _Taken(
+        problems=held.problems,
+        grids=tuple(grid for one in documents for grid in _grids_of(one)),
+        lists=tuple(_line_by_line(letter) for one in documents for letter in _letters_of(one)),
+    )
     return [whole, *parts, _counted(file, parts), _said_of_others(file, documents, parts)]
 
 
@@ -441,6 +466,11 @@ def _said_of_others(file: File, documents: Sequence[Grid | Letter | Text], parts
         if len(numbers) == 1 or reissue_words.plain(str(number)) in reissue_words.numbers(words)
     ]
     return _Taken({"reissues": conform(pd.DataFrame(rows), REISSUES)}) if rows else _Taken()
+
+
+def _line_by_line(letter: Letter) -> Grid:
+    rows = [[line] for line in letter.text.splitlines()]
+    return Grid(rows, [f"line {number}" for number in range(1, len(rows) + 1)], part=letter.part)
 
 
 def _letters_of(document: Grid | Letter | Text) -> Sequence[Letter]:

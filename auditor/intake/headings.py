@@ -126,7 +126,10 @@ class CloseCall:
 
 @dataclass(frozen=True)
 class Fit:
-    """How well one row serves as the headings of one kind: field → its column and heading; `charges` have their own."""
+    """How well one row serves as the headings of one kind: field → its column and heading; `charges` have their own.
+
+    `told`: the user said what columns are.
+    """
 
     head: Head
     kind: str
@@ -135,6 +138,7 @@ class Fit:
     charges: tuple[int, ...] = ()
     skipped: Collection[int] = ()
     close_calls: tuple[CloseCall, ...] = ()
+    told: bool = False
 
     @cached_property
     def headings(self) -> tuple[str, ...]:
@@ -151,6 +155,8 @@ class Fit:
             needed = tuple(one for one in needed if one != "description")
         if self.kind == "notice" and not self._notices:
             needed = (*needed, "measured_size")
+        if self.kind == "shipments" and self.told and "carton" in self.columns:
+            needed = ("tracking",)
         if self.kind == vocabulary.PARCELS and "carton" not in self.columns:
             needed = ("size",)
         return tuple(one for one in needed if not self._has(one))

@@ -82,7 +82,8 @@ class Sheet:
     the same index; blank rows and repeated headings are gone. `charges` and `sums` have the texts of columns that hold
     one charge each, or sums of a row, where the table is of that arrangement. `totals` has the texts of a column that
     repeats the statement's total on each of its rows; it is empty where there is none. `columns` tells of every column.
-    `grid` is what it was recognised in, `close_calls` are columns that could mean two things.
+    `grid` is what it was recognised in, `close_calls` are columns that could mean two things; `told` where the user
+    said what columns are.
     """
 
     file: str
@@ -98,6 +99,7 @@ class Sheet:
     columns: tuple[Column, ...] = ()
     grid: Grid = Grid((), ())  # noqa: RUF009 - it does not change
     close_calls: tuple[CloseCall, ...] = ()
+    told: bool = False
 
     def where(self, kept: pd.Series) -> Sheet:
         """The sheet with those rows alone, numbered anew."""
@@ -220,7 +222,9 @@ def _by_reading(head: Head, reading: Reading) -> Fit:
     taken = {*skipped, *charges, *(position for position, _ in columns.values())}
     more = {one: column for one, column in known.columns.items() if one not in columns and column[0] not in taken}
     charges += [at for at in known.charges if at not in taken]
-    return completed(Fit(head, reading.kind, {**columns, **more}, charges=tuple(sorted(charges)), skipped=skipped))
+    return completed(
+        Fit(head, reading.kind, {**columns, **more}, charges=tuple(sorted(charges)), skipped=skipped, told=True)
+    )
 
 
 def _likenesses(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
@@ -264,6 +268,7 @@ def _sheet(name: str, grid: Grid, fit: Fit) -> Sheet:
         columns=tuple(_columns(fit)),
         grid=grid,
         close_calls=tuple(replace(call, file=name) for call in fit.close_calls),
+        told=fit.told,
     )
 
 

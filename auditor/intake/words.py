@@ -107,6 +107,7 @@ WORDS: dict[str, str] = {
     "doreczenie dostawa deliv dely dlvry",
     "postcode": "postal zip zipcode plz postleitzahl cp cap",
     "carton": "cartons karton box boxes kiste verpackung packaging boite caja scatola doos",
+    "usual": "usually typical typically normal normally default",
     "reason": "reasons grund motif motivo reden cause why because",
     "void": "voided cancelled canceled storniert storno annule anulado annullato geannuleerd",
     "paid": "pay bezahlt paye pagado pagato betaald income",

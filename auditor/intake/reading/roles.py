@@ -88,6 +88,12 @@ def _roles(column: Column, where: Anchors, rows: Yes, known: Known) -> Iterator[
             yield from roles(part, pairs.parcels, known)
 
 
+def plain_roles(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
+    """Whether a column, a row for each of those parcels, has their days, zones, services or orders."""
+    for roles in (_days, _zones, _services, _orders):
+        yield from roles(column, parcels, known)
+
+
 def _pairs(column: Column, where: Anchors, rows: Yes) -> Pairs:
     at = np.flatnonzero(rows & (where.place >= 0) & column.filled)
     _, first = np.unique(np.column_stack([where.place[at], column.codes[at]]), axis=0, return_index=True)
