@@ -47,11 +47,12 @@ class Carton:
 
 @dataclass(frozen=True)
 class CartonList:
-    """What may be a list of cartons: its lines, the unit that it names, and the headings of its further columns."""
+    """What may be a list of cartons: its lines, the unit that it names, its further columns' headings, its grid."""
 
     cartons: tuple[Carton, ...]
     unit: str | None
     headings: Mapping[str, str]
+    grid: Grid
 
     @property
     def names(self) -> dict[str, Carton]:
@@ -76,7 +77,7 @@ def carton_list(grid: Grid) -> CartonList | None:
     if len({plain(one.name) for one in cartons}) < len(cartons):
         return None
     said = [*grid.above, *(cell for row in rows for cell in row if cell and not SIZE.search(cell))]
-    return CartonList(tuple(cartons), _unit_said(said), headings)
+    return CartonList(tuple(cartons), _unit_said(said), headings, grid)
 
 
 Found = tuple[list[Carton], dict[str, str]]
@@ -113,7 +114,7 @@ def _pairs_in(text: str) -> list[tuple[str, str]]:
     before = [text[edge : one.start()].strip(AROUND) for edge, one in zip(edges, found, strict=False)]
     ends = [*(one.start() for one in found[1:]), len(text)]
     after = [text[one.end() : end].strip(AROUND) for one, end in zip(found, ends, strict=True)]
-    names = before if any(before) else after
+    names = [name.rsplit(":", 1)[-1].strip() for name in (before if any(before) else after)]
     return [(name, one[0].strip()) for name, one in zip(names, found, strict=True)]
 
 

@@ -137,10 +137,17 @@ def parcel_of(text: str, known: Known) -> int | None:
 
 
 def _before_it_was_shortened(found: re.Match[str], known: Known) -> int | None:
-    """The one parcel whose number begins so and is so long; None where there are several."""
-    begins, length = (found[1] + found[2]).rstrip("0"), int(found[3]) + 1
-    places = {place for number, place in known.numbers.items() if len(number) == length and number.startswith(begins)}
+    """The one parcel whose number may have been shortened to that; None where there are several."""
+    places = {place for number, place in known.numbers.items() if is_shortened(found, number)}
     return places.pop() if len(places) == 1 else None
+
+
+def is_shortened(found: re.Match[str], number: str) -> bool:
+    """Whether a number is of that length and begins with those figures, of which the last may be rounded up."""
+    kept = (found[1] + found[2]).rstrip("0")
+    if len(number) != int(found[3]) + 1 or not number.isdecimal():
+        return False
+    return int(kept) - int(number[: len(kept)]) in {0, 1}
 
 
 def number_text(text: str) -> str:

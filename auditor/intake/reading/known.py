@@ -71,7 +71,8 @@ def known_of(tables: Mapping[str, pd.DataFrame], expecting: Expecting | None) ->
     own = {name: tables[name] for name in ("shipments", "rates", "fees", "fuel")}
     shipments = own["shipments"].reset_index(drop=True)
     if expecting is None or shipments.empty:
-        return Known(**own | {"shipments": shipments})
+        nothing = pd.DataFrame({"billable_pg": pd.Series(pd.NA, index=shipments.index, dtype="Int64")})
+        return Known(**own | {"shipments": shipments}, expected=nothing)
     return Known(
         **own | {"shipments": shipments}, expected=expecting(shipments, own["rates"], own["fees"], own["fuel"])
     )

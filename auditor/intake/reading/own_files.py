@@ -10,8 +10,11 @@ import numpy as np
 import pandas as pd
 
 from auditor.core.schemas import CARTONS, LINES, SHIPMENTS, Problem, empty, joined
+from auditor.intake.arrangement import parcels_apart
+from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
 from auditor.intake.headings import Heading
+from auditor.intake.notice import has_figures
 from auditor.intake.reading.billed import Billed, billed_of
 from auditor.intake.reading.carton_list import CartonList, carton_list, plain, unit_of
 from auditor.intake.reading.known import bare
@@ -95,8 +98,8 @@ def mended(parts: Sequence[Part]) -> dict[int, Mended]:
                 found[at].added.append((one[0].sheet, tuple(one[0].problems), one[0].sheet.grid))
             else:
                 found[at].instead.append((one[1], one[0].sheet, tuple(one[0].problems)))
-    for (at, nth), listed in lists.items():
-        grid = _candidates(parts[at])[nth]
+    for (at, _), listed in lists.items():
+        grid = listed.grid
         sheet = _sheet_of(parts[at].name, grid, listed, records, billed)
         found.setdefault(at, _Found()).added.append((sheet, (), grid))
     return {at: _mended(parts[at], one) for at, one in found.items()}
@@ -124,17 +127,33 @@ def _open_grids(part: Part) -> list[Grid]:
     read = [sheet.grid for sheet in part.sheets]
     if part.strange:
         return list(part.strange)
-    return [grid for grid in part.grids if not read and not part.tables and grid.rows]
+    return [grid for grid in part.grids if not read and not _is_read(part) and grid.rows]
 
 
-def _candidates(part: Part) -> list[Grid]:
-    """What may be a list of cartons: such tables, and letters line by line."""
-    return [*_open_grids(part), *part.lists]
+def _is_read(part: Part) -> bool:
+    """Whether words made anything of the file: letters that say nothing but numbers are none."""
+    if {*part.tables} - {"notices"}:
+        return True
+    return "notices" in part.tables and bool(has_figures(part.tables["notices"]).any())
+
+
+def _candidates(part: Part, billed: Billed) -> list[Grid]:
+    """What may be a list of cartons: such tables, letters line by line, and what stands above parcels' rows."""
+    tables = [*_open_grids(part), *(sheet.grid for sheet in _sheets(part, "shipments"))]
+    above = [_above(grid, billed) for grid in tables if not isinstance(grid.rows, Columns)]
+    return [*_open_grids(part), *part.lists, *(grid for grid in above if grid.rows)]
+
+
+def _above(grid: Grid, billed: Billed) -> Grid:
+    """The rows above the first parcel; none where there is no parcel."""
+    numbers = billed.known.numbers
+    first = next((at for at, row in enumerate(grid.rows) if any(bare(cell) in numbers for cell in row)), 0)
+    return replace(grid, rows=grid.rows[:first], places=grid.places[:first], boxes=(), cell_boxes=None)
 
 
 def _lists(part: Part, billed: Billed) -> Iterator[tuple[int, CartonList]]:
     """What has the shape of a list of cartons, and no number of a parcel."""
-    for nth, grid in enumerate(_candidates(part)):
+    for nth, grid in enumerate(_candidates(part, billed)):
         found = None if _is_of_parcels(grid, billed.known.numbers) else carton_list(grid)
         if found is not None:
             yield nth, found
@@ -144,11 +163,12 @@ def _cells(parts: Sequence[Part], billed: Billed) -> set[str]:
     """What stands in the cells of tables that have parcels' numbers, and in the records' columns of cartons."""
     grids = [grid for part in parts for grid in _open_grids(part)]
     numbers = billed.known.numbers
-    grids = [grid for grid in grids if _is_of_parcels(grid, numbers)] or grids
-    words = {plain(cell) for grid in grids if carton_list(grid) is None for row in grid.rows for cell in row}
+    with_parcels = [grid for grid in grids if _is_of_parcels(grid, numbers)]
+    grids = with_parcels or [grid for grid in grids if carton_list(grid) is None]
+    words = {plain(cell) for grid in grids for row in grid.rows for cell in row}
     sheets = [sheet for part in parts for sheet in (*_sheets(part, "shipments"), *_sheets(part, "statement"))]
     for sheet in sheets:
-        rows = [cell for row in sheet.grid.rows for cell in row] if not hasattr(sheet.grid.rows, "coded") else []
+        rows = [cell for row in sheet.grid.rows for cell in row] if not isinstance(sheet.grid.rows, Columns) else []
         words |= {plain(cell) for cell in rows}
     return words - {""}
 
@@ -197,7 +217,7 @@ def _of_statement(
     part: Part, sheet: Sheet, others: Sequence[Part], cartons: Mapping[str, int | None]
 ) -> Iterator[tuple[Records, Sheet | None]]:
     """Records that words took for a statement, or that a statement holds beside its charges."""
-    if hasattr(sheet.grid.rows, "coded"):
+    if isinstance(sheet.grid.rows, Columns):
         return
     totals = part.tables["printed_totals"]
     others_lines = _lines([one for one in others if "lines" in one.tables and len(one.tables["printed_totals"])])
@@ -251,7 +271,7 @@ def _mended(part: Part, found: _Found) -> Mended:
     """The part's tables with those that were found, and without what was said of tables that had not been read."""
     instead = {id(old): new for old, new, _ in found.instead}
     sheets = tuple(instead.get(id(sheet), sheet) for sheet in part.sheets)
-    tables = dict(part.tables)
+    tables = dict(part.tables) if _is_read(part) else {}
     said: list[Problem] = []
     if any(old.kind == "statement" for old, _, _ in found.instead):
         tables = {name: table for name, table in tables.items() if name not in {"lines", "printed_totals", "reissues"}}
@@ -272,9 +292,10 @@ def _mended(part: Part, found: _Found) -> Mended:
 
 
 def _read(sheet: Sheet) -> tuple[pd.DataFrame, list[Problem]]:
+    sheet, notes = parcels_apart(sheet) if sheet.kind == "shipments" else (sheet, [])
     frame, problems = tidied(sheet)
     frame, gaps = complete(frame, sheet)
-    return frame, [*problems, *gaps]
+    return frame, [*notes, *problems, *gaps]
 
 
 def _of_unread(problem: Problem, part: Part, taken: Sequence[Grid], *, again: bool) -> bool:
@@ -282,7 +303,7 @@ def _of_unread(problem: Problem, part: Part, taken: Sequence[Grid], *, again: bo
     if again and len(part.sheets) == 1:
         return True
     places = {f"sheet {grid.part}" for grid in taken if grid.part}
-    return bool(taken) and (problem.place in places if places else not part.tables and problem.unread)
+    return bool(taken) and (problem.place in places if places else not _is_read(part))
 
 
 __all__ = ["Mended", "mended"]

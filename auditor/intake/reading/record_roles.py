@@ -28,7 +28,10 @@ MOST_WORDS = 12
 """A column that says what state a label is in has no more words. Chosen."""
 OPPOSITE = {"business", "commercial", "company", "firma", "gewerblich", "entreprise", "empresa", "azienda", "bedrijf"}
 """Headings whose yes is no home."""
-LEAN_VOID = log(20)
+LEAN_VOID = {r"\b(?:void|storn|annul|anul|geannul)": log(10**6), r"\bcancel": SURE, r"\brefund": log(20)}
+"""How sure it is that a label is meant: an order is refunded after its parcel went, too. Chosen."""
+UNHEARD_OF = -2 * SURE
+"""A word that is not known may say anything. Chosen."""
 BILLED_THOUGH_VOID = 0.05
 """Carriers bill so many of the labels that were cancelled. Chosen; a few are, and that is a finding."""
 
@@ -203,28 +206,48 @@ def _flags(column: Column, homes: set[str]) -> tuple[str, ...] | None:
 
 
 def _voided(scene: Scene, at: int) -> Iterator[One]:
-    """Words of which the parcels are never billed where those of the others are, or that are known to say so."""
+    """Words of which the parcels are not billed where those beside them are; known ones unless they are billed."""
     column = scene.columns[at]
-    if not 1 <= len(column.used) <= MOST_WORDS or not any(map(parsing.VOIDED.search, column.used)):
+    if not 2 <= len(set(column.text())) <= MOST_WORDS or len(column.used) > MOST_WORDS:  # noqa: PLR2004 - two or more
         return
-    billed = pd.Series(scene.places >= 0)
-    texts = pd.Series(column.text())
-    cancelled = texts.map({text: bool(parsing.VOIDED.search(text)) for text in set(texts)}).astype(bool)
-    usual = float(billed[~cancelled].mean()) if (~cancelled).any() else 0.0
-    void = {text for text in column.used if _odds_of_void(billed[texts == text], text, usual) > 0}
-    odds = max((_odds_of_void(billed[texts == text], text, usual) for text in void), default=0.0)
-    if void:
-        told = tuple("yes" if text in void else "no" for text in column.text())
-        yield One("voided", at, odds, texts=told, said=f"{', '.join(sorted(void))}: not billed")
+    frame = pd.DataFrame({"text": column.text(), "billed": scene.places >= 0})
+    frame["day"] = _day_texts(scene)
+    odds = {text: _odds_of_void(frame, text) for text in column.used if not parsing.IN_USE.match(text)}
+    void = {text for text, found in odds.items() if found > 0}
+    if not void and not any(map(parsing.VOIDED.search, odds)):
+        return
+    told = None if _said_by_words(column, void) else tuple("yes" if text in void else "no" for text in frame["text"])
+    said = f"labels cancelled where it says {', '.join(sorted(void))}" if void else "labels of all its words are billed"
+    yield One("voided", at, max((abs(one) for one in odds.values()), default=0.0), texts=told, said=said)
 
 
-def _odds_of_void(billed: pd.Series, text: str, usual: float) -> float:
-    """Log odds that labels of a word were cancelled, where the share `usual` of the others is billed."""
-    lean = LEAN_VOID if parsing.VOIDED.search(text) else -LEAN_VOID * 2
-    share = min(max(usual, BILLED_THOUGH_VOID), 1 - OF_ZERO)
-    count = int(billed.sum())
-    return (
-        lean
-        + count * log(BILLED_THOUGH_VOID / share)
-        + (len(billed) - count) * log((1 - BILLED_THOUGH_VOID) / (1 - share))
-    )
+def _day_texts(scene: Scene) -> Sequence[str]:
+    """What stands in the column of days, by its heading; blanks where none is called so."""
+    named = scene.words.columns.get("shipped_on") if scene.words else None
+    return list(scene.columns[named[0]].text()) if named else [""] * len(scene.places)
+
+
+def _said_by_words(column: Column, void: set[str]) -> bool:
+    """Whether its words are read so in any case."""
+    try:
+        return all(parsing.voided(text) == (text in void) for text in column.used)
+    except ValueError:
+        return False
+
+
+def _odds_of_void(frame: pd.DataFrame, text: str) -> float:
+    """Log odds that labels of a word were cancelled: not billed where the nearest of other words, or of the day, are.
+
+    Labels at the end of a list are not billed yet, whatever their word is.
+    """
+    its = frame["text"] == text
+    other = frame["billed"].astype(float).mask(its)
+    days = set(frame.loc[other.eq(1), "day"]) - {""}
+    beside = (other.ffill().eq(1) & other.bfill().eq(1)) | frame["day"].isin(days)
+    billed, missing = int((its & frame["billed"]).sum()), int((its & ~frame["billed"] & beside).sum())
+    share = min(float(other.mean()) if (~its).any() else 0.0, 1 - OF_ZERO)
+    lean = next((odds for words, odds in LEAN_VOID.items() if re.search(words, text, re.IGNORECASE)), UNHEARD_OF)
+    if share <= BILLED_THOUGH_VOID:
+        return lean
+    less, more = log(BILLED_THOUGH_VOID / share), log((1 - BILLED_THOUGH_VOID) / (1 - share))
+    return lean + billed * less + missing * more

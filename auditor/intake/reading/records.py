@@ -20,7 +20,7 @@ from auditor.intake.assignment import completed
 from auditor.intake.documents import Grid
 from auditor.intake.headings import Fit, Head, Heading, by_names, heads
 from auditor.intake.reading.billed import Billed
-from auditor.intake.reading.cells import DAMAGED, Column, of_texts, parcel_of
+from auditor.intake.reading.cells import DAMAGED, Column, is_shortened, of_texts, parcel_of
 from auditor.intake.reading.known import Known, bare
 from auditor.intake.reading.record_roles import roles_of_records
 from auditor.intake.reading.record_rows import Rows, distinct_places, plain_rows, rows_of
@@ -79,6 +79,7 @@ def records_of(
     usual = {name: weight for name, weight in cartons.items() if weight is not None}
     scene = Scene(columns, number, places, billed, words, frozenset(cartons), usual)
     chosen = roles_of_records(scene)
+    chosen["tracking"] = replace(chosen["tracking"], changed=bool(mended))
     if billing:
         chosen = {name: one for name, one in chosen.items() if name not in OF_STATEMENTS}
     if not _are_records(chosen, in_statements=bool((places >= 0).any())):
@@ -145,14 +146,12 @@ def _number(columns: Sequence[Column], billed: Billed, words: Fit | None) -> tup
 # Numbers that a spreadsheet has shortened
 
 
-def _mended(
-    columns: Sequence[Column], number: int, places: Places, billed: Billed
-) -> tuple[Column, Places, Iterator[str]]:
+def _mended(columns: Sequence[Column], number: int, places: Places, billed: Billed) -> tuple[Column, Places, list[str]]:
     """The column of numbers with those made whole that a spreadsheet had written as 1.23E+17."""
     column = columns[number]
     short = column.where(DAMAGED.fullmatch)
     if not short.any() or billed.known.nothing:
-        return column, places, iter(())
+        return column, places, []
     orders = max((one.orders(billed.known) for one in columns), key=distinct_places)
     by_order = np.array(
         [
@@ -161,24 +160,20 @@ def _mended(
         ],
         dtype=np.intp,
     )
-    found = np.where(places >= 0, places, by_order)
+    found = np.where(by_order >= 0, by_order, places)
     numbers = billed.known.shipments["tracking"].tolist()
     whole = [
         numbers[at] if damaged and at >= 0 else text
         for text, at, damaged in zip(column.text(), found, short, strict=True)
     ]
-    told = _told_mended(int(short.sum()), int((short & (found < 0)).sum()))
+    told = list(_told_mended(int(short.sum()), int((short & (found < 0)).sum())))
     return of_texts(whole, number, column.heading), found, told
 
 
 def _may_be(text: str, known: Known, at: int) -> bool:
-    """Whether a shortened number may be that parcel's: its first figures, the last of them rounded, and its length."""
-    whole = bare(str(known.shipments["tracking"].iloc[at]))
+    """Whether a shortened number may be that parcel's."""
     short = DAMAGED.fullmatch(text)
-    if not short or not whole.isdigit() or len(whole) != int(short[3]) + 1:
-        return False
-    kept = short[1] + short[2]
-    return abs(int(whole[: len(kept)]) - int(kept)) <= 1
+    return short is not None and is_shortened(short, bare(str(known.shipments["tracking"].iloc[at])))
 
 
 def _told_mended(short: int, left: int) -> Iterator[str]:
@@ -264,7 +259,7 @@ def _columns(rows: Rows, chosen: Mapping[str, Chosen]) -> Iterator[Told]:
 def better(found: Records, by_words: Sheet) -> Records | None:
     """Records read by evidence, where figures show what words have otherwise; None where they say the same."""
     gains = {name for name in found.odds if _differs(name, found, by_words) and _is_proven(name, found)}
-    if not gains:
+    if not gains and len(found.sheet.cells) >= len(by_words.cells):
         return None
     told = [
         f"Column '{found.sheet.headings[name].text}' was read as the {vocabulary.called(name, 'shipments')}, by what "
@@ -288,7 +283,7 @@ def _differs(name: str, found: Records, by_words: Sheet) -> bool:
     if name in SIDES and "size" in by_words.cells:
         return False
     if name == "tracking":
-        return by_words.cells[name].map(bare).nunique() != found.sheet.cells[name].map(bare).nunique()
+        return name in found.changed or found.sheet.headings[name].text != by_words.headings[name].text
     if name not in by_words.cells:
         return True
     one, other = found.sheet.headings[name], by_words.headings[name]
