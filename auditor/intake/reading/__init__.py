@@ -14,4 +14,11 @@ roles.py       what the other columns are
 weighing.py    each way to read a grid, with what speaks for it
 values.py      what was understood, as LINES and PRINTED_TOTALS
 interpret.py   the way for which most speaks
+
+The shop's own files, with the statements as their evidence:
+
+own_files.py   which tables of all files are records, lists of cartons
+billed.py      what statements say of each parcel
+records.py     a table as records; record_rows.py a row a parcel, record_roles.py and record_measures.py what columns are
+carton_list.py lists of cartons in any form, and parcels that name a carton alone
 """

@@ -25,6 +25,8 @@ from auditor.intake.vocabulary import unit_named
 
 LEAST = 2
 """Names of a list that stand in the records: one may stand there for another reason. Chosen."""
+MOST_LINES = 200_000
+"""Of more lines than these records that words could read are not read again: it would take seconds."""
 MOSTLY = 0.5
 """So many of a table's numbers stand where it is about the same parcels. Chosen."""
 
@@ -83,7 +85,10 @@ def mended(parts: Sequence[Part]) -> dict[int, Mended]:
     """The files, by place, in which the shop's records or lists of cartons are otherwise than words have them."""
     if not _is_any_open(parts):
         return {}
-    billed = billed_of(_lines(parts))
+    lines = _lines(parts)
+    if len(lines) > MOST_LINES and not any(map(_open_grids, parts)):
+        return {}
+    billed = billed_of(lines)
     lists = {(at, nth): one for at, part in enumerate(parts) for nth, one in _lists(part, billed)}
     cells = _cells(parts, billed)
     lists = {key: one for key, one in lists.items() if len(one.names.keys() & cells) >= LEAST}
@@ -191,11 +196,15 @@ def _cartons(parts: Sequence[Part], lists: Sequence[CartonList]) -> dict[str, in
 def _records_in(
     at: int, parts: Sequence[Part], billed: Billed, cartons: Mapping[str, int | None], lists: set[int]
 ) -> Iterator[tuple[Records, Sheet | None]]:
-    """The tables of a part that are records, each with the sheet that it takes the place of."""
+    """The tables of a part that are records, each with the sheet that it takes the place of.
+
+    What stands beside a statement in its file is the carrier's, but where the shop's cartons stand in it.
+    """
     part, others = parts[at], [one for nth, one in enumerate(parts) if nth != at]
     for nth, grid in enumerate(_open_grids(part)):
         found = records_of(part.name, grid, billed, cartons) if nth not in lists else None
-        if found and not _recorded(found, parts):
+        own = "lines" not in part.tables or (found is not None and found.odds.get("carton", 0.0) > 0)
+        if found and own and not _recorded(found, parts):
             yield found, None
     for sheet in _sheets(part, "shipments"):
         found = records_of(part.name, sheet.grid, billed, cartons)
