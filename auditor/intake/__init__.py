@@ -16,7 +16,7 @@
                    by letter_words.py
     twice.py       the same statement in two forms, or issued again: reissues.py tells that by lines, numbers, days and
                    what statements say of one another (reissue_words.py)
-    reading/       by evidence: own_files.py the shop's own (records.py, carton_list.py), choice.py its carriers' statements
+    reading/       by evidence: own_files.py the shop's own (records.py, carton_list.py), choice.py the statements
     summable.py    amounts that leave no room for an exact sum
     again.py       the same parcel, carton or price in two files
 

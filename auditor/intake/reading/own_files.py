@@ -16,7 +16,8 @@ from auditor.intake.documents import Grid
 from auditor.intake.headings import Heading
 from auditor.intake.notice import has_figures
 from auditor.intake.reading.billed import Billed, billed_of
-from auditor.intake.reading.carton_list import CartonList, carton_list, plain, unit_of
+from auditor.intake.reading.carton_list import MOST_ROWS, CartonList, carton_list, plain, unit_of
+from auditor.intake.reading.cells import parcel_of
 from auditor.intake.reading.known import bare
 from auditor.intake.reading.records import Records, better, records_of
 from auditor.intake.recognise import Sheet
@@ -159,7 +160,8 @@ def _above(grid: Grid, billed: Billed) -> Grid:
 def _lists(part: Part, billed: Billed) -> Iterator[tuple[int, CartonList]]:
     """What has the shape of a list of cartons, and no number of a parcel."""
     for nth, grid in enumerate(_candidates(part, billed)):
-        found = None if _is_of_parcels(grid, billed.known.numbers) else carton_list(grid)
+        of_parcels = any(parcel_of(cell, billed.known) is not None for row in grid.rows[:MOST_ROWS] for cell in row)
+        found = None if of_parcels else carton_list(grid)
         if found is not None:
             yield nth, found
 
