@@ -19,6 +19,6 @@ The shop's own files, with the statements as their evidence:
 
 own_files.py   which tables of all files are records, lists of cartons
 billed.py      what statements say of each parcel
-records.py     a table as records; record_rows.py a row a parcel, record_roles.py and record_measures.py what columns are
+records.py     a table as records: record_rows.py a row a parcel, record_roles.py, record_measures.py its columns
 carton_list.py lists of cartons in any form, and parcels that name a carton alone
 """
