@@ -58,7 +58,7 @@ from auditor.intake.again import merged
 from auditor.intake.arrangement import parcels_apart
 from auditor.intake.by_column import Columns
 from auditor.intake.currency import currencies_apart
-from auditor.intake.documents import Grid, Letter, Text, Unreadable, why
+from auditor.intake.documents import Grid, Letter, Page, Text, Unreadable, why
 from auditor.intake.files import File, base_name, gathered, readable
 from auditor.intake.headings import CloseCall
 from auditor.intake.letter_table import lines_of
@@ -66,7 +66,7 @@ from auditor.intake.misread import misread
 from auditor.intake.opening import opened
 from auditor.intake.reading.carton_list import with_cartons
 from auditor.intake.reading.charges import Named as Names
-from auditor.intake.reading.choice import by_evidence
+from auditor.intake.reading.choice import Printed, by_evidence
 from auditor.intake.reading.known import Expecting, Known, known_of
 from auditor.intake.reading.naming import with_charges
 from auditor.intake.reading.own_files import mended
@@ -164,6 +164,7 @@ class Part:
     `picture`: it is one, and may turn out to be a photograph taken at packing, which is no statement. `sheets`: its
     recognised tables with their columns; `strange`: tables that were not recognised; `grids`: all of its tables;
     `lists`: its letters line by line, which may list cartons.
+    `printed`: the pages that it stands on.
     """
 
     name: str
@@ -174,6 +175,7 @@ class Part:
     strange: tuple[Grid, ...] = ()
     grids: tuple[Grid, ...] = ()
     lists: tuple[Grid, ...] = ()
+    printed: Printed | None = None
 
     @property
     def close_calls(self) -> tuple[CloseCall, ...]:
@@ -185,7 +187,8 @@ class Part:
 class _Taken:
     """What one document of a file gave; `unknown` when it is no table or letter that is known here.
 
-    `sheets` are the tables recognised; `strange` is one that was not; `grids` are the tables as they stand in the file.
+    `sheets` are the tables recognised; `strange` is one that was not; `grids` are the tables as they stand in the file,
+    `pages` those it was printed on.
     """
 
     tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
@@ -195,6 +198,7 @@ class _Taken:
     strange: Grid | None = None
     grids: tuple[Grid, ...] = ()
     lists: tuple[Grid, ...] = ()
+    pages: tuple[Page, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -267,6 +271,7 @@ def part_of(file: File) -> Part:
 
 
 def _one_part(file: File, taken: Sequence[_Taken]) -> Part:
+    pages = tuple(page for part in taken for page in part.pages)
     return Part(
         file.name,
         _joined_tables([part.tables for part in taken]),
@@ -276,6 +281,7 @@ def _one_part(file: File, taken: Sequence[_Taken]) -> Part:
         tuple(part.strange for part in taken if part.strange),
         tuple(grid for part in taken for grid in part.grids),
         tuple(grid for part in taken for grid in part.lists),
+        Printed(file.path, pages) if pages else None,
     )
 
 
@@ -301,7 +307,7 @@ def held_against(part: Part, known: Known) -> Part:
     """The part with its statements read by evidence, where that proves better than what their words say."""
     if part.picture:
         return part
-    read = by_evidence(part.name, part.grids, part.tables, known)
+    read = by_evidence(part.name, part.grids, part.tables, known, part.printed)
     if read is None:
         return part
     other = (problem for problem in part.problems if problem.note and part.tables)
@@ -439,6 +445,7 @@ def _file(file: File) -> list[_Taken]:
     whole = _Taken(
         problems=held.problems,
         grids=tuple(grid for one in documents for grid in _grids_of(one)),
+        pages=held.pages,
         lists=tuple(_line_by_line(letter) for one in documents for letter in _letters_of(one)),
     )
     return [whole, *parts, _counted(file, parts), _said_of_others(file, documents, parts)]

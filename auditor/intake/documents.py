@@ -78,17 +78,28 @@ class Text:
     part: str = ""
 
 
+@dataclass(frozen=True, eq=False)
+class Page:
+    """What stands on a page: words, each with its box (x0, top, x1, bottom), in any order; and lines drawn on it."""
+
+    number: int
+    words: Sequence[str]
+    boxes: npt.NDArray[np.float64]
+    rulings: npt.NDArray[np.float64]
+
+
 @dataclass(frozen=True)
 class Opened:
     """What one file holds, and what there is to say about the opening of it.
 
     `by_recognition` is true where it was read from a picture, so that any character of it may be wrong. `attached` are
-    the files in it, by name, which are still to be opened.
+    the files in it, by name, which are still to be opened. `pages` are those that its tables were found on.
     """
 
     documents: tuple[Grid | Letter | Text, ...]
     problems: tuple[Problem, ...] = ()
     attached: tuple[tuple[str, bytes], ...] = ()
+    pages: tuple[Page, ...] = field(default=(), repr=False)
 
 
 def why(error: Exception) -> str:

@@ -17,9 +17,9 @@ from dataclasses import replace
 
 from auditor.intake import beside_charges, covers
 from auditor.intake.blocks import grid_of
-from auditor.intake.documents import Grid
+from auditor.intake.documents import Grid, Page
 from auditor.intake.heading_rows import with_one_heading
-from auditor.intake.placed import Line, Page, lines, read_in_order
+from auditor.intake.placed import Line, lines, read_in_order
 from auditor.intake.rulings import ruled
 from auditor.intake.whitespace import aligned
 

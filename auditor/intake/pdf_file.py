@@ -17,8 +17,7 @@ import numpy as np
 from auditor.core.sandbox import said_by
 from auditor.core.schemas import Problem
 from auditor.intake import layout, pdf_pages, picture_file, vocabulary
-from auditor.intake.documents import Damaged, Grid, Letter, Opened, Text, Unreadable, WithoutText, refuse_over
-from auditor.intake.layout import Page
+from auditor.intake.documents import Damaged, Grid, Letter, Opened, Page, Text, Unreadable, WithoutText, refuse_over
 from auditor.intake.pdf_pages import HUNDREDTHS
 from auditor.intake.placed import Numbers
 
@@ -71,7 +70,8 @@ def read(name: str, path: Path) -> Opened:
     sound = [page for page in said if "words" in page]
     pictures = [page["page"] for page in sound if _is_picture(page)]
     written = [page for page in sound if page["page"] not in pictures]
-    grids, outside = layout.tables([_page(page) for page in written])
+    pages = tuple(_page(page) for page in written)
+    grids, outside = layout.tables(pages)
     if not grids and not outside:
         if not problems:
             return picture_file.read(name, path)
@@ -82,7 +82,7 @@ def read(name: str, path: Path) -> Opened:
         grids = [replace(grid, by_recognition=_stands_on(grid, laid)) for grid in grids]
     scanned = _scanned(name, path, pictures) if pictures else Opened(())
     documents = _together(grids, tuple(line.text for line in outside), scanned.documents)
-    return Opened(documents, (*problems, *scanned.problems))
+    return Opened(documents, (*problems, *scanned.problems), pages=() if laid else pages)
 
 
 def _is_picture(page: dict[str, Any]) -> bool:

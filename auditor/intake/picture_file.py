@@ -24,8 +24,7 @@ from auditor.core.money import dollars
 from auditor.core.sandbox import said_by
 from auditor.core.schemas import Problem
 from auditor.intake import layout
-from auditor.intake.documents import Grid, Letter, Opened, Unreadable, WithoutText, refuse_over
-from auditor.intake.layout import Page
+from auditor.intake.documents import Grid, Letter, Opened, Page, Unreadable, WithoutText, refuse_over
 
 LARGEST = 100 * 2**20
 MOST_DOTS = 80_000_000

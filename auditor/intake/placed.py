@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from auditor.core.arrays import Whole
-from auditor.intake.documents import Grid
+from auditor.intake.documents import Grid, Page
 
 Numbers = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -37,16 +37,6 @@ MONEY = re.compile(
 DRAWN = re.compile(r"[-=_.·*—–|+]{3,}")
 """Signs that are no word: a line of dashes, the dots before an amount."""
 MONEY_ENDS = frozenset("0123456789)-−DdRr€$£PpFfKkNnłč.")
-
-
-@dataclass(frozen=True)
-class Page:
-    """What stands on a page: words, each with its box (x0, top, x1, bottom), in any order; and lines drawn on it."""
-
-    number: int
-    words: Sequence[str]
-    boxes: Numbers
-    rulings: Numbers
 
 
 @dataclass(frozen=True)

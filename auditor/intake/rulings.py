@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from auditor.core.arrays import Whole
-from auditor.intake.placed import BOTTOM, FAR, TOP, X0, X1, Flags, Numbers, Page, Table, Words, together
+from auditor.intake.documents import Page
+from auditor.intake.placed import BOTTOM, FAR, TOP, X0, X1, Flags, Numbers, Table, Words, together
 
 TOUCH = 3.0
 """Rulings nearer than this, in points, meet."""

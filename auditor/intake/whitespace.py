@@ -10,8 +10,9 @@ import numpy as np
 from auditor.core.arrays import Whole
 from auditor.intake import column_gaps, group_names
 from auditor.intake.column_gaps import ALIGNED, COLUMNS, Columns, Parts, parts_of
+from auditor.intake.documents import Page
 from auditor.intake.heading_lines import MOST_GROUPS, runs, text_of, titles_of, under_one_heading
-from auditor.intake.placed import BOTTOM, FAR, TOP, X0, X1, Flags, Numbers, Page, Table, Words, around_each
+from auditor.intake.placed import BOTTOM, FAR, TOP, X0, X1, Flags, Numbers, Table, Words, around_each
 from auditor.intake.rulings import TOUCH, levels
 from auditor.intake.wording import SUM
 

@@ -13,6 +13,7 @@ measures.py    weights and sides, in the unit that agrees
 roles.py       what the other columns are
 weighing.py    each way to read a grid, with what speaks for it
 values.py      what was understood, as LINES and PRINTED_TOTALS
+pages.py       pages as grids in several ways, by the numbers on them: anchored.py, halves.py, page_lines.py, bands.py
 interpret.py   the way for which most speaks
 
 The shop's own files, with the statements as their evidence:

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
+from itertools import chain
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
 from auditor.core.schemas import LINES, PRINTED_TOTALS, Problem, joined
-from auditor.intake.documents import Grid
+from auditor.intake.documents import Grid, Page
 from auditor.intake.reading.interpret import Interpreted, interpret
 from auditor.intake.reading.known import Known
-from auditor.intake.reading.proof import Proof, proof_of
+from auditor.intake.reading.pages import standing, ways
+from auditor.intake.reading.plumbed import BY, plumbed
+from auditor.intake.reading.proof import MOST, TIES, Proof, proof_of
 
 OF_STATEMENTS = frozenset({"lines", "printed_totals", "reissues", "notices"})
 """What a carrier's file may have been read as; one with anything else in it is the shop's own."""
@@ -24,6 +29,20 @@ BY_FIGURES = (
 )
 
 
+MOST_PAGES, FIRST, LAST, FOREMOST = 8, 4, 2, 3
+"""Of more pages than the first so many of the first and last ones tell in which further ways all of them are read."""
+NEARLY_ALL = 0.95
+"""So many of the numbers of ours that stand on pages have lines, where all of the lines were found."""
+
+
+@dataclass(frozen=True)
+class Printed:
+    """The pages of a statement, and the PDF that they are of."""
+
+    path: Path
+    pages: tuple[Page, ...]
+
+
 @dataclass(frozen=True)
 class Read:
     """A statement's lines and printed totals, and what was understood of each table."""
@@ -33,7 +52,42 @@ class Read:
     problem: Problem
 
 
-def by_evidence(file: str, grids: Iterable[Grid], tables: Mapping[str, pd.DataFrame], known: Known) -> Read | None:
+Way = Callable[[Sequence[Page]], Sequence[Grid]]
+"""A way to see pages as tables."""
+
+
+@dataclass(frozen=True)
+class _Tried:
+    """What a document was read as, and what proves it.
+
+    `settled`: it is proven, by what labels cost where that is known, and none of our parcels on its pages is left out. `prior`: what speaks for it beforehand, as log odds.
+    """
+
+    tables: Mapping[str, pd.DataFrame]
+    interpreted: tuple[Interpreted, ...]
+    proof: Proof
+    settled: bool
+    prior: float = 0.0
+
+    @property
+    def worth(self) -> tuple[bool, float]:
+        """By what readings of one document are held against one another: settled ones that tie come first.
+
+        A table more has columns of its own, so that it proves less: by as much as a sum that ties proves (chosen).
+        """
+        price = TIES * max(len(self.interpreted) - 1, 0)
+        return self.settled and bool(self.proof.ties), self.proof.odds + self.prior - price
+
+    @property
+    def said(self) -> tuple[int, int]:
+        """How many lines it has, and their sum: readings made in different ways that agree in both need no third."""
+        cents = self.tables["lines"]["amount_cents"]
+        return int((cents != 0).sum()), int(cents.sum())
+
+
+def by_evidence(
+    file: str, grids: Iterable[Grid], tables: Mapping[str, pd.DataFrame], known: Known, printed: Printed | None = None
+) -> Read | None:
     """What a carrier's file is by evidence; None where what words made of it is proven, or proven better.
 
     Args:
@@ -41,24 +95,85 @@ def by_evidence(file: str, grids: Iterable[Grid], tables: Mapping[str, pd.DataFr
         grids: its tables as they stand in the file.
         tables: what words made of it, by name (`auditor.intake.TABLES`).
         known: what is known beside it.
+        printed: where it is printed on pages: these are seen in other ways until one is proven.
     """
     if known.nothing or not tables.keys() <= OF_STATEMENTS:
         return None
-    by_words = _proof(tables, known, ())
-    if by_words is not None and by_words.grade == "proven":
+    reader = _Reader(file, known, standing(printed.pages, known) if printed else 0, _printed(tables))
+    by_words = reader.by_words(tables)
+    if by_words is not None and by_words.settled and (printed is None or by_words.proof.ties):
         return None
-    found = tuple(one for one in (interpret(file, grid, known) for grid in grids) if one is not None)
-    if not found:
+    best = reader.best(chain([[*grids]], reader.seen(printed, ways(known))), by_words)
+    if printed is not None and (best is None or not best.settled):
+        best = reader.best(reader.seen(printed, (partial(plumbed, printed.path, by) for by in BY)), best)
+    if best is None or best is by_words:
         return None
-    read = {
-        "lines": joined([one.lines for one in found], LINES),
-        "printed_totals": joined([one.totals for one in found], PRINTED_TOTALS),
-    }
-    proof = _proof(read, known, _printed(tables))
-    if proof is None or (by_words is not None and by_words.odds + KNOWN_WORDS >= proof.odds):
-        return None
-    kept = {name: table for name, table in tables.items() if name not in {*read, "notices"}}
-    return Read({**kept, **read}, found, Problem(file, "", BY_FIGURES.format(proof.sentence), note=True))
+    kept = {name: table for name, table in tables.items() if name not in {*best.tables, "notices"}}
+    problem = Problem(file, "", BY_FIGURES.format(best.proof.sentence), note=True)
+    return Read({**kept, **best.tables}, best.interpreted, problem)
+
+
+@dataclass(frozen=True)
+class _Reader:
+    """Reads one file's tables in whatever way they are seen; `on_pages` of our parcels have their numbers there.
+
+    `printed_cents` are the totals that words found: another reading has to come to them as well.
+    """
+
+    file: str
+    known: Known
+    on_pages: int
+    printed_cents: Collection[int]
+
+    def best(self, seen: Iterable[Sequence[Grid]], best: _Tried | None) -> _Tried | None:
+        """The best proven of several readings; the search ends where one leaves no doubt, or two agree."""
+        said = {best.said} if best is not None and best.settled else set()
+        for grids in seen:
+            tried = self.tried(grids)
+            if tried is None:
+                continue
+            if best is None or tried.worth > best.worth:
+                best = tried
+            if best.worth[0] or (tried.settled and tried.said in said):
+                break
+            said |= {tried.said} if tried.settled else set()
+        return best
+
+    def seen(self, printed: Printed | None, ways: Iterable[Way]) -> Iterator[Sequence[Grid]]:
+        """The grids of pages seen in several ways; of many pages only in those that are best for some of them."""
+        pages = printed.pages if printed else ()
+        if len(pages) <= MOST_PAGES:
+            yield from (way(pages) for way in ways if pages)
+            return
+        some = [*pages[:FIRST], *pages[-LAST:]]
+
+        def odds(way: Way) -> float:
+            tried = self.tried(way(some))
+            return tried.proof.odds if tried else 0.0
+
+        yield from (way(pages) for way in sorted(ways, key=odds, reverse=True)[:FOREMOST])
+
+    def tried(self, grids: Iterable[Grid]) -> _Tried | None:
+        """What grids are by evidence."""
+        found = tuple(one for one in (interpret(self.file, grid, self.known) for grid in grids) if one is not None)
+        lines, totals = [one.lines for one in found], [one.totals for one in found]
+        tables = {"lines": joined(lines, LINES), "printed_totals": joined(totals, PRINTED_TOTALS)}
+        return self._judged(tables, found, self.printed_cents, 0.0)
+
+    def by_words(self, tables: Mapping[str, pd.DataFrame]) -> _Tried | None:
+        """What words made of the file."""
+        return self._judged(tables, (), (), KNOWN_WORDS)
+
+    def _judged(
+        self, tables: Mapping[str, pd.DataFrame], found: tuple[Interpreted, ...], also: Collection[int], prior: float
+    ) -> _Tried | None:
+        """Those tables with what proves them; None without lines."""
+        proof = _proof(tables, self.known, also)
+        if proof is None:
+            return None
+        by_labels = not proof.labels.of or proof.labels.share >= MOST
+        settled = proof.grade == "proven" and by_labels and proof.known >= NEARLY_ALL * self.on_pages
+        return _Tried(tables, found, proof, settled, prior)
 
 
 def _printed(tables: Mapping[str, pd.DataFrame]) -> Collection[int]:

@@ -163,12 +163,15 @@ def _labels(ours: pd.DataFrame, known: Known) -> Agreement:
 
 
 def _charges(ours: pd.DataFrame, known: Known) -> Agreement:
-    """Lines whose amount is one that the parcel's record makes expected, of parcels whose charges are all known."""
+    """Lines whose amount is one that the parcel's record makes expected, of parcels whose charges are all known.
+
+    What is given back is no charge, and is not held against them.
+    """
     if not known.charges or ours.empty:
         return Agreement()
     expected = known.expected[list(known.charges)]
     rows = ours["row"].to_numpy(dtype=np.intp)
-    whole = expected["freight"].notna().to_numpy(dtype=bool)[rows]
+    whole = expected["freight"].notna().to_numpy(dtype=bool)[rows] & (ours["amount_cents"] >= 0).to_numpy(dtype=bool)
     rows, cents = rows[whole], ours["amount_cents"].to_numpy(dtype=np.int64)[whole]
     if not len(rows):
         return Agreement()
