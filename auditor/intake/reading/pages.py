@@ -1,6 +1,7 @@
 """Pages of a statement → grids, each by another way to see them, anchored on the shop's numbers; no word decides.
 
 anchored.py    words, each known number one of them
+fields.py      figures beside a number in its line
 halves.py      parcels side by side as one below the other
 page_lines.py  lines: where the table begins, its headings
 bands.py       where columns stand, by the gaps that lines leave
@@ -20,6 +21,7 @@ from auditor.intake.documents import Grid, Page
 from auditor.intake.placed import Numbers, Table, around_each
 from auditor.intake.reading.anchored import anchored
 from auditor.intake.reading.bands import band_of, bands, crossed
+from auditor.intake.reading.fields import fields
 from auditor.intake.reading.halves import side_by_side
 from auditor.intake.reading.known import Known, bare
 from auditor.intake.reading.page_lines import SEVERAL, Lines
@@ -91,7 +93,7 @@ def by_kind(found: Lines) -> Iterator[Grid | None]:
 
 
 def by_line(found: Lines) -> Iterator[Grid | None]:
-    """A line is its number, its other words, and its amounts, from the right."""
+    """A line is its number and the figures beside it, or words; and its amounts, from the right."""
     words, line = found.words, found.line
     chosen = found.body[line]
     # How many words from a word to the end of its line are no amounts.
@@ -102,10 +104,13 @@ def by_line(found: Lines) -> Iterator[Grid | None]:
     amounts = words.money & (behind == 0)
     from_right = np.where(amounts, ends[line] - 1 - np.arange(len(words)), 0)
     most = int(from_right[chosen].max(initial=0)) if amounts[chosen].any() else 0
-    column = np.where(amounts, 2 + most - from_right + 1, 2)
-    column[found.numbered[line] & ~amounts] = 1
+    beside = fields(found)
+    column = np.where(amounts, 2 + most - from_right, 1) + max(beside.count, 1)
     column[found.given.numbers] = 0
-    yield _grid(found, chosen, column.astype(np.int64), 4 + most, line)
+    told = found.numbered[line] & ~amounts & ~found.given.numbers
+    column[told] = 1 + np.maximum(beside.of_word, 0)[told]
+    chosen &= ~told | (beside.of_word >= 0)
+    yield _grid(beside.without_commas(found), chosen, column.astype(np.int64), 3 + most + max(beside.count, 1), line)
 
 
 def by_half(found: Lines) -> Iterator[Grid | None]:
