@@ -6,17 +6,20 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 import pytest
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
+from auditor.core.arrays import Masked
 from auditor.core.schemas import LINES, PRINTED_TOTALS, conform
 from auditor.intake import pdf_file
 from auditor.intake.documents import Page
 from auditor.intake.reading.anchored import anchored
 from auditor.intake.reading.choice import Printed, Read, by_evidence
 from auditor.intake.reading.plumbed import plumbed
+from auditor.intake.reading.sums import sum_rows
 from tests.nonsense import STRUCTURES, Maker, known, money
 
 LEAST = 2
@@ -173,3 +176,13 @@ def test_a_reading_that_leaves_out_parcels_on_the_pages_is_not_settled(tmp_path:
     read = by_evidence("statement.pdf", (), tables, known(), printed)
     assert read is not None
     assert _plainly(drawn.planted) == _lines(read)
+
+
+def test_the_sum_of_every_page_is_one_however_many_there_are() -> None:
+    """Each is told by the one before it, where rows have their parcels from rows above."""
+    pages = [[700 + 13 * page, 251, 37, 988 + 13 * page] for page in range(12)]
+    cents = np.array([one for page in pages for one in page])
+    key = np.repeat(np.arange(24), 2)
+    given, none = np.ones(48, dtype=bool), np.zeros(48, dtype=bool)
+    found = sum_rows(Masked(cents, given), key, given, np.zeros(48, dtype=np.intp), none)
+    assert [*range(3, 48, 4)] == np.flatnonzero(found).tolist()

@@ -12,7 +12,8 @@ NEARLY_ALL = 0.95
 """A sum of columns holds in so many of its rows: what is printed may be wrong once, as a carrier's slip."""
 FEWEST = 3
 """Two rows may add up by chance."""
-ROUNDS = 4
+ROUNDS = 300
+"""Sums of pages are found one after another, each from the one before it: a document has at most so many."""
 MOST_STEPS = 40
 MOST_ROWS = 300
 """So many rows are enough to tell which columns add up."""
