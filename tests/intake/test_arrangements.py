@@ -15,7 +15,7 @@ import pytest
 
 from auditor import intake
 from auditor.core import units
-from auditor.intake import around, beside_charges, blocks, covers, group_names, placed, two_columns
+from auditor.intake import around, beside_charges, blocks, covers, documents, group_names, placed, two_columns
 from auditor.intake.charges_apart import with_charges_apart
 from auditor.intake.documents import Grid
 from auditor.intake.parsing import date as parsed_date
@@ -352,7 +352,7 @@ def test_a_card_gives_labels_over_values_and_a_table_does_not() -> None:
 WIDE, HIGH = 5.0, 8.0
 
 
-def page(*lines: tuple[float, list[tuple[float, str]]]) -> placed.Page:
+def page(*lines: tuple[float, list[tuple[float, str]]]) -> documents.Page:
     """A page of words, from the height of their middle and where each begins."""
     words = [word for _, parts in lines for _, text in parts for word in text.split()]
     boxes = []
@@ -362,7 +362,7 @@ def page(*lines: tuple[float, list[tuple[float, str]]]) -> placed.Page:
             for word in text.split():
                 boxes.append((at, middle - HIGH / 2, at + WIDE * len(word), middle + HIGH / 2))
                 at += WIDE * (len(word) + 0.6)
-    return placed.Page(1, words, np.array(boxes), np.zeros((0, 4)))
+    return documents.Page(1, words, np.array(boxes), np.zeros((0, 4)))
 
 
 def in_stacks(sizes: list[int], *, centred: bool) -> placed.Words:
@@ -411,7 +411,7 @@ def test_a_band_around_one_line_is_no_ruled_table() -> None:
         plain = page((100.0, [(50.0, "Parcel"), (200.0, text)]))
         across = [[40.0, y, 400.0, y + 0.5] for y in (90.0, 110.0)]
         down = [[x, 90.0, x + 0.5, 110.0] for x in (40.0, 150.0, 400.0)]
-        framed = placed.Page(1, plain.words, plain.boxes, np.array(across + down))
+        framed = documents.Page(1, plain.words, plain.boxes, np.array(across + down))
         assert len(ruled(placed.read_in_order([framed]), [framed])[0]) == tables
 
 
@@ -618,7 +618,7 @@ def test_a_heading_of_nothing_but_its_tax_is_of_the_amount(tmp_path: Path) -> No
     assert taken.lines["statement"].to_list() == ["S-77"] * 2
 
 
-def shaded(rows: int, every: int) -> placed.Page:
+def shaded(rows: int, every: int) -> documents.Page:
     """A page of rows of a number, a word and an amount, of which each so many has a frame around each of its cells."""
     plain = page(
         *(
@@ -630,7 +630,7 @@ def shaded(rows: int, every: int) -> placed.Page:
     for top in (94.0 + 12 * row for row in range(0, rows, every)):
         lines += [[edges[0], y, edges[-1], y + 0.1] for y in (top, top + 12)]
         lines += [[x, top, x + 0.1, top + 12] for x in edges]
-    return placed.Page(1, plain.words, plain.boxes, np.array(lines))
+    return documents.Page(1, plain.words, plain.boxes, np.array(lines))
 
 
 def test_shades_behind_every_other_row_are_no_table() -> None:

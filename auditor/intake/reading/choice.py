@@ -60,7 +60,8 @@ Way = Callable[[Sequence[Page]], Sequence[Grid]]
 class _Tried:
     """What a document was read as, and what proves it.
 
-    `settled`: it is proven, by what labels cost where that is known, and none of our parcels on its pages is left out. `prior`: what speaks for it beforehand, as log odds.
+    `settled`: it is proven, by what labels cost where that is known, and none of our parcels on its pages is left out.
+    `prior`: what speaks for it beforehand, as log odds.
     """
 
     tables: Mapping[str, pd.DataFrame]
