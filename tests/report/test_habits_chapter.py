@@ -59,7 +59,7 @@ def test_what_buyers_paid_stands_by_carton_zone_and_month(told: Row) -> None:
     for rows in groups.values():
         assert sum(row["left_cents"] for row in rows) == whole["left_cents"]
         assert all(row["break_even_cents"] is not None for row in rows)
-    assert told["paid"]["said"][1].startswith("Every zone loses money: $477.08 in zone 6, $255.43 in zone 5, ")
+    assert told["paid"]["sentences"][1].startswith("Every zone loses money: $477.08 in zone 6, $255.43 in zone 5, ")
 
 
 def test_without_what_buyers_paid_one_sentence_says_what_is_needed() -> None:
@@ -69,7 +69,7 @@ def test_without_what_buyers_paid_one_sentence_says_what_is_needed() -> None:
     vars(audit)["habits"] = sample().habits  # payments change nothing of it
     found = chapter(audit)["paid"]
     assert found["groups"] == []
-    [sentence] = found["said"]
+    [sentence] = found["sentences"]
     assert sentence.endswith("Add a column 'Shipping paid' to your shipping records and run again.")
 
 
