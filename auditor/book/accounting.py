@@ -15,7 +15,7 @@ from auditor import intake
 from auditor.audit import Audit, audited
 from auditor.book import all_months
 from auditor.book.excerpt import excerpt
-from auditor.book.filing import Answer, filed, parts_of, until_something_is_read
+from auditor.book.filing import Answer, filed, parts_of, read_together, until_something_is_read
 from auditor.book.kept_disputes import disputes
 from auditor.book.ledger import Book, BookError, closing, opened, recording
 from auditor.book.ledger.reading_out import Filed
@@ -85,6 +85,7 @@ def reconcile(
     files, problems = intake.gathered_files([Path(path) for path in paths], given=how.given, readings=how.readings)
     parts = {} if book.exists() or not paths else until_something_is_read(files, problems)
     with opened(book) as held, _telling_what_is_kept(held) as kept:
+        parts = read_together(held, files, parts, expecting(rulebook))
         digests, unread = filed(held, files, how.answer, parts)
         problems = [*problems, *unread]
         if paths and not digests:

@@ -19,6 +19,7 @@ from auditor.core import progress
 from auditor.core.schemas import Problem
 from auditor.intake.files import base_name
 from auditor.intake.headings import CloseCall
+from auditor.intake.reading.known import Expecting
 from auditor.intake.readings import Reading
 
 Answer = Callable[[Sequence[CloseCall]], Sequence[Reading]]
@@ -36,6 +37,32 @@ def until_something_is_read(files: Sequence[intake.File], problems: Sequence[Pro
         if parts[file.path].tables:
             return parts
     raise intake.NothingReadError([*problems, *(problem for part in parts.values() for problem in part.problems)])
+
+
+def read_together(
+    book: Book, files: Sequence[intake.File], parts: Mapping[Path, intake.Part], expecting: Expecting
+) -> dict[Path, intake.Part]:
+    """What the files give that the book does not have as they would be read now: by each other and by all in the book.
+
+    `parts` are what some of them give by themselves, where that was read already.
+    """
+    before = {file.digest: file for file in reading_out.files(book)}
+    new = [file for file in files if not intake.is_picture(file) and _is_new(file, before)]
+    if not new:
+        return {}
+    alone = [parts.get(file.path) or intake.part_of(file) for file in progress.each(new, intake.turn_of)]
+    beside = [part for _, part in parts_of(book)]
+    held = intake.held_together(alone, beside=beside, expecting=expecting)
+    return {file.path: part for file, part in zip(new, held, strict=False)}
+
+
+def _is_new(file: intake.File, before: Mapping[str, Filed]) -> bool:
+    """Whether the book has not what the file would be read as now; a file that cannot be opened is told of later."""
+    try:
+        known = before.get(digest_of(file.path))
+    except OSError:
+        return False
+    return known is None or known.reading != _reading_of(replace(file, kind=file.kind or known.kind))
 
 
 def filed(

@@ -88,9 +88,8 @@ __all__ = [
     "Proof",
     "Understood",
     "gathered_files",
-    "held_against",
+    "held_together",
     "is_picture",
-    "known_by",
     "parcels",
     "part_of",
     "photos",
@@ -235,9 +234,7 @@ def read(
     taken_at_packing = photos(parts)
     unread = [file for file in pictures if base_name(file.name) not in taken_at_packing]
     parts += [part_of(file) for file in each(unread, turn_of)]
-    parts = records_held_against(parts)
-    known = known_by(parts, expecting)
-    parts = [held_against(part, known) for part in parts]
+    parts = held_together(parts, expecting=expecting)
     return together(parts, charges=charges, expecting=expecting, problems=problems)
 
 
@@ -285,6 +282,21 @@ def _one_part(file: File, taken: Sequence[_Taken]) -> Part:
     )
 
 
+def held_together(
+    parts: Sequence[Part], *, beside: Sequence[Part] = (), expecting: Expecting | None = None
+) -> list[Part]:
+    """The parts, each read once more with all others as evidence: records by statements, statements by records.
+
+    Args:
+        parts: what each file gave by itself.
+        beside: what is known already, as from the book: evidence, which is not read again.
+        expecting: what each recorded parcel should cost, see `read`.
+    """
+    every = records_held_against([*beside, *parts])
+    known = known_by(every, expecting)
+    return [held_against(part, known) for part in every[len(beside) :]]
+
+
 def records_held_against(parts: Sequence[Part]) -> list[Part]:
     """The parts with the shop's own records and lists of cartons read by what statements say of the same parcels."""
     try:
@@ -307,7 +319,11 @@ def held_against(part: Part, known: Known) -> Part:
     """The part with its statements read by evidence, where that proves better than what their words say."""
     if part.picture:
         return part
-    read = by_evidence(part.name, part.grids, part.tables, known, part.printed)
+    try:
+        read = by_evidence(part.name, part.grids, part.tables, known, part.printed)
+    except Exception as error:  # noqa: BLE001 - as above
+        told = Problem(part.name, "", f"This file could not be held against your records. {why(error)}")
+        return replace(part, problems=(*part.problems, told))
     if read is None:
         return part
     other = (problem for problem in part.problems if problem.note and part.tables)
