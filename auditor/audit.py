@@ -29,6 +29,7 @@ from auditor.charges.measured.converted import as_meant
 from auditor.charges.outliers import outliers
 from auditor.charges.reckoning import Found, reckoned
 from auditor.charges.schema import Cases
+from auditor.charges.service_codes import in_recorded_names
 from auditor.core import progress
 from auditor.core.money import dollars
 from auditor.core.schemas import FINDINGS, READINGS, REPLACED, STATEMENTS, Problem, conform, empty, looked_up, rows
@@ -147,7 +148,8 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
     account = lines["tracking"].isna() & lines["amount_cents"].notna() & (lines["state"] != "tax")
     not_asked = unrecorded | (others & lines["shipment"].isna())
 
-    ours = as_meant(lines[lines["shipment"].notna()], shipments, book)
+    matched = lines[lines["shipment"].notna()]
+    ours = as_meant(matched.assign(service=in_recorded_names(matched, shipments)), shipments, book)
     progress.at("Reckoning what each parcel should have cost")
     ours = without_other_carriage(ours)
     ours = ours.assign(likened=likened(ours, [*book.charges, *given.fees["charge"].dropna()]))

@@ -80,8 +80,8 @@ def score(drawn: Drawn, taken: intake.Intake) -> Score:
 
 
 def grades(taken: intake.Intake) -> tuple[str, ...]:
-    """What the reader says of how sure it is, statement by statement, where it says so."""
-    return tuple(str(getattr(proof, "grade", proof)) for proof in getattr(taken, "proofs", ()))
+    """What the reader says of how far its reading is proven, statement by statement."""
+    return tuple(proof.grade for proof in taken.proofs.values())
 
 
 def paired(drawn: Drawn, taken: intake.Intake) -> Iterator[Pair]:
