@@ -16,11 +16,13 @@
                    by letter_words.py
     twice.py       the same statement in two forms, or issued again: reissues.py tells that by lines, numbers, days and
                    what statements say of one another (reissue_words.py)
-    reading/       by evidence: own_files.py the shop's own (records.py, carton_list.py), choice.py the statements
+    reading/       by evidence, once all files are there: own_files.py the shop's own, known.py what they make known,
+                   choice.py the statements held against that, naming.py charges' names, proof.py what proves it all
     summable.py    amounts that leave no room for an exact sum
     again.py       the same parcel, carton or price in two files
 
-`part_of` gives what one file holds, `together` joins such parts; `read` does both.
+`part_of` gives what one file holds by its words, `held_together` reads the parts by one another, `together` joins them;
+`read` does all three.
 
 One file's fault never stops the rest: it comes out as a problem.
 """

@@ -296,3 +296,11 @@ def test_a_file_that_is_records_and_statement_at_once_is_both(tmp_path: Path) ->
     assert sorted(taken.shipments["tracking"]) == sorted(billed)
     assert taken.shipments["length_nm"].notna().all()
     assert len(taken.lines) == len(intake.read([MONTH / STATEMENT]).lines)
+
+
+def test_labels_of_a_carrier_whose_statement_is_not_there_are_not_cancelled() -> None:
+    """A service that no statement bills is none that the shop gave up."""
+    folder = Path(__file__).parents[2] / "sample_statements" / "2026-03"
+    read = intake.read([folder / "norrhaven-2026-03.csv", folder / "shipments.csv"]).shipments
+    assert set(read["service"].dropna()) == {"Ground", "Parcel"}
+    assert read["voided"].fillna(value=False).sum() < len(read) / 4

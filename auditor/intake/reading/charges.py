@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from auditor.core.arrays import Floats, Places, Whole
+from auditor.core.arrays import Floats, Places, Whole, Yes
 from auditor.intake import vocabulary
 from auditor.intake.reading.behaviour import by_figures, falls_on
 from auditor.intake.reading.known import Known
@@ -32,6 +32,7 @@ LABEL, LATER = 0.6, 0.3
 """How many of the lines are a label's own, and how many a later correction (chosen, as above)."""
 SURE = 0.95
 """The posterior from which a name is shown by its amounts."""
+MOSTLY = 0.5
 CLEAR = 0.5
 """A class that is less likely than not is not taken."""
 BY_NAME, BY_LIKENESS = np.log(50.0), np.log(5.0)
@@ -165,9 +166,9 @@ class Held:
         if charge not in self.known.charges:
             return np.zeros(len(self.names))
         due = self.known.expected[charge].iloc[self.parcel]
-        known, amount = due.notna().to_numpy(), due.fillna(0).to_numpy(dtype=np.int64)
+        known, amount = due.notna().to_numpy(dtype=bool), due.fillna(0).to_numpy(dtype=np.int64)
         places = [np.flatnonzero(self.name == name) for name in range(len(self.names))]
-        if not (known & (amount != 0)).any() and not self.ladders.steps(charge):
+        if self._without_price(charge, known, amount):
             return np.array([self._behaviour(mine, charge) for mine in places])
         hits = known & (amount == self.cents)
         later = self.ladders.later(charge, self.parcel, self.cents)
@@ -175,6 +176,12 @@ class Held:
         odds = np.bincount(self.name, weights=np.log(given / self.chance), minlength=len(self.names)).astype(np.float64)
         falling = [max(falls_on(self.parcel, mine, self.known.expected[charge]), 0.0) for mine in places]
         return odds + np.asarray(falling, dtype=np.float64)
+
+    def _without_price(self, charge: str, known: Yes, amount: Whole) -> bool:
+        """Whether no price tells what a charge comes to: of freight, for most of the lines' parcels."""
+        if charge == "freight":
+            return bool(known.mean() < MOSTLY)
+        return not (known & (amount != 0)).any() and not self.ladders.steps(charge)
 
     def _behaviour(self, mine: Places, charge: str) -> float:
         if charge == "freight":

@@ -208,17 +208,25 @@ def _flags(column: Column, homes: set[str]) -> tuple[str, ...] | None:
 def _voided(scene: Scene, at: int) -> Iterator[One]:
     """Words of which the parcels are not billed where those beside them are; known ones unless they are billed."""
     column = scene.columns[at]
-    if not 2 <= len(set(column.text())) <= MOST_WORDS or len(column.used) > MOST_WORDS:  # noqa: PLR2004 - two or more
+    few = 2 <= len(set(column.text())) <= MOST_WORDS and len(column.used) <= MOST_WORDS  # noqa: PLR2004 - two or more
+    if not few or scene.called_otherwise("voided", at):
         return
     frame = pd.DataFrame({"text": column.text(), "billed": scene.places >= 0})
     frame["day"] = _day_texts(scene)
     odds = {text: _odds_of_void(frame, text) for text in column.used if not parsing.IN_USE.match(text)}
-    void = {text for text, found in odds.items() if found > 0}
+    shares = frame["text"].value_counts(normalize=True)
+    void = {
+        text for text, found in odds.items() if found > 0 and (shares[text] <= RARELY or parsing.VOIDED.search(text))
+    }
     if not void and not any(map(parsing.VOIDED.search, odds)):
         return
     told = None if _said_by_words(column, void) else tuple("yes" if text in void else "no" for text in frame["text"])
     said = f"labels cancelled where it says {', '.join(sorted(void))}" if void else "labels of all its words are billed"
     yield One("voided", at, max((abs(one) for one in odds.values()), default=0.0), texts=told, said=said)
+
+
+RARELY = 0.25
+"""So few of a shop's labels are cancelled; what is unbilled more often is of a carrier without a statement (chosen)."""
 
 
 def _day_texts(scene: Scene) -> Sequence[str]:

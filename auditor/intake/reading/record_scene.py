@@ -58,6 +58,13 @@ class Scene:
             return 0.0
         return 2 * LEAN if score >= 1 else LEAN * score
 
+    def called_otherwise(self, name: str, at: int) -> bool:
+        """Whether a column's heading is a name of another field."""
+        if self.words is None:
+            return False
+        others = ((one, column[0]) for one, column in self.words.columns.items() if one != name)
+        return any(place == at and self.words.scores.get(one, 1.0) >= 1 for one, place in others)
+
     def unit(self, name: str, at: int) -> str | None:
         """The unit that a column's heading gives."""
         return vocabulary.unit_named(self.columns[at].heading, name)
