@@ -208,7 +208,7 @@ def test_a_corrected_reading_takes_the_place_of_the_first(book: Path, march: Pat
     odd = small_book.file(
         tmp_path, "odd.csv", small_book.MARCH.replace("Amount", "Value").replace("2026-03,", "X,").replace(",NP", ",ZP")
     )
-    first = run(book, march, odd, given={"statement": [odd]})
+    first = run(book, march, odd, how=accounting.HowRead(given={"statement": [odd]}))
     again = run(book, odd)
     assert again.audit.billed_cents == first.audit.billed_cents - 8700 == 8700
 
