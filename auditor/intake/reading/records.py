@@ -259,7 +259,7 @@ def _columns(rows: Rows, chosen: Mapping[str, Chosen]) -> Iterator[Told]:
 def better(found: Records, by_words: Sheet) -> Records | None:
     """Records read by evidence, where figures show what words have otherwise; None where they say the same."""
     gains = {name for name in found.odds if _differs(name, found, by_words) and _is_proven(name, found)}
-    if not gains and len(found.sheet.cells) >= len(by_words.cells):
+    if (not gains and len(found.sheet.cells) >= len(by_words.cells)) or _has_a_parcel_for_headings(found, by_words):
         return None
     told = [
         f"Column '{found.sheet.headings[name].text}' was read as the {vocabulary.called(name, 'shipments')}, by what "
@@ -267,6 +267,12 @@ def better(found: Records, by_words: Sheet) -> Records | None:
         for name in sorted(gains)
     ]
     return replace(found, said=(*found.said, *told))
+
+
+def _has_a_parcel_for_headings(found: Records, by_words: Sheet) -> bool:
+    """Whether what was taken for the headings is, by words, one of the parcels: they would be lost with it."""
+    numbers = by_words.cells.get("tracking", pd.Series(dtype="str"))
+    return bool((numbers == found.sheet.headings["tracking"].text).any())
 
 
 def _is_proven(name: str, found: Records) -> bool:
