@@ -20,7 +20,7 @@ SHOP = (
 @pytest.fixture
 def read_already(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """The sample month, read once for all tests; a user folder with nothing in it."""
-    monkeypatch.setattr(options, "audit_of", lambda *_: audit())
+    monkeypatch.setattr(options, "audit_of", lambda *_, **__: audit())
     monkeypatch.setattr(options, "shop_file", lambda: tmp_path / "nothing" / "shop.toml")
 
 
