@@ -12,7 +12,7 @@ def in_recorded_names(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.Series
     """The service of each line by the name recorded for it, where what the statement prints is no recorded name.
 
     A code is taken for a service only where nearly all parcels that it stands on were recorded with that one and with
-    no other code of the same statement: a service that the carrier billed by mistake keeps its own.
+    no other code of the same statement, nor by its own name: a service billed by mistake keeps its own.
 
     Args:
         lines: LINES with `shipment`, each line's row of shipments.
@@ -30,6 +30,8 @@ def in_recorded_names(lines: pd.DataFrame, shipments: pd.DataFrame) -> pd.Series
     counts["share"] = counts["count"] / counts.groupby(["statement", "code"])["count"].transform("sum")
     meant = counts[(counts["count"] >= LEAST) & (counts["share"] >= MOSTLY)]
     meant = meant[~meant.duplicated(["statement", "name"], keep=False)]
+    used = pd.MultiIndex.from_arrays([lines["statement"], printed])
+    meant = meant[~pd.MultiIndex.from_frame(meant[["statement", "name"]]).isin(used)]
     names = dict(zip(zip(meant["statement"], meant["code"], strict=True), meant["name"], strict=True))
     found = [names.get(key, key[1]) for key in zip(lines["statement"], printed, strict=True)]
     return pd.Series(found, index=lines.index, dtype="str")

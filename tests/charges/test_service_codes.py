@@ -40,3 +40,8 @@ def test_codes_that_do_not_tell_services_apart_are_left() -> None:
     assert named(["G1", "G1", "G2", *["P7"] * 3]) == ["Ground", "Ground", "G2", *["Parcel"] * 3]
     assert named(["G1", "G1", "X", "X", "X", "X"])[:2] == ["Ground", "Ground"]
     assert named(["G1", "G1", "X", "X", "X", "X"])[2:] == ["X"] * 4
+
+
+def test_a_statement_that_uses_the_recorded_name_means_another_service_by_a_code() -> None:
+    """Two parcels billed as what was not bought are billed wrongly."""
+    assert named(["Ground", "Air", "Air", *["Parcel"] * 3]) == ["Ground", "Air", "Air", *["Parcel"] * 3]
