@@ -88,6 +88,7 @@ def forgotten(lines: pd.DataFrame, signs: Mapping[str, Signs]) -> Iterator[Probl
             f"{len(numbers):,} {parcels} on statement {statement} ({dollars(cents)}) {are}: {_first_few(numbers)}. Did "
             f"you forget to record {pronoun}? Add {pronoun} to your shipping records and run again. If you did not "
             f"send {pronoun}, say so: auditor disputes not-mine. Until then nothing can be said of that bill.",
+            asks=True,
         )
 
 

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Whole = npt.NDArray[np.int64]
 """Whole numbers: cents, nanometres, picograms, millionths."""
@@ -29,6 +33,11 @@ class Masked:
         listed = list(found)
         values = np.array([value or 0 for value in listed], dtype=np.int64)
         return cls(values, np.array([value is not None for value in listed], dtype=bool))
+
+    @classmethod
+    def of_column(cls, column: pd.Series) -> Masked:
+        """Those of an Int64 column."""
+        return cls(column.to_numpy(dtype=np.int64, na_value=0), column.notna().to_numpy(dtype=bool))
 
     def __getitem__(self, rows: Places) -> Masked:
         return Masked(self.numbers[rows], self.known[rows])

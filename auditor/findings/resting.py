@@ -57,9 +57,8 @@ def questions(lines: pd.DataFrame, names: Mapping[str, Names]) -> Iterator[Probl
         shown = names[str(number)].shown if str(number) in names else {}
         for text, ours in them.groupby("description", sort=False):
             if shown.get(str(text)) == "nothing":
-                yield Problem(
-                    str(ours["source_file"].iloc[0]), str(ours["source_place"].iloc[0]), _question(str(text), ours)
-                )
+                where = str(ours["source_file"].iloc[0]), str(ours["source_place"].iloc[0])
+                yield Problem(*where, _question(str(text), ours), asks=True)
 
 
 def _question(text: str, lines: pd.DataFrame) -> str:

@@ -10,8 +10,6 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-import pdfplumber
-
 from auditor.core.sandbox import limit_memory, say
 
 MOST_MEMORY = 2 * 2**30
@@ -19,6 +17,8 @@ MOST_MEMORY = 2 * 2**30
 
 def main(path: Path, by: str, numbers: Sequence[int]) -> None:
     """Print each page's tables; a page that fails has none."""
+    import pdfplumber  # asked for by this process alone
+
     limit_memory(MOST_MEMORY)
     settings = {"vertical_strategy": by, "horizontal_strategy": by}
     with pdfplumber.open(path) as pdf:

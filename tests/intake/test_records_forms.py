@@ -304,3 +304,17 @@ def test_labels_of_a_carrier_whose_statement_is_not_there_are_not_cancelled() ->
     read = intake.read([folder / "norrhaven-2026-03.csv", folder / "shipments.csv"]).shipments
     assert set(read["service"].dropna()) == {"Ground", "Parcel"}
     assert read["voided"].fillna(value=False).sum() < len(read) / 4
+
+
+def test_one_bad_size_is_told_and_takes_no_other_column_in_its_place(tmp_path: Path) -> None:
+    """The parcel of that row has no size; all others keep the one that was declared, not the one at packing."""
+    folder = Path(__file__).parents[2] / "sample_statements" / "2026-03"
+    months = shutil.copytree(folder, tmp_path / "month")
+    before = intake.read([months]).shipments
+    records = months / "shipments.csv"
+    records.write_text(records.read_text(encoding="utf-8").replace("46 x 18 x 8 in", "46 x 18", 1), encoding="utf-8")
+    read = intake.read([months])
+    sides = ["length_nm", "width_nm", "height_nm"]
+    assert read.shipments[sides].iloc[0].isna().all()
+    assert read.shipments[sides].iloc[1:].equals(before[sides].iloc[1:])
+    assert any("'46 x 18' in column 'Size'" in problem.message for problem in read.problems)

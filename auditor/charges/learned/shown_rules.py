@@ -227,6 +227,8 @@ def _fuel_base(tariff: Tariff, sums: pd.DataFrame, facts: pd.DataFrame, prices: 
     if len(prices.fuel):
         tests.insert(0, partial(fits_table, prices=prices))
     for test in tests:
+        if test(of[said]).all():
+            return said
         fits = {base: test(labels) for base, labels in of.items()}
         best = max(fits, key=lambda base: (int(fits[base].sum()), -len({*base} ^ {*said})))
         if fits[best].mean() >= MOST:

@@ -10,7 +10,8 @@ class Problem:
     """A fault in what the user gave: where it is, the value seen, and what to do, in words for that user.
 
     `file` is the file's name as given, `place` the page, sheet or row ("" when it is the whole file). `unread` is true
-    when the whole file could not be read. `note` marks a choice the program made and tells of, rather than a fault.
+    when the whole file could not be read. `note` marks a choice the program made and tells of, rather than a fault;
+    `asks` a question that the user can answer.
     """
 
     file: str
@@ -18,3 +19,4 @@ class Problem:
     message: str
     unread: bool = False
     note: bool = False
+    asks: bool = False

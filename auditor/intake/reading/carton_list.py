@@ -18,6 +18,7 @@ from auditor.core import units
 from auditor.core.arrays import Places
 from auditor.core.schemas import Problem
 from auditor.core.sides import SIDES
+from auditor.core.units import NM_PER_INCH
 from auditor.intake import parsing, vocabulary
 from auditor.intake.documents import Grid
 from auditor.intake.reading import measures
@@ -29,8 +30,9 @@ SIZE = re.compile(rf"{FIGURE}(?:\s*(?:[x×✕⨯*]|\bby\b)\s*{FIGURE}){{2}}", re
 AROUND = " :;,.=-–—>→()[]•*\t"
 MOST_ROWS = 500
 """Nobody keeps more kinds of cartons. Chosen."""
+MOSTLY = 0.5
+"""So many of the records that name a carton have no size where it is how they are kept, rather than a gap. Chosen."""
 LONGEST_NAME = 60
-INCH = 25_400_000
 UNITS = ("in", "cm", "mm")
 MOST_TOLD = 8
 
@@ -200,7 +202,7 @@ def _as_billed(size: str, sides: np.ndarray[tuple[int], np.dtype[np.int64]], uni
     """Whether sides are the billed ones, which carriers round to whole inches."""
     column = of_texts([size], 0)
     found = [measures.side_of(column, unit, nth) for nth in range(len(SIDES))]
-    return all(one.known[0] and abs(int(one.numbers[0]) - int(side)) < INCH for one, side in zip(found, sides))  # noqa: B905
+    return all(one.known[0] and abs(int(one.numbers[0]) - int(side)) < NM_PER_INCH for one, side in zip(found, sides))  # noqa: B905
 
 
 # Parcels that name a carton and say no more
@@ -209,10 +211,10 @@ def _as_billed(size: str, sides: np.ndarray[tuple[int], np.dtype[np.int64]], uni
 def with_cartons(shipments: pd.DataFrame, cartons: pd.DataFrame) -> tuple[pd.DataFrame, list[Problem]]:
     """SHIPMENTS with the size, and the usual weight, of the carton that a parcel names where it has none itself.
 
-    What is told: once how many took them, once which cartons are in no list, and how many parcels they are of.
+    Only where most records of the file have none: elsewhere it is a gap, or was not read. What is told: once how many
+    took them, once which cartons are in no list, and how many parcels they are of.
     """
-    without = shipments["carton"].notna() & shipments["length_nm"].isna()
-    light = shipments["carton"].notna() & shipments["weight_pg"].isna()
+    without, light = _mostly_missing(shipments, "length_nm"), _mostly_missing(shipments, "weight_pg")
     if not (without | light).any():
         return shipments, []
     listed = cartons.dropna(subset=["length_nm", "width_nm", "height_nm"])
@@ -226,6 +228,15 @@ def with_cartons(shipments: pd.DataFrame, cartons: pd.DataFrame) -> tuple[pd.Dat
     sized = without & filled["length_nm"].notna()
     weighed = light & filled["weight_pg"].notna()
     return filled, [*_told(int(sized.sum()), int(weighed.sum())), *_not_listed(filled[without & ~sized])]
+
+
+def _mostly_missing(shipments: pd.DataFrame, column: str) -> pd.Series:
+    """The records that name a carton and lack a figure, of files in which most that name one lack it."""
+    named = shipments["carton"].notna()
+    lacks = named & shipments[column].isna()
+    share = lacks[named].groupby(shipments["source_file"][named]).mean()
+    found: pd.Series = lacks & shipments["source_file"].map(share).gt(MOSTLY).fillna(value=False)
+    return found
 
 
 def _told(sized: int, weighed: int) -> Iterator[Problem]:

@@ -33,6 +33,7 @@ LABEL, LATER = 0.6, 0.3
 SURE = 0.95
 """The posterior from which a name is shown by its amounts."""
 MOSTLY = 0.5
+"""Of fewer lines than half an expected price tells too little of the others (chosen)."""
 CLEAR = 0.5
 """A class that is less likely than not is not taken."""
 BY_NAME, BY_LIKENESS = np.log(50.0), np.log(5.0)
@@ -76,6 +77,8 @@ def named(lines: pd.DataFrame, known: Known, own: Sequence[str] = ()) -> Named:
     figures = _figures(lines, texts, classes, known)
     first = _chosen(texts, classes, figures, words)
     learned = with_learned(known, lines, {text: charge for text, charge in first.of.items() if charge})
+    if learned is known:
+        return first
     figures = np.maximum(figures, _figures(lines, texts, classes, learned))
     return _chosen(texts, classes, figures, words)
 

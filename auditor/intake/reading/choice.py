@@ -8,11 +8,11 @@ from functools import partial
 from itertools import chain
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
 from auditor.core.schemas import LINES, PRINTED_TOTALS, Problem, joined
 from auditor.intake.documents import Grid, Page
+from auditor.intake.reading.agreement import ONE_IN_1000
 from auditor.intake.reading.interpret import Interpreted, interpret
 from auditor.intake.reading.known import Known
 from auditor.intake.reading.pages import standing, ways
@@ -21,11 +21,11 @@ from auditor.intake.reading.proof import MOST, TIES, Proof, proof_of
 
 OF_STATEMENTS = frozenset({"lines", "printed_totals", "reissues", "notices"})
 """What a carrier's file may have been read as; one with anything else in it is the shop's own."""
-KNOWN_WORDS = float(np.log(1000.0))
+KNOWN_WORDS = ONE_IN_1000
 """How much better than a reading by words that were known another has to be (chosen, as what a sum to the cent is)."""
 BY_FIGURES = (
     "The words of this file did not tell what its columns are, so it was read by its figures, held against your "
-    "records: {}. 'auditor columns' shows the reading."
+    "records: {}. {}."
 )
 
 
@@ -110,8 +110,15 @@ def by_evidence(
     if best is None or best is by_words:
         return None
     kept = {name: table for name, table in tables.items() if name not in {*best.tables, "notices"}}
-    problem = Problem(file, "", BY_FIGURES.format(best.proof.sentence), note=True)
+    problem = Problem(file, "", BY_FIGURES.format(best.proof.sentence, _columns_told(best.interpreted)), note=True)
     return Read({**kept, **best.tables}, best.interpreted, problem)
+
+
+def _columns_told(found: Sequence[Interpreted]) -> str:
+    """What the columns that have a heading were taken for."""
+    named = (column for one in found for column in one.columns if column.heading and column.role)
+    told = dict.fromkeys(f"'{column.heading}' as {column.role}" for column in named)
+    return f"Its columns were read so: {', '.join(told)}" if told else "Its columns have no headings"
 
 
 @dataclass(frozen=True)

@@ -94,6 +94,8 @@ def with_learned(known: Known, lines: pd.DataFrame, charges: Mapping[str, str]) 
         lines: LINES of a statement.
         charges: name as printed → its charge, of the names that are clear.
     """
+    if len(known.fees) and len(known.rates):
+        return known
     charge, row = lines["description"].map(charges), known.rows_of(lines["tracking"])
     ours = lines.assign(charge=charge, row=row)[charge.notna() & row.notna() & (lines["amount_cents"] > 0)]
     fees, rates = known.fees, known.rates

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import log
 
 import numpy as np
-import pandas as pd
 
 from auditor.core.arrays import Floats, Masked, Places, Whole, Yes
 from auditor.intake.reading import agreement
+from auditor.intake.reading.agreement import MEANT, ONE_IN_100, ONE_IN_1000
 from auditor.intake.reading.known import Known
 from auditor.intake.reading.tables import Anchors
 
+HALF = 0.5
 MOST_OF_LABEL = 8
 """A label's own charges are so many at most."""
 MOST_BILLED = 0.5
@@ -78,7 +78,7 @@ def labels_paid(lines: Lines, known: Known, settled: Yes) -> tuple[Places, Yes, 
 
     Parcels that are `settled` already are left out, as a label is charged once.
     """
-    costs = _cents(known.shipments["label_cost_cents"])
+    costs = Masked.of_column(known.shipments["label_cost_cents"])
     rows = np.flatnonzero(lines.place >= 0)
     rows = rows[~settled[lines.place[rows]]]
     order = rows[np.lexsort((~lines.first[rows], lines.place[rows]))]
@@ -99,10 +99,6 @@ def labels_paid(lines: Lines, known: Known, settled: Yes) -> tuple[Places, Yes, 
         return parcels[:0], has_cost[:0], 1.0
     chance = agreement.by_chance(lambda others: comes_to(others)[has_cost], parcels)
     return parcels[has_cost], comes_to(parcels)[has_cost], chance
-
-
-def _cents(column: pd.Series) -> Masked:
-    return Masked(column.to_numpy(dtype=np.int64, na_value=0), column.notna().to_numpy(dtype=bool))
 
 
 def as_expected(lines: Lines, known: Known, settled: Yes) -> tuple[Yes, float]:
@@ -131,7 +127,7 @@ def varied(lines: Lines) -> float:
         return 0.0
     differ = cents[1:][again] != cents[:-1][again]
     # Half of what repeats within a parcel would differ if nothing were known of it.
-    return agreement.held(differ, 0.5, 0.9)
+    return agreement.held(differ, HALF, MEANT)
 
 
 def sizes(cents: Whole) -> Floats:
@@ -158,7 +154,7 @@ def of_parcels(lines: Lines, known: Known, settled: Yes) -> list[Evidence]:
 
 def left_of_two(amounts: Amounts) -> Evidence:
     """What it says that a column is another less a third in each row, as what is billed is."""
-    return Evidence(amounts.of_two * log(1000), f"{amounts.of_two:,} amounts are one column less another")
+    return Evidence(amounts.of_two * ONE_IN_1000, f"{amounts.of_two:,} amounts are one column less another")
 
 
 def charged_already(lines: Lines, before: Lines | None) -> Evidence:
@@ -167,7 +163,7 @@ def charged_already(lines: Lines, before: Lines | None) -> Evidence:
         return Evidence(0.0, "")
     pairs = {*zip(before.place.tolist(), before.cents.tolist(), strict=True)}
     again = sum(pair in pairs for pair in zip(lines.place.tolist(), lines.cents.tolist(), strict=True) if pair[0] >= 0)
-    return Evidence(-again * log(100), f"{again:,} amounts were charged above already")
+    return Evidence(-again * ONE_IN_100, f"{again:,} amounts were charged above already")
 
 
 def rows_add_up(cents: tuple[Masked, ...], summed: Masked) -> Evidence:
@@ -175,4 +171,4 @@ def rows_add_up(cents: tuple[Masked, ...], summed: Masked) -> Evidence:
     matrix = np.column_stack([np.where(one.known, one.numbers, 0) for one in cents])
     rows = summed.known & ((matrix != 0).sum(axis=1) > 1)
     right = int((matrix.sum(axis=1) == summed.numbers)[rows].sum())
-    return Evidence(right * log(1000), f"{right:,} rows add up to the column of their sums")
+    return Evidence(right * ONE_IN_1000, f"{right:,} rows add up to the column of their sums")

@@ -79,7 +79,7 @@ def _once(key: Places, codes: Places) -> float:
     parcels = len(np.unique(key[rows]))
     others = alone - parcels
     again = len(pairs) - parcels
-    return agreement.held(np.arange(again) < others, HALF, 0.9)
+    return agreement.held(np.arange(again) < others, HALF, agreement.MEANT)
 
 
 def kind_of(table: Table, where: Anchors, lines: Lines, taken: set[int], names: Column | None) -> int | None:

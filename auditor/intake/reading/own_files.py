@@ -237,10 +237,15 @@ def _of_statement(
         found = records_of(part.name, grid, billed_of(others_lines), cartons)
         if found and not _recorded(found, others):
             yield replace(found, said=(*found.said, RECORDS_AFTER_ALL)), sheet
-    elif "carton" not in sheet.cells and cartons:
+    elif "carton" not in sheet.cells and _names_cartons(sheet.grid, cartons):
         found = records_of(part.name, sheet.grid, billed_of(part.tables["lines"]), cartons, billing=True)
         if found and found.odds.get("carton", 0.0) > 0 and not _recorded(found, others):
             yield replace(found, said=(*found.said, BOTH)), None
+
+
+def _names_cartons(grid: Grid, cartons: Mapping[str, int | None]) -> bool:
+    """Whether names of several cartons stand in a table's cells."""
+    return len({plain(cell) for row in grid.rows for cell in row} & cartons.keys()) >= LEAST
 
 
 RECORDS_AFTER_ALL = (

@@ -9,14 +9,14 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
-from auditor.core.arrays import Places, Yes
+from auditor.core.arrays import Yes
+from auditor.intake.reading import agreement
 from auditor.intake.reading.charges import Named
 from auditor.intake.reading.known import Known
+from auditor.intake.reading.lines import Lines, as_expected, labels_paid
 
 Grade = Literal["proven", "likely", "doubtful"]
-AGREES = 0.9
-"""How many of the amounts of a right reading agree: the carrier is right in most, and the shop's records are."""
-TIES = float(np.log(1000.0))
+TIES = agreement.ONE_IN_1000
 """What a sum that comes to the printed total to the cent is worth: of a thousand wrong readings one does (chosen)."""
 SEVERAL = 5
 """Fewer parcels than this that do not agree may all be errors of the carrier (chosen)."""
@@ -35,8 +35,7 @@ class Agreement:
     @property
     def odds(self) -> float:
         """The log odds of a right reading against one in which they agree by chance."""
-        missed = self.of - self.agree
-        return float(self.agree * np.log(AGREES / self.chance) + missed * np.log((1 - AGREES) / (1 - self.chance)))
+        return agreement.held(np.arange(self.of) < self.agree, self.chance, agreement.MEANT)
 
     @property
     def share(self) -> float:
@@ -146,47 +145,29 @@ def proofs_of(lines: pd.DataFrame, totals: pd.DataFrame, known: Known, names: Ma
 
 def _labels(ours: pd.DataFrame, known: Known) -> Agreement:
     """Parcels with a recorded cost, of which some first lines come to it."""
-    costs = known.shipments["label_cost_cents"]
-    run = ours["amount_cents"].groupby(ours["row"]).cumsum()
-    parcels = np.unique(ours["row"].to_numpy(dtype=np.intp))
-    parcels = parcels[costs.iloc[parcels].notna().to_numpy(dtype=bool)]
-    if not len(parcels):
-        return Agreement()
-    sums = pd.DataFrame({"row": ours["row"].to_numpy(dtype=np.intp), "run": run.to_numpy(dtype=np.int64)})
-
-    def agreeing(shift: int) -> Yes:
-        cost = dict(zip(parcels.tolist(), costs.iloc[np.roll(parcels, shift)].astype(int), strict=True))
-        hit = sums["run"] == sums["row"].map(cost)
-        return np.isin(parcels, sums["row"][hit].to_numpy(dtype=np.intp))
-
-    return _agreement(agreeing(0), agreeing(len(parcels) // 2) if len(parcels) > 1 else None)
+    _, paid, chance = labels_paid(_lines(ours), known, _none_settled(known))
+    return Agreement(int(paid.sum()), len(paid), chance)
 
 
 def _charges(ours: pd.DataFrame, known: Known) -> Agreement:
-    """Lines whose amount is one that the parcel's record makes expected, of parcels whose charges are all known.
+    """Lines whose amount is one that the parcel's record makes expected, of parcels whose freight is known.
 
     What is given back is no charge, and is not held against them.
     """
-    if not known.charges or ours.empty:
+    if "freight" not in known.charges:
         return Agreement()
-    expected = known.expected[list(known.charges)]
-    rows = ours["row"].to_numpy(dtype=np.intp)
-    whole = expected["freight"].notna().to_numpy(dtype=bool)[rows] & (ours["amount_cents"] >= 0).to_numpy(dtype=bool)
-    rows, cents = rows[whole], ours["amount_cents"].to_numpy(dtype=np.int64)[whole]
-    if not len(rows):
-        return Agreement()
-
-    def agreeing(rows: Places) -> Yes:
-        return np.asarray((expected.iloc[rows].eq(cents, axis=0)).fillna(value=False).any(axis=1), dtype=bool)
-
-    parcels = np.unique(rows)
-    other = dict(zip(parcels.tolist(), np.roll(parcels, len(parcels) // 2).tolist(), strict=True))
-    by_chance = np.array([other[one] for one in rows.tolist()], dtype=np.intp)
-    return _agreement(agreeing(rows), agreeing(by_chance) if len(parcels) > 1 else None)
+    priced = known.expected["freight"].notna().reindex(ours["row"].astype(int)).to_numpy(dtype=bool)
+    charged = ours[priced & (ours["amount_cents"] > 0).to_numpy(dtype=bool)]
+    expected, chance = as_expected(_lines(charged), known, _none_settled(known))
+    return Agreement(int(expected.sum()), len(expected), chance)
 
 
-def _agreement(agrees: Yes, by_chance: Yes | None) -> Agreement:
-    """How many agree; chance is never taken for none or for all."""
-    count = len(agrees)
-    chance = (0.0 if by_chance is None else float(by_chance.sum()) + 1) / (count + 2)
-    return Agreement(int(agrees.sum()), count, float(np.clip(chance, 1 / (count + 2), 0.85)))
+def _lines(ours: pd.DataFrame) -> Lines:
+    """Lines with their `row` of shipments, as those of a table."""
+    count, place = len(ours), ours["row"].to_numpy(dtype=np.intp)
+    cents = ours["amount_cents"].to_numpy(dtype=np.int64)
+    return Lines(np.arange(count), np.zeros(count, np.intp), cents, place, place, np.ones(count, dtype=bool))
+
+
+def _none_settled(known: Known) -> Yes:
+    return np.zeros(len(known.shipments), dtype=bool)

@@ -9,6 +9,7 @@ import numpy as np
 
 from auditor.core.arrays import Masked, Places, Yes
 from auditor.core.sides import SIDES
+from auditor.core.units import NM_PER_INCH, PG_PER_OUNCE, PG_PER_POUND
 from auditor.intake import evidence, parsing
 from auditor.intake.reading import agreement, measures
 from auditor.intake.reading.carton_list import plain
@@ -16,10 +17,7 @@ from auditor.intake.reading.cells import Column, of_texts
 from auditor.intake.reading.record_scene import HELD, OF_ZERO, SHAPE, SURE, Chosen, One, Scene
 from auditor.intake.reading.roles import NEAR_WEIGHT
 
-POUND = 453_592_370_000_000
-OUNCE = POUND // 16
 OUNCES = 16
-INCH = 25_400_000
 
 
 def usual(scene: Scene, carton: int | None) -> Masked:
@@ -33,12 +31,11 @@ def _odds_of_weight(found: Masked, scene: Scene, weighs: Masked) -> float:
     rows = np.flatnonzero((scene.places >= 0) & found.known)
     if not len(rows):
         return 0.0
-    billed = scene.billed.known.shipments["weight_pg"]
-    wanted = Masked(billed.to_numpy(dtype=np.int64, na_value=0), billed.notna().to_numpy(dtype=bool))
-    rounded = -(-found.numbers[rows] // POUND) * POUND
+    wanted = Masked.of_column(scene.billed.known.shipments["weight_pg"])
+    rounded = -(-found.numbers[rows] // PG_PER_POUND) * PG_PER_POUND
 
     def agrees(places: Places) -> Yes:
-        return np.asarray(wanted.known[places] & (np.abs(rounded - wanted.numbers[places]) < OUNCE))
+        return np.asarray(wanted.known[places] & (np.abs(rounded - wanted.numbers[places]) < PG_PER_OUNCE))
 
     odds = agreement.counted(agrees(scene.places[rows]), agreement.by_chance(agrees, scene.places[rows]))
     return odds + _near_usual(found, weighs)
@@ -144,18 +141,19 @@ def _is_length(text: str) -> bool:
 
 
 def _share(column: Column, holds: Callable[[str], bool]) -> float:
-    return sum(map(holds, column.used)) / max(len(column.used), 1)
+    """Of the cells that are filled, however often each text stands there: one slip spoils no column."""
+    return float(column.where(holds)[column.filled].mean()) if column.used else 0.0
 
 
 def _billed_sides(scene: Scene) -> list[Masked]:
     frame = scene.billed.known.shipments
-    return [Masked(frame[s].to_numpy(dtype=np.int64, na_value=0), frame[s].notna().to_numpy(dtype=bool)) for s in SIDES]
+    return [Masked.of_column(frame[side]) for side in SIDES]
 
 
 def _is_any_side(found: Masked, scene: Scene, rows: Places) -> bool:
     """Whether a column is as often as not one of the billed sides."""
     part, at = found[rows], scene.places[rows]
-    near = [one.known[at] & (np.abs(part.numbers - one.numbers[at]) < INCH) for one in _billed_sides(scene)]
+    near = [one.known[at] & (np.abs(part.numbers - one.numbers[at]) < NM_PER_INCH) for one in _billed_sides(scene)]
     return bool((np.logical_or.reduce(near) & part.known).mean() > 1 / 2)
 
 
@@ -168,7 +166,7 @@ def _odds_of_sides(sides: Sequence[Masked], scene: Scene) -> float:
 
     def agrees(places: Places) -> Yes:
         near = [
-            two.known[places] & (np.abs(one.numbers[rows] - two.numbers[places]) < INCH)
+            two.known[places] & (np.abs(one.numbers[rows] - two.numbers[places]) < NM_PER_INCH)
             for one, two in zip(sides, wanted, strict=True)
         ]
         return np.asarray(np.logical_and.reduce(near))

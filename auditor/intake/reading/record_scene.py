@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from math import log
 
 from auditor.core.arrays import Places
 from auditor.intake import vocabulary
 from auditor.intake.headings import Fit
+from auditor.intake.reading.agreement import ONE_IN_100, ONE_IN_1000
 from auditor.intake.reading.billed import Billed
 from auditor.intake.reading.cells import Column
 from auditor.intake.reading.roles import LEAN
 
-SURE = log(1_000)
+SURE = ONE_IN_1000
 """What outvotes a word: one in a thousand by luck."""
-SHAPE = log(100)
+SHAPE = ONE_IN_100
 """What looks like three sides, or a weight with its unit, is one ninety-nine times in a hundred. Chosen."""
 HELD = 0.9
+"""So many cells of a column are what it is taken for. Chosen."""
 OF_ZERO = 1e-3
+"""What breaks ties and outweighs nothing."""
 
 
 @dataclass(frozen=True, eq=False)

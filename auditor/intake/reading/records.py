@@ -263,7 +263,8 @@ def better(found: Records, by_words: Sheet) -> Records | None:
         return None
     told = [
         f"Column '{found.sheet.headings[name].text}' was read as the {vocabulary.called(name, 'shipments')}, by what "
-        f"your statements and cartons say of the same parcels{_how(name, found)}."
+        f"your statements and cartons say of the same parcels{_how(name, found)}. If that is wrong, set it with "
+        "'auditor columns'."
         for name in sorted(gains)
     ]
     return replace(found, said=(*found.said, *told))

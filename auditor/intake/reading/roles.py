@@ -10,6 +10,8 @@ import numpy as np
 import pandas as pd
 
 from auditor.core.arrays import Masked, Places, Yes
+from auditor.core.sides import SIDES
+from auditor.core.units import PG_PER_POUND
 from auditor.intake import vocabulary
 from auditor.intake.best_pairs import best_pairs
 from auditor.intake.reading import agreement, measures
@@ -17,16 +19,12 @@ from auditor.intake.reading.cells import Column
 from auditor.intake.reading.known import Known, bare
 from auditor.intake.reading.tables import Anchors, Table
 
-HELD = 0.9
-"""Of cells that mean something so many agree with the record: others were corrected, or wrongly recorded."""
 MOST_HELD = 0.75
 """The same of billed figures, which are what corrections change."""
 NEAR_WEIGHT = 0.2
 """A scale reads within a fifth of what was declared, for most."""
 LEAN = 1.5
 """What a known heading adds in log odds: enough where figures say nothing, outvoted where they speak. Chosen."""
-SIDES = ("length_nm", "width_nm", "height_nm")
-POUND = 453_592_370_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,7 +105,7 @@ def lean(heading: str, role: str) -> float:
 
 
 def _odds(
-    column: Column, role: str, agrees: Callable[[Places], Yes], parcels: Places, expected: float = HELD
+    column: Column, role: str, agrees: Callable[[Places], Yes], parcels: Places, expected: float = agreement.MEANT
 ) -> tuple[float, str]:
     """Log odds of a role by agreement, and the sentence."""
     yes = agrees(parcels)
@@ -116,12 +114,8 @@ def _odds(
     return agreement.held(yes, chance, expected) + lean(column.heading, role), said
 
 
-def _wanted(column: pd.Series) -> Masked:
-    return Masked(column.to_numpy(dtype=np.int64, na_value=0), column.notna().to_numpy(dtype=bool))
-
-
 def _recorded(known: Known, name: str) -> Masked:
-    return _wanted(known.shipments[name])
+    return Masked.of_column(known.shipments[name])
 
 
 def _days(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
@@ -197,11 +191,11 @@ def _services(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
 def _weights(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
     declared = _recorded(known, "weight_pg")
     billable = (
-        _wanted(known.expected["billable_pg"])
+        Masked.of_column(known.expected["billable_pg"])
         if len(known.expected)
         else Masked(declared.numbers, declared.known & False)
     )
-    rounded = Masked(-(-declared.numbers // POUND) * POUND, declared.known)
+    rounded = Masked(-(-declared.numbers // PG_PER_POUND) * PG_PER_POUND, declared.known)
     for unit in measures.UNITS["weight"]:
         found = measures.measured(column, unit, "weight")
         if found.known.mean() < 1 / 2:

@@ -20,6 +20,8 @@ LONG_NUMBER = re.compile(r"\d{4}")
 SEPARATORS = ("\n", ";", "|")
 NAME_AND_AMOUNT = re.compile(r"(?P<name>.*?\S)[\s:=]+(?P<amount>\(?[-+−–]?\s?[^\w\s]?\s?\d[\d.,' ]*\)?[-−]?)")
 HALF = 0.5
+NEARLY_ALL, NEXT_TO_NONE = 0.9, 0.1
+"""In how many rows of a kind a column is filled that belongs to it, and in how many of another kind. Chosen."""
 FARTHEST = 3
 """So far behind its name an amount may stand, with other columns in between."""
 
@@ -126,7 +128,7 @@ def _best_head(columns: Sequence[Column], heads: Sequence[Sequence[str]]) -> tup
 def given_once(table: Table, where: Anchors) -> Table | None:
     """Where a parcel's number stands on the first of its rows only: with it, and what stands only beside it, in all."""
     numbered = where.key >= 0
-    if numbered.mean() > 1 - 1 / 10 or not numbered.any():
+    if numbered.mean() > NEARLY_ALL or not numbered.any():
         return None
     rest = ~numbered & ~table.columns[where.at].filled
     beside = [at for at, column in enumerate(table.columns) if column.filled.any() and not (column.filled & rest).any()]
@@ -162,7 +164,7 @@ def under_rows(table: Table, above: Yes, heads: Sequence[Sequence[str]], structu
 
 def _are_whole(table: Table, rows: Yes) -> Yes:
     """Which rows are filled in most of the columns that nearly all of those rows are filled in."""
-    usual = [column.filled for column in table.columns if column.filled[rows].mean() >= 1 - 1 / 10]
+    usual = [column.filled for column in table.columns if column.filled[rows].mean() >= NEARLY_ALL]
     return np.asarray(np.mean(usual, axis=0) > HALF) if usual else np.ones(len(table), dtype=bool)
 
 
@@ -185,7 +187,7 @@ def by_type(table: Table, where: Anchors, heads: Sequence[Sequence[str]]) -> Ite
     """Records of several types, told by a column: those of others below those of the type with the parcels' numbers."""
     for at, column in enumerate(table.columns):
         kinds = column.used
-        if at == where.at or not 1 < len(kinds) <= MOST_TYPES or column.filled.mean() < 1 - 1 / 10:
+        if at == where.at or not 1 < len(kinds) <= MOST_TYPES or column.filled.mean() < NEARLY_ALL:
             continue
         counts = {kind: len(np.unique(where.place[(column.text() == kind) & (where.place >= 0)])) for kind in kinds}
         above = max(counts, key=lambda kind: counts[kind])
@@ -201,7 +203,7 @@ def _are_of_two_makes(table: Table, some: Yes, others: Yes) -> bool:
     if some.sum() < 2 or others.sum() < 2:  # noqa: PLR2004 - a total's row is of another make too
         return False
     shares = [(column.filled[some].mean(), column.filled[others].mean()) for column in table.columns]
-    return any(max(pair) > 1 - 1 / 10 and min(pair) < 1 / 10 for pair in shares)
+    return any(max(pair) > NEARLY_ALL and min(pair) < NEXT_TO_NONE for pair in shares)
 
 
 def exploded(table: Table, repeats: Places, split: dict[int, list[str]], structure: str) -> Table:

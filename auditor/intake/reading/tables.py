@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -89,11 +88,6 @@ def _figures(text: str) -> int:
 def _is_one(text: str) -> bool:
     """Whether a text is a number alone, not an amount or a day: digits and capitals with at most blanks in between."""
     return all(char.isalnum() or char in " -'" for char in text)
-
-
-def with_headings(columns: Sequence[Column], head: Sequence[str]) -> tuple[Column, ...]:
-    """The columns under those texts."""
-    return tuple(column.called(head[column.at] if column.at < len(head) else "") for column in columns)
 
 
 def filled_down(column: Column, rows: Yes) -> Column:

@@ -11,12 +11,13 @@ import numpy as np
 import pandas as pd
 
 from auditor.core.arrays import Masked
+from auditor.core.sides import SIDES
 from auditor.intake import wording
 from auditor.intake.documents import Grid
 from auditor.intake.reading import measures
 from auditor.intake.reading.cells import Column, number_text
 from auditor.intake.reading.known import Known
-from auditor.intake.reading.roles import SIDES, Role, zone_text
+from auditor.intake.reading.roles import Role, zone_text
 from auditor.intake.reading.weighing import Way
 
 WORDS_AND_VALUE = 2

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import log
 
 import numpy as np
 import pandas as pd
@@ -13,7 +12,7 @@ import pandas as pd
 from auditor.core.arrays import Masked, Places, Yes
 from auditor.intake import wording
 from auditor.intake.reading import names, structures, sums
-from auditor.intake.reading.agreement import explained
+from auditor.intake.reading.agreement import ONE_IN_10, ONE_IN_100, ONE_IN_100_000, explained
 from auditor.intake.reading.amounts import money_columns, ways
 from auditor.intake.reading.cells import Column, joined
 from auditor.intake.reading.known import Known
@@ -95,16 +94,16 @@ def weighed(
         lines = lines_of(amounts, where, ~is_sum)
     evidence = [
         *of_parcels(lines, known, before.settled),
-        Evidence(float(is_sum.sum()) * log(100), "rows are sums of others"),
+        Evidence(float(is_sum.sum()) * ONE_IN_100, "rows are sums of others"),
     ]
     total = printed_total(page, table, amounts, lines, before.cents)
     if total is not None:
-        evidence.append(Evidence(log(10**5), "all lines add up to an amount that is printed"))
+        evidence.append(Evidence(ONE_IN_100_000, "all lines add up to an amount that is printed"))
     if amounts.summed is not None:
         evidence.append(rows_add_up(amounts.cents, table.columns[amounts.summed].money()))
     evidence.append(_sums_above(table, lines))
     if name is not None and table.fixed:
-        evidence.append(Evidence(len(name.texts.used) * log(10), "names recur in several columns or cells"))
+        evidence.append(Evidence(len(name.texts.used) * ONE_IN_10, "names recur in several columns or cells"))
     if name is not None and not amounts.apart:
         evidence += [Evidence(name.odds, "amounts go with the names"), _without_name(lines, name)]
     if amounts.apart:
@@ -117,7 +116,7 @@ def weighed(
 
 def _without_name(lines: Lines, name: Name) -> Evidence:
     blank = int((~name.texts.filled[lines.row]).sum())
-    return Evidence(-blank * log(100), f"{blank:,} lines have no name")
+    return Evidence(-blank * ONE_IN_100, f"{blank:,} lines have no name")
 
 
 def _sums_above(table: Table, lines: Lines) -> Evidence:
@@ -131,7 +130,7 @@ def _sums_above(table: Table, lines: Lines) -> Evidence:
         cents = table.columns[at].money()
         rows = lines.row[starts]
         right.append(int((cents.known[rows] & (cents.numbers[rows] == totals)).sum()))
-    return Evidence(max(right) * log(100), f"{max(right):,} rows above lines are their sum")
+    return Evidence(max(right) * ONE_IN_100, f"{max(right):,} rows above lines are their sum")
 
 
 def _without_amount(table: Table, where: Anchors, lines: Lines, name: Name | None) -> Evidence:
@@ -141,7 +140,7 @@ def _without_amount(table: Table, where: Anchors, lines: Lines, name: Name | Non
     rows = (where.key >= 0) & name.texts.filled
     rows[lines.row] = False
     lost = 0 if table.given is not None else int(rows.sum())
-    return Evidence(-lost * log(100), f"{lost:,} rows with a name have no amount")
+    return Evidence(-lost * ONE_IN_100, f"{lost:,} rows with a name have no amount")
 
 
 def without(where: Anchors, rows: Places) -> Anchors:
@@ -279,4 +278,4 @@ def _balances(table: Table, where: Anchors, amounts: Amounts) -> Evidence:
         for at, other in money_columns(table, where, 1).items()
         if at not in amounts.columns and sums.is_running(other, cents)
     ]
-    return Evidence(len(running) * int(cents.known.sum()) * log(10), "a column runs as the sum of these amounts")
+    return Evidence(len(running) * int(cents.known.sum()) * ONE_IN_10, "a column runs as the sum of these amounts")

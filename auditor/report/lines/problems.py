@@ -37,7 +37,7 @@ class Kind:
     @property
     def line(self) -> str:
         """'Problem: orders.csv, row 5, and 29 more like it: …'."""
-        kind = "Note" if self.first.note else "Problem"
+        kind = "Note" if self.first.note else "Question" if self.first.asks else "Problem"
         where = [part for part in (self.first.file, self.first.place) if part]
         if self.count > 1:
             where.append(f"and {self.count - 1:,} more like it{f' in {self.files:,} files' if self.files > 1 else ''}")

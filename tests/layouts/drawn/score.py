@@ -11,17 +11,9 @@ import pandas as pd
 
 from auditor import intake
 from tests.layouts.drawn import Drawn
+from tests.layouts.table_truth import FIELDS
 
-CELLS = (
-    "shipped_on",
-    "service",
-    "zone",
-    "order",
-    "billed_weight_pg",
-    "billed_length_nm",
-    "billed_width_nm",
-    "billed_height_nm",
-)
+CELLS = tuple(name for name in FIELDS if name not in {"statement", "tracking", "charge", "amount_cents"})
 """Cells of a line that count where they are printed, beside its number, its amount and its charge."""
 
 Row = Mapping[Hashable, Any]
