@@ -18,7 +18,7 @@ interpret.py   the way for which most speaks
 plumbed.py     pages as pdfplumber's tables; fields.py: figures beside a number on a page
 choice.py      by words or by evidence: whichever is proven better
 charges.py     what each charge's name means by what its amounts do: ladders.py the steps that prices allow, percents.py
-               fuel and taxes, behaviour.py where no price is known
+               fuel and taxes, behaviour.py where no price is known, marks.py names that differ by a mark alone
 naming.py      each line's charge and state by that
 proof.py       what proves the reading of a statement, and how far
 

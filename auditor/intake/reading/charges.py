@@ -21,15 +21,17 @@ from auditor.core.arrays import Floats, Places, Whole, Yes
 from auditor.intake import vocabulary
 from auditor.intake.reading.behaviour import by_figures, falls_on
 from auditor.intake.reading.known import Known
-from auditor.intake.reading.ladders import Ladders, with_learned
+from auditor.intake.reading.ladders import Ladders, plain_texts, with_learned
+from auditor.intake.reading.marks import shared
 from auditor.intake.reading.percents import Beside, percents
 
 FIGURES = re.compile(r"\d+(?:[.,]\d+)*")
 HIT = 0.9
 """How many of a charge's amounts are as expected: the carrier is right in most (chosen; ten times as many hits as
 misses or a tenth would lead to the same choice wherever several lines agree)."""
-LABEL, LATER = 0.6, 0.3
-"""How many of the lines are a label's own, and how many a later correction (chosen, as above)."""
+MOST, SOME = 0.8, 0.1
+"""Of a name's lines most are a label's own and some a later correction, or the other way round; some are charges taken
+back (chosen, as above)."""
 SURE = 0.95
 """The posterior from which a name is shown by its amounts."""
 MOSTLY = 0.5
@@ -92,6 +94,10 @@ def _words(text: str, classes: Sequence[str], own: tuple[str, ...]) -> Floats:
 
 def _chosen(texts: Sequence[str], classes: Sequence[str], figures: Floats, words: Floats) -> Named:
     """Each name's class of most evidence; one by its name in the vocabulary where no other class is shown."""
+    names = [plain_name(text) for text in texts]
+    distinct = list(dict.fromkeys(names))
+    pooled = shared(distinct, figures[[names.index(name) for name in distinct]])
+    figures = pooled[[distinct.index(name) for name in names]]
     of: dict[str, str | None] = {}
     shown: dict[str, str] = {}
     for text, by_amounts, by_words in zip(texts, figures, words, strict=True):
@@ -117,14 +123,32 @@ def _posterior(odds: Floats) -> Floats:
 
 def _figures(lines: pd.DataFrame, texts: Sequence[str], classes: Sequence[str], known: Known) -> Floats:
     """For each name and class the log odds of the class against none of them, by the figures alone."""
+    names = {text: plain_name(text) for text in texts}
+    odds = dict(
+        zip(distinct := list(dict.fromkeys(names.values())), _listed(lines, distinct, classes, known), strict=True)
+    )
     held = Held.of(lines, known)
-    if held is None:
-        return np.zeros((len(texts), len(classes)))
-    odds = held.odds(classes)
-    at = {name: row for row, name in enumerate(held.names)}
-    none = np.zeros(len(classes))
-    rows = (at.get(plain_name(text)) for text in texts)
-    return np.stack([none if row is None else odds[row] for row in rows])
+    if held is not None:
+        for name, of_parcels in zip(held.names, held.odds(classes), strict=True):
+            odds[name] = odds[name] + of_parcels
+    return np.stack([odds[name] for name in names.values()])
+
+
+def _listed(lines: pd.DataFrame, names: Sequence[str], classes: Sequence[str], known: Known) -> Floats:
+    """Names × classes: the log odds by the amounts that a list of fees has for what no parcel's record makes due."""
+    found = np.zeros((len(names), len(classes)))
+    ours = lines[lines["description"].notna() & (lines["amount_cents"] != 0).fillna(value=False)]
+    cents = ours["amount_cents"].to_numpy(dtype=np.int64)
+    places = {name: at for at, name in enumerate(names)}
+    name = np.array([places[plain_name(str(text))] for text in ours["description"]], dtype=np.intp)
+    chance = _chance(cents)
+    for column, charge in enumerate(classes):
+        listed = known.fees.loc[plain_texts(known.fees["charge"]) == charge, "amount_cents"].unique()
+        if charge in known.charges or not len(listed):
+            continue
+        given = HIT * np.isin(np.abs(cents), listed) / (2 * len(listed)) + (1 - HIT) * chance
+        found[:, column] = np.bincount(name, weights=np.log(given / chance), minlength=len(names))
+    return found
 
 
 @dataclass(frozen=True)
@@ -173,12 +197,19 @@ class Held:
         places = [np.flatnonzero(self.name == name) for name in range(len(self.names))]
         if self._without_price(charge, known, amount):
             return np.array([self._behaviour(mine, charge) for mine in places])
-        hits = known & (amount == self.cents)
-        later = self.ladders.later(charge, self.parcel, self.cents)
-        given = HIT * (LABEL * hits + LATER * later) + (1 - HIT) * self.chance
-        odds = np.bincount(self.name, weights=np.log(given / self.chance), minlength=len(self.names)).astype(np.float64)
+        hits, back = known & (amount == self.cents), known & (amount == -self.cents)
+        later = self.ladders.later(charge, self.parcel, self.cents) if self.ladders.steps(charge) else self.chance
+        odds = np.logaddexp(
+            *(self._odds_of(own * hits + SOME * back + (1 - own - SOME) * later) for own in (MOST, SOME))
+        )
+        odds -= np.log(2)
         falling = [max(falls_on(self.parcel, mine, self.known.expected[charge]), 0.0) for mine in places]
         return odds + np.asarray(falling, dtype=np.float64)
+
+    def _odds_of(self, given: Floats) -> Floats:
+        """For each name the log odds of its lines, given how likely each line's amount is for a charge."""
+        odds = np.log((HIT * given + (1 - HIT) * self.chance) / self.chance)
+        return np.bincount(self.name, weights=odds, minlength=len(self.names)).astype(np.float64)
 
     def _without_price(self, charge: str, known: Yes, amount: Whole) -> bool:
         """Whether no price tells what a charge comes to: of freight, for most of the lines' parcels."""

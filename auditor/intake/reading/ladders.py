@@ -14,7 +14,8 @@ from auditor.core.schemas import FEES, RATES, conform
 from auditor.intake.reading.known import Known
 
 
-def _plain(texts: pd.Series) -> pd.Series:
+def plain_texts(texts: pd.Series) -> pd.Series:
+    """Texts as they are compared: in lower case, with single blanks."""
     return texts.fillna("").astype("str").str.casefold().str.split().str.join(" ")
 
 
@@ -55,7 +56,7 @@ class Ladders:
     @cached_property
     def _keys(self) -> list[tuple[str, str]]:
         shipments = self.known.shipments
-        return list(zip(_plain(shipments["service"]), _plain(shipments["zone"]), strict=True))
+        return list(zip(plain_texts(shipments["service"]), plain_texts(shipments["zone"]), strict=True))
 
     @cached_property
     def _declared(self) -> list[int | None]:
@@ -66,7 +67,11 @@ class Ladders:
     def _prices(self) -> dict[tuple[str, str], frozenset[int]]:
         rates = self.known.rates
         table = pd.DataFrame(
-            {"service": _plain(rates["service"]), "zone": _plain(rates["zone"]), "cents": rates["price_cents"]}
+            {
+                "service": plain_texts(rates["service"]),
+                "zone": plain_texts(rates["zone"]),
+                "cents": rates["price_cents"],
+            }
         )
         return {
             (str(service), str(zone)): frozenset(int(cents) for cents in them["cents"])
@@ -78,7 +83,7 @@ class Ladders:
         if charge == "fuel":
             return np.zeros(0, dtype=np.int64)
         fees = self.known.fees
-        listed = fees.loc[_plain(fees["charge"]) == charge, "amount_cents"].to_numpy(dtype=np.int64)
+        listed = fees.loc[plain_texts(fees["charge"]) == charge, "amount_cents"].to_numpy(dtype=np.int64)
         due = self.known.expected.get(charge, pd.Series(dtype="Int64")).dropna().to_numpy(dtype=np.int64)
         amounts = np.unique(np.abs(np.concatenate([listed, due])))
         amounts = amounts[amounts > 0][:MOST_STEPS]
