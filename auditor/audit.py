@@ -181,7 +181,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
         *of_unknown_parcels(lines[unknown & ~others], whose, not_mine),
         *of_account_charges(lines[account & ~others], prices),
     ]
-    found = held_back(found, lines, taken.proofs, taken.names)
+    found = held_back(found, lines.drop(asked.taken_off), taken.proofs, taken.names)
     numbered = {f"F{number:03d}": one for number, one in enumerate(sorted(found, key=lambda one: one.order), 1)}
     findings = conform(pd.DataFrame([{**one.row, "finding": name} for name, one in numbered.items()]), FINDINGS)
     findings_of_lines = {line: name for name, one in numbered.items() for line in one.lines}
@@ -211,7 +211,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
             *_beyond_records(lines[unrecorded], shipments),
             *of_another_account(lines[others]),
             *disbelieved,
-            *questions(lines[~others], taken.names),
+            *questions(lines[~others].drop(asked.taken_off, errors="ignore"), taken.names),
             *forgotten(lines[unknown & ~others], whose),
             *too_early(ours, shipments),
             *without_label(ours, shipments),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from auditor.charges.charge_words import amending
+from auditor.charges.charge_words import FIGURES_PRINTED, amending
 from auditor.charges.credits import answered
 from auditor.charges.duplicates import at_another_amount, made_on, made_otherwise, put_in_place, repeats
 from auditor.charges.measured.by_statement import Seen, in_turn
@@ -160,12 +160,19 @@ def _tax(about: pd.DataFrame, amounts: pd.DataFrame) -> pd.DataFrame:
 
 def _shown(lines: pd.DataFrame, case: pd.Series, count: int) -> pd.DataFrame:
     """The figures the statement shows for each case: an adjustment's before the label's, the last one printed."""
-    figures = ["service", "zone", "shipped_on", "billed_weight_pg", "measured_weight_pg"]
-    figures += [f"billed_{side}" for side in SIDES]
-    rows = lines[~lines["repeated"] & (lines["state"] != "credit")]
+    rows = lines[(~lines["repeated"] | _with_other_figures(lines)) & (lines["state"] != "credit")]
     rows = rows.assign(case=case, no_tax=rows["state"] != "tax", later=rows["amends"] & (rows["state"] != "tax"))
     rows = rows.sort_values(["case", "no_tax", "later"], kind="stable")
-    return rows.groupby("case")[figures].last().reindex(range(count))
+    return rows.groupby("case")[["service", "zone", "shipped_on", *FIGURES_PRINTED]].last().reindex(range(count))
+
+
+def _with_other_figures(lines: pd.DataFrame) -> pd.Series:
+    """Which charges made again show other figures than the label: a correction does, a carriage back does not."""
+    shown = lines[[*FIGURES_PRINTED]]
+    label = shown[(lines["state"] == "label charge") & ~lines["repeated"]]
+    of_label = label.groupby(lines["shipment"]).first().reindex(lines["shipment"]).set_axis(lines.index)
+    other: pd.Series = (shown.ne(of_label).fillna(value=True) & shown.notna()).any(axis=1)
+    return lines["otherwise"] & other
 
 
 def _declared(about: pd.DataFrame, shipments: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:

@@ -54,7 +54,7 @@ def reckoned(found: Found, given: Prices) -> tuple[Cases, Raised]:
 def _whole_prices(lines: pd.DataFrame, shipments: pd.DataFrame, given: Prices, book: Rulebook) -> pd.Series:
     """Which lines, the only one of their label, come to its whole price by the seller's tables: they are no freight."""
     label = lines[(lines["state"] == "label charge") & lines["amount_cents"].notna()]
-    alone = label[~label["shipment"].duplicated(keep=False) & (label["charge"] == "freight")]
+    alone = label[~label["shipment"].duplicated(keep=False) & label["charge"].fillna("freight").eq("freight")]
     is_price = pd.Series(data=False, index=lines.index)
     if alone.empty or given.rates.empty or given.fuel.empty:
         return is_price

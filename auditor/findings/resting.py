@@ -51,12 +51,19 @@ def _asked(finding: Finding, why: str) -> Finding:
 
 
 def questions(lines: pd.DataFrame, names: Mapping[str, Names]) -> Iterator[Problem]:
-    """One question for each name of a charge that is not clear, with how often it stands there and its amounts."""
+    """One question for each name of a charge that is not clear, with how often it stands there and its amounts.
+
+    Where all that it stands on is accounted for, with no finding, nothing hangs on the name, and nothing is asked.
+
+    Args:
+        lines: LINES with `finding`.
+        names: by statement what its charges' names mean.
+    """
     statements = lines["statement"].astype("str")
     for number, them in lines.groupby(statements, sort=False):
         shown = names[str(number)].shown if str(number) in names else {}
         for text, ours in them.groupby("description", sort=False):
-            if shown.get(str(text)) == "nothing":
+            if shown.get(str(text)) == "nothing" and ours["finding"].notna().any():
                 where = str(ours["source_file"].iloc[0]), str(ours["source_place"].iloc[0])
                 yield Problem(*where, _question(str(text), ours), asks=True)
 

@@ -171,7 +171,7 @@ def test_fuel_beside_a_charge_of_unknown_words_is_asked_about_and_not_called_wro
     lines = [f"NP-1,2026-04-01,NP1,2026-03-04,Ground,5,{words}\n" for words in CHARGES]
     audit = one_parcel(tmp_path / "month", small_book.RATES, "".join(lines))
     (finding,) = audit.findings.to_dict("records")
-    assert (finding["cause"], finding["difference_cents"], finding["dispute"]) == ("unexplained", 564, "arguable")
+    assert (finding["cause"], finding["difference_cents"], finding["dispute"]) == ("unexplained", 564, "none")
     assert "carrier's own figures (" not in finding["explanation"]
 
 

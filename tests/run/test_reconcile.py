@@ -152,11 +152,13 @@ def test_two_parcels_with_one_number_are_told_and_their_match_is_doubtful(month:
 
 
 def test_a_finding_about_one_of_two_parcels_with_one_number_is_not_to_be_disputed_yet(month: Path) -> None:
-    """Which of the two was billed is not known."""
+    """Two rows that differ in what the buyer paid: which of the two was billed is not known."""
     findings = auditor.reconcile([month]).findings
     number = findings.loc[findings["dispute"] == "strong", "shipment_tracking"].dropna().iloc[0]
     row = next(row for row in (month / SHIPMENTS).read_text(encoding="utf-8").splitlines() if row.startswith(number))
-    edit(month / SHIPMENTS, row, f"{row}\n{row}")
+    at = (month / SHIPMENTS).read_text(encoding="utf-8").splitlines()[0].split(",").index("Shipping paid")
+    other = [cell if place != at else "1.23" for place, cell in enumerate(row.split(","))]
+    edit(month / SHIPMENTS, row, f"{row}\n{','.join(other)}")
     finding = auditor.reconcile([month]).findings.set_index("shipment_tracking").loc[number]
     assert finding["dispute"] == "none"
     words = "two of your shipments have this number; find out which of them was billed before you dispute it"

@@ -11,7 +11,7 @@ The logarithms of the odds add up; what a name's words say is one more term.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -182,13 +182,13 @@ class Held:
         shares = percents(Beside.sorted(self.parcel, self.name, self.cents), len(self.names))
         found = np.zeros((len(self.names), len(classes)))
         for column, charge in enumerate(classes):
-            found[:, column] = self._by_amounts(charge)
+            found[:, column] = self._by_amounts(charge, frozenset(shares))
             for row, told in shares.items():
                 if charge in told:  # a percentage that is another than expected is still one
                     found[row, column] = max(found[row, column], 0.0) + told[charge]
         return found
 
-    def _by_amounts(self, charge: str) -> Floats:
+    def _by_amounts(self, charge: str, shares: Container[int]) -> Floats:
         """For each name the log odds by amounts expected, or by how the charge behaves where none is."""
         if charge not in self.known.charges:
             return np.zeros(len(self.names))
@@ -196,8 +196,10 @@ class Held:
         known, amount = due.notna().to_numpy(dtype=bool), due.fillna(0).to_numpy(dtype=np.int64)
         places = [np.flatnonzero(self.name == name) for name in range(len(self.names))]
         if self._without_price(charge, known, amount):
-            return np.array([self._behaviour(mine, charge) for mine in places])
+            return np.array([self._behaviour(at, mine, charge, shares) for at, mine in enumerate(places)])
         hits, back = known & (amount == self.cents), known & (amount == -self.cents)
+        if charge == "freight":  # one sum for the whole label has the carriage in it
+            hits |= (self.known.whole_cents.iloc[self.parcel] == self.cents).fillna(value=False).to_numpy(dtype=bool)
         later = self.ladders.later(charge, self.parcel, self.cents) if self.ladders.steps(charge) else self.chance
         odds = np.logaddexp(
             *(self._odds_of(own * hits + SOME * back + (1 - own - SOME) * later) for own in (MOST, SOME))
@@ -217,9 +219,10 @@ class Held:
             return bool(known.mean() < MOSTLY)
         return not (known & (amount != 0)).any() and not self.ladders.steps(charge)
 
-    def _behaviour(self, mine: Places, charge: str) -> float:
+    def _behaviour(self, at: int, mine: Places, charge: str, shares: Container[int]) -> float:
         if charge == "freight":
-            return by_figures(self.parcel[mine], self.cents[mine], self.known)
+            # A percentage of others goes with service, zone and weight because those do, which makes it no freight.
+            return 0.0 if at in shares else by_figures(self.parcel[mine], self.cents[mine], self.known)
         if charge == "fuel":
             return 0.0
         amounts = len(np.unique(np.abs(self.cents[mine])))

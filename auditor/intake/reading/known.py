@@ -50,6 +50,13 @@ class Known:
         return tuple(name for name in self.expected.columns if name != "billable_pg")
 
     @cached_property
+    def whole_cents(self) -> pd.Series:
+        """By parcel what all its label's charges come to (Int64), missing where one of them is not known."""
+        charges = self.expected[[*self.charges]].astype("Int64")
+        found: pd.Series = charges.sum(axis=1, skipna=False).astype("Int64")
+        return found
+
+    @cached_property
     def numbers(self) -> dict[str, int]:
         """Parcel's number, `bare` → its row of shipments; a number of two parcels means the first."""
         return _places(self.shipments["tracking"])

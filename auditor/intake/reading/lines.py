@@ -102,13 +102,14 @@ def labels_paid(lines: Lines, known: Known, settled: Yes) -> tuple[Places, Yes, 
 
 
 def as_expected(lines: Lines, known: Known, settled: Yes) -> tuple[Yes, float]:
-    """For each line of a recorded parcel whether it is one of the charges expected of it; and by chance."""
+    """For each line of a recorded parcel whether it is one of the charges expected of it, or all; and by chance."""
     names = [name for name in known.charges if known.expected[name].notna().any()]
     rows = np.flatnonzero((lines.place >= 0) & (lines.cents != 0))
     rows = rows[~settled[lines.place[rows]]]
     if not names or not len(rows):
         return np.zeros(0, dtype=bool), 1.0
-    table = known.expected[names].to_numpy(dtype=np.float64, na_value=0)
+    due = known.expected[names].assign(whole=known.whole_cents)
+    table = due.to_numpy(dtype=np.float64, na_value=0)
     cents = lines.cents[rows].astype(np.float64)
 
     def agrees(places: Places) -> Yes:

@@ -101,7 +101,9 @@ class Proof:
         return "; ".join(said)
 
 
-def proof_of(lines: pd.DataFrame, printed_cents: pd.Series, known: Known, names: Named | None = None) -> Proof:
+def proof_of(
+    lines: pd.DataFrame, printed_cents: pd.Series, known: Known, names: Named | None = None, billed: Yes | None = None
+) -> Proof:
     """What proves a reading.
 
     Args:
@@ -109,9 +111,11 @@ def proof_of(lines: pd.DataFrame, printed_cents: pd.Series, known: Known, names:
         printed_cents: the totals that it prints; none where it prints none.
         known: what is known beside it.
         names: what its charges' names mean.
+        billed: which lines are about a label that an earlier statement bills, so that they are corrections of it.
     """
     row = known.rows_of(lines["tracking"])
-    labels = lines["state"].isin(["label charge"]) if lines["state"].notna().any() else row.notna()
+    told = lines["state"].notna().any()
+    labels = lines["state"].isin(["label charge"]) & (True if billed is None else ~billed) if told else row.notna()
     ours = lines.assign(row=row)[row.notna() & lines["amount_cents"].notna()]
     printed = set(printed_cents.dropna().astype(int))
     shown = list(names.shown.values()) if names else []
@@ -137,10 +141,20 @@ def proofs_of(lines: pd.DataFrame, totals: pd.DataFrame, known: Known, names: Ma
     """
     printed = dict([*totals.groupby("statement")["printed_total_cents"]])
     none = pd.Series(dtype="Int64")
+    billed = _billed_before(lines)
     return {
-        str(number): proof_of(them, printed.get(number, none), known, names.get(str(number)))
+        str(number): proof_of(
+            them, printed.get(number, none), known, names.get(str(number)), billed[them.index].to_numpy(dtype=bool)
+        )
         for number, them in lines.groupby("statement", sort=False)
     }
+
+
+def _billed_before(lines: pd.DataFrame) -> pd.Series:
+    """Which lines are about a parcel whose label an earlier statement bills."""
+    label = lines[(lines["state"] == "label charge") & lines["tracking"].notna() & lines["statement_on"].notna()]
+    first = label.groupby("tracking")["statement_on"].min()
+    return (lines["statement_on"] > first.reindex(lines["tracking"]).set_axis(lines.index)).fillna(value=False)
 
 
 def _labels(ours: pd.DataFrame, known: Known) -> Agreement:

@@ -198,7 +198,8 @@ def _records(
     leads = pd.Series([next(filter(None, rows.rows[at]), "") for at in kept], index=index, dtype="str")
     doubled = len(rows.rows) - len(kept)
     if doubled:
-        said = [*said, f"{doubled:,} rows repeat a parcel that stands on another row, and were read with it."]
+        rows_repeat = "1 row repeats" if doubled == 1 else f"{doubled:,} rows repeat"
+        said = [*said, f"{rows_repeat} a parcel that stands on another row, and counts with it."]
     sheet = Sheet(
         file=file,
         kind="shipments",
