@@ -107,18 +107,32 @@ class Prices:
         return np.searchsorted(self.weights_pg, self._up_to_pg)
 
     @cached_property
-    def _keys(self) -> list[tuple[str, int, str]]:
-        service = self.rates["service"].map(plain)
-        zone = self.rates["zone"].map(plain)
-        return list(zip(service, day_numbers(self.rates["effective_on"]).tolist(), zone, strict=True))
+    def _lists(self) -> tuple[list[tuple[str, int, str]], Places]:
+        """The price lists (service, first day, zone) in the order of the table, and which of them each rate is of."""
+        services, service_of = _distinct(self.rates["service"])
+        zones, zone_of = _distinct(self.rates["zone"])
+        day_of, days = pd.factorize(day_numbers(self.rates["effective_on"]))
+        code_of, codes = pd.factorize((service_of * len(zones) + zone_of) * len(days) + day_of)
+        place, day = np.divmod(codes, max(len(days), 1))
+        names = [
+            (services[s], int(days[d]), zones[z])
+            for s, z, d in zip(*np.divmod(place, max(len(zones), 1)), day, strict=True)
+        ]
+        # Names that differ in case or blanks are those of one list.
+        lines = {name: line for line, name in enumerate(dict.fromkeys(names))}
+        return list(lines), np.array([lines[name] for name in names], dtype=np.intp)[code_of]
 
     @cached_property
     def _lines(self) -> dict[tuple[str, int, str], int]:
-        return {key: line for line, key in enumerate(dict.fromkeys(self._keys))}
+        return {name: line for line, name in enumerate(self._line_names)}
 
-    @cached_property
+    @property
+    def _line_names(self) -> list[tuple[str, int, str]]:
+        return self._lists[0]
+
+    @property
     def _line_of_rate(self) -> Places:
-        return np.array([self._lines[key] for key in self._keys], dtype=np.intp)
+        return self._lists[1]
 
     def lists_with(self, billable_pg: int, cents: int) -> list[tuple[str, int, str]]:
         """The price lists (service, first day, zone) that have that price for that billable weight."""
@@ -127,14 +141,10 @@ class Prices:
         return [self._line_names[line] for line in np.flatnonzero(listed).tolist()]
 
     @cached_property
-    def _line_names(self) -> list[tuple[str, int, str]]:
-        return list(self._lines)
-
-    @cached_property
     def rate_days(self) -> dict[str, list[int]]:
         """The first days of each service's price lists, latest first."""
         days: dict[str, set[int]] = {}
-        for service, day, _ in self._keys:
+        for service, day, _ in self._line_names:
             days.setdefault(service, set()).add(day)
         return {service: sorted(found, reverse=True) for service, found in days.items()}
 

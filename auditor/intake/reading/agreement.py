@@ -5,7 +5,7 @@ Chance is counted in the document itself, by holding each parcel's cells against
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from math import log
 
 import numpy as np
@@ -23,17 +23,17 @@ MEANT = 0.9
 """Of cells that mean what they are taken for so many agree; the others are somebody's errors. Chosen."""
 
 
-def shifted(parcels: Places, by: int) -> Places:
-    """For each parcel the one that comes so many later among the distinct ones, the first after the last."""
+def shifted(parcels: Places) -> Iterator[Places]:
+    """For each parcel the one that comes so many later among the distinct ones, the first after the last; by SHIFTS."""
     distinct, places = np.unique(parcels, return_inverse=True)
-    return np.asarray(distinct[(places + by) % max(len(distinct), 1)], dtype=np.intp)
+    yield from (distinct[(places + by) % max(len(distinct), 1)] for by in SHIFTS)
 
 
 def by_chance(agree: Callable[[Places], Yes], parcels: Places) -> float:
     """How often cells agree with the records of other parcels, at least half a time."""
     if not len(parcels):
         return 1.0
-    counted = [float(agree(shifted(parcels, by)).mean()) for by in SHIFTS]
+    counted = [float(agree(others).mean()) for others in shifted(parcels)]
     return max(float(np.mean(counted)), 0.5 / (len(SHIFTS) * len(parcels)))
 
 

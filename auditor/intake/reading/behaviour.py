@@ -15,19 +15,15 @@ FEWEST = 8
 AGREES = 0.9
 
 
-def falls_on(parcels: Places, mine: Places, expected: pd.Series) -> float:
+def falls_on(has: Yes, due: Yes) -> float:
     """The log odds that a name's lines fall on the parcels that a charge is due on, against falling anywhere.
 
     Args:
-        parcels: for each line of the statement its parcel's row.
-        mine: places of the lines that have the name.
-        expected: by parcel the charge's cents: 0 where it is not due, missing where its amount is not known.
+        has: for each parcel of the statement whether it has a line of the name.
+        due: whether the charge is due on it.
     """
-    there = np.unique(parcels)
-    due = (expected.iloc[there] != 0).fillna(value=True).to_numpy(dtype=bool)
     if due.all() or not due.any():
         return 0.0
-    has = np.isin(there, np.unique(parcels[mine]))
     rate = np.clip(has.mean(), 0.01, 0.99)
     given = np.where(due, np.where(has, FALLS, 1 - FALLS), np.where(has, STRAYS, 1 - STRAYS))
     anywhere = np.where(has, rate, 1 - rate)

@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -194,9 +195,9 @@ class Held:
             return np.zeros(len(self.names))
         due = self.known.expected[charge].iloc[self.parcel]
         known, amount = due.notna().to_numpy(dtype=bool), due.fillna(0).to_numpy(dtype=np.int64)
-        places = [np.flatnonzero(self.name == name) for name in range(len(self.names))]
+        falling = self._falling(~known | (amount != 0))
         if self._without_price(charge, known, amount):
-            return np.array([self._behaviour(at, mine, charge, shares) for at, mine in enumerate(places)])
+            return np.array([self._behaviour(name, charge, falling, shares) for name in range(len(self.names))])
         hits, back = known & (amount == self.cents), known & (amount == -self.cents)
         if charge == "freight":  # one sum for the whole label has the carriage in it
             hits |= (self.known.whole_cents.iloc[self.parcel] == self.cents).fillna(value=False).to_numpy(dtype=bool)
@@ -205,8 +206,20 @@ class Held:
             *(self._odds_of(own * hits + SOME * back + (1 - own - SOME) * later) for own in (MOST, SOME))
         )
         odds -= np.log(2)
-        falling = [max(falls_on(self.parcel, mine, self.known.expected[charge]), 0.0) for mine in places]
-        return odds + np.asarray(falling, dtype=np.float64)
+        return odds + np.maximum(falling, 0.0)
+
+    def _falling(self, due: Yes) -> Floats:
+        """For each name how far its lines fall on the parcels that a charge is due on, told for each line's parcel."""
+        first, having = self._parcels
+        return np.array([falls_on(has, due[first]) for has in having])
+
+    @cached_property
+    def _parcels(self) -> tuple[Places, Yes]:
+        """The first line of each parcel, and for each name which of the parcels have a line of it."""
+        parcels, first, parcel = np.unique(self.parcel, return_index=True, return_inverse=True)
+        having = np.zeros((len(self.names), len(parcels)), dtype=bool)
+        having[self.name, parcel] = True
+        return first, having
 
     def _odds_of(self, given: Floats) -> Floats:
         """For each name the log odds of its lines, given how likely each line's amount is for a charge."""
@@ -219,14 +232,15 @@ class Held:
             return bool(known.mean() < MOSTLY)
         return not (known & (amount != 0)).any() and not self.ladders.steps(charge)
 
-    def _behaviour(self, at: int, mine: Places, charge: str, shares: Container[int]) -> float:
+    def _behaviour(self, name: int, charge: str, falling: Floats, shares: Container[int]) -> float:
+        mine = self.name == name
         if charge == "freight":
             # A percentage of others goes with service, zone and weight because those do, which makes it no freight.
-            return 0.0 if at in shares else by_figures(self.parcel[mine], self.cents[mine], self.known)
+            return 0.0 if name in shares else by_figures(self.parcel[mine], self.cents[mine], self.known)
         if charge == "fuel":
             return 0.0
         amounts = len(np.unique(np.abs(self.cents[mine])))
-        return falls_on(self.parcel, mine, self.known.expected[charge]) if amounts * FEES_DIFFER <= len(mine) else 0.0
+        return float(falling[name]) if amounts * FEES_DIFFER <= mine.sum() else 0.0
 
 
 FEES_DIFFER = 4

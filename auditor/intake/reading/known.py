@@ -7,9 +7,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+import numpy as np
 import pandas as pd
 
+from auditor.core.arrays import Masked, Places
 from auditor.core.schemas import FEES, FUEL, RATES, SHIPMENTS, empty
+from auditor.core.sides import FIGURES
 
 LEAST_FIGURES = 4
 """A number of fewer letters and digits may stand anywhere by chance (chosen: one in 10,000 for digits)."""
@@ -22,6 +25,27 @@ Expecting = Callable[["pd.DataFrame", "pd.DataFrame", "pd.DataFrame", "pd.DataFr
 def bare(text: str) -> str:
     """A number as it is compared: letters and digits alone, in capitals."""
     return NOT_OF_NUMBERS.sub("", text.upper())
+
+
+def zone_text(text: str) -> str:
+    """A zone as it is compared: its figures without leading zeros where it has any, otherwise its letters."""
+    figures = "".join(filter(str.isdigit, text))
+    return figures.lstrip("0") or figures if figures else bare(text)
+
+
+@dataclass(frozen=True, eq=False)
+class Recorded:
+    """The texts of a column of records as they are compared: the code of each, and the code of each row's; −1: none."""
+
+    code: Mapping[str, int]
+    codes: Places
+
+    @classmethod
+    def of(cls, column: pd.Series, plain: Callable[[str], str]) -> Recorded:
+        """Each text made `plain`."""
+        code = {"": -1}
+        codes = [code.setdefault(plain(text), len(code) - 1) for text in column.fillna("").astype(object)]
+        return cls({text: place for text, place in code.items() if text}, np.array(codes, dtype=np.intp))
 
 
 @dataclass(frozen=True)
@@ -55,6 +79,26 @@ class Known:
         charges = self.expected[[*self.charges]].astype("Int64")
         found: pd.Series = charges.sum(axis=1, skipna=False).astype("Int64")
         return found
+
+    @cached_property
+    def figures(self) -> dict[str, Masked]:
+        """The recorded weights and sides, by column."""
+        return {figure: Masked.of_column(self.shipments[figure]) for figure in FIGURES}
+
+    @cached_property
+    def zones(self) -> Recorded:
+        """The recorded zones, as `zone_text`."""
+        return Recorded.of(self.shipments["zone"], zone_text)
+
+    @cached_property
+    def services(self) -> Recorded:
+        """The recorded services, as they stand."""
+        return Recorded.of(self.shipments["service"], str)
+
+    @cached_property
+    def own_orders(self) -> Recorded:
+        """The recorded orders, `bare`."""
+        return Recorded.of(self.shipments["order"], bare)
 
     @cached_property
     def numbers(self) -> dict[str, int]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -14,9 +15,10 @@ from auditor.core.schemas import FEES, RATES, conform
 from auditor.intake.reading.known import Known
 
 
-def plain_texts(texts: pd.Series) -> pd.Series:
+def plain_texts(texts: pd.Series) -> np.ndarray[Any, np.dtype[np.object_]]:
     """Texts as they are compared: in lower case, with single blanks."""
-    return texts.fillna("").astype("str").str.casefold().str.split().str.join(" ")
+    codes, distinct = pd.factorize(texts.fillna(""))
+    return np.array([" ".join(str(text).casefold().split()) for text in distinct], dtype=object)[codes]
 
 
 @dataclass(frozen=True)
@@ -66,24 +68,25 @@ class Ladders:
     @cached_property
     def _prices(self) -> dict[tuple[str, str], frozenset[int]]:
         rates = self.known.rates
-        table = pd.DataFrame(
-            {
-                "service": plain_texts(rates["service"]),
-                "zone": plain_texts(rates["zone"]),
-                "cents": rates["price_cents"],
-            }
-        )
-        return {
-            (str(service), str(zone)): frozenset(int(cents) for cents in them["cents"])
-            for (service, zone), them in table.groupby(["service", "zone"])
-        }
+        prices: dict[tuple[str, str], set[int]] = {}
+        for service, zone, cents in zip(
+            plain_texts(rates["service"]), plain_texts(rates["zone"]), rates["price_cents"].tolist(), strict=True
+        ):
+            prices.setdefault((service, zone), set()).add(cents)
+        return {place: frozenset(listed) for place, listed in prices.items()}
+
+    @cached_property
+    def _fees(self) -> tuple[np.ndarray[Any, np.dtype[np.object_]], Whole]:
+        """The charge and the amount of each row of the fees."""
+        fees = self.known.fees
+        return plain_texts(fees["charge"]), fees["amount_cents"].to_numpy(dtype=np.int64)
 
     def _fee_steps(self, charge: str) -> Whole:
         """The amounts of a fee, and the differences between two of them; fuel is a percentage and has none."""
         if charge == "fuel":
             return np.zeros(0, dtype=np.int64)
-        fees = self.known.fees
-        listed = fees.loc[plain_texts(fees["charge"]) == charge, "amount_cents"].to_numpy(dtype=np.int64)
+        charges, cents = self._fees
+        listed = cents[charges == charge]
         due = self.known.expected.get(charge, pd.Series(dtype="Int64")).dropna().to_numpy(dtype=np.int64)
         amounts = np.unique(np.abs(np.concatenate([listed, due])))
         amounts = amounts[amounts > 0][:MOST_STEPS]

@@ -31,7 +31,7 @@ def _odds_of_weight(found: Masked, scene: Scene, weighs: Masked) -> float:
     rows = np.flatnonzero((scene.places >= 0) & found.known)
     if not len(rows):
         return 0.0
-    wanted = Masked.of_column(scene.billed.known.shipments["weight_pg"])
+    wanted = scene.billed.known.figures["weight_pg"]
     rounded = -(-found.numbers[rows] // PG_PER_POUND) * PG_PER_POUND
 
     def agrees(places: Places) -> Yes:
@@ -146,8 +146,7 @@ def _share(column: Column, holds: Callable[[str], bool]) -> float:
 
 
 def _billed_sides(scene: Scene) -> list[Masked]:
-    frame = scene.billed.known.shipments
-    return [Masked.of_column(frame[side]) for side in SIDES]
+    return [scene.billed.known.figures[side] for side in SIDES]
 
 
 def _is_any_side(found: Masked, scene: Scene, rows: Places) -> bool:

@@ -16,10 +16,10 @@ from auditor.intake.best_pairs import best_pairs
 from auditor.intake.reading import agreement
 from auditor.intake.reading.carton_list import plain
 from auditor.intake.reading.cells import Column
-from auditor.intake.reading.known import bare
+from auditor.intake.reading.known import bare, zone_text
 from auditor.intake.reading.record_measures import pounds_and_ounces, size, usual, weights
 from auditor.intake.reading.record_scene import HELD, OF_ZERO, SHAPE, SURE, Chosen, One, Scene
-from auditor.intake.reading.roles import LEAN, plain_roles, zone_text
+from auditor.intake.reading.roles import LEAN, plain_roles
 from auditor.intake.words import tokens
 
 LEAST_SHARE = 0.3

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from auditor.core.arrays import Masked, Places, Yes
 from auditor.core.sides import SIDES
@@ -16,7 +16,7 @@ from auditor.intake import vocabulary
 from auditor.intake.best_pairs import best_pairs
 from auditor.intake.reading import agreement, measures
 from auditor.intake.reading.cells import Column
-from auditor.intake.reading.known import Known, bare
+from auditor.intake.reading.known import Known, Recorded, bare, zone_text
 from auditor.intake.reading.tables import Anchors, Table
 
 MOST_HELD = 0.75
@@ -114,10 +114,6 @@ def _odds(
     return agreement.held(yes, chance, expected) + lean(column.heading, role), said
 
 
-def _recorded(known: Known, name: str) -> Masked:
-    return Masked.of_column(known.shipments[name])
-
-
 def _days(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
     days = known.shipments["shipped_on"].to_numpy().astype("datetime64[D]")
     wanted = Masked(days.astype(np.int64), ~np.isnat(days))
@@ -133,63 +129,56 @@ def _equal(found: Masked, wanted: Masked) -> Callable[[Places], Yes]:
     return lambda parcels: np.asarray(found.known & wanted.known[parcels] & (found.numbers == wanted.numbers[parcels]))
 
 
-def zone_text(text: str) -> str:
-    """A zone as it is compared: its figures without leading zeros where it has any, otherwise its letters."""
-    figures = "".join(filter(str.isdigit, text))
-    return figures.lstrip("0") or figures if figures else bare(text)
-
-
-def _coded(texts: Sequence[str], places: dict[str, int]) -> Places:
-    return np.array([places.setdefault(text, len(places)) for text in texts], dtype=np.intp)
-
-
-def _same_text(column: Column, recorded: pd.Series, plain: Callable[[str], str]) -> Callable[[Places], Yes]:
-    places: dict[str, int] = {"": 0}
-    found = _coded([plain(text) for text in column.texts], places)[column.codes]
-    wanted = _coded([plain(text) for text in recorded.fillna("").astype(object)], places)
-    return lambda parcels: (found == wanted[parcels]) & (found > 0)
+def _same_text(column: Column, recorded: Recorded, plain: Callable[[str], str], name: str) -> Callable[[Places], Yes]:
+    found = column.read(lambda text: recorded.code.get(plain(text)), (name, id(recorded)))
+    return lambda parcels: np.asarray(found.known & (found.numbers == recorded.codes[parcels]))
 
 
 def _zones(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
-    zones = known.shipments["zone"]
-    if zones.nunique() and len({zone_text(text) for text in column.used}) <= max(3 * zones.nunique(), 4):
-        yield Role("zone", *_odds(column, "zone", _same_text(column, zones, zone_text), parcels))
+    zones = known.shipments["zone"].nunique()
+    if zones and len({zone_text(text) for text in column.used}) <= max(3 * zones, 4):
+        yield Role("zone", *_odds(column, "zone", _same_text(column, known.zones, zone_text, "zone"), parcels))
 
 
 def _orders(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
     if known.shipments["order"].notna().any():
-        yield Role("order", *_odds(column, "order", _same_text(column, known.shipments["order"], bare), parcels))
+        agrees = _same_text(column, known.own_orders, bare, "order")
+        yield Role("order", *_odds(column, "order", agrees, parcels))
 
 
 def service_map(column: Column, parcels: Places, known: Known) -> dict[str, str]:
     """Text → the recorded service that it stands beside most; only where no two texts mean the same."""
-    recorded = known.shipments["service"].fillna("").to_numpy(dtype=object)[parcels]
-    pairs = pd.DataFrame({"text": column.text(), "service": recorded})
-    pairs = pairs[(pairs["service"] != "") & (pairs["text"] != "")]
-    if pairs.empty:
-        return {}
-    found = pairs.groupby("text")["service"].agg(lambda them: them.value_counts().index[0]).to_dict()
-    return (
-        {str(text): str(service) for text, service in found.items()} if len(set(found.values())) == len(found) else {}
+    services, of_row = list(known.services.code), known.services.codes[parcels]
+    both = np.flatnonzero(column.filled & (of_row >= 0))
+    pairs, first, counts = np.unique(
+        column.codes[both] * len(services) + of_row[both], return_index=True, return_counts=True
     )
+    counted: Counter[tuple[str, str]] = Counter()
+    for at in np.argsort(first):
+        text, service = divmod(int(pairs[at]), len(services))
+        counted[column.texts[text], services[service]] += int(counts[at])
+    found = {text: service for (text, service), _ in reversed(counted.most_common())}
+    return found if len(set(found.values())) == len(found) else {}
 
 
 def _services(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
-    services = known.shipments["service"]
-    if not services.notna().any() or len(column.used) > 2 * services.nunique() + 1:
+    services = known.shipments["service"].nunique()
+    if not services or len(column.used) > 2 * services + 1:
         return
-    meant = service_map(column, parcels, known)
-    places: dict[str, int] = {"": 0}
-    wanted = _coded(list(services.fillna("").astype(object)), places)
-    found = _coded([meant.get(text, "?") for text in column.texts], places)[column.codes]
-    exact = {bare(text) for text in column.used} <= {bare(text) for text in services.dropna()}
-    odds, said = _odds(column, "service", lambda them: (found == wanted[them]) & (found > 0), parcels)
+    meant, recorded = service_map(column, parcels, known), known.services
+    exact = {bare(text) for text in column.used} <= {bare(text) for text in recorded.code}
+    found = Masked.of(recorded.code.get(meant.get(text, "?")) for text in column.texts)[column.codes]
+
+    def agrees(them: Places) -> Yes:
+        return np.asarray(found.known & (found.numbers == recorded.codes[them]))
+
+    odds, said = _odds(column, "service", agrees, parcels)
     if meant or exact:
         yield Role("service", odds + (LEAN if exact else 0.0), said)
 
 
 def _weights(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
-    declared = _recorded(known, "weight_pg")
+    declared = known.figures["weight_pg"]
     billable = (
         Masked.of_column(known.expected["billable_pg"])
         if len(known.expected)
@@ -231,7 +220,7 @@ def _sides(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
             continue
         off = measures.half_a_step(column, unit, "length")
         for side in SIDES:
-            agrees = _nearly(found, _recorded(known, side), off)
+            agrees = _nearly(found, known.figures[side], off)
             yield Role(f"billed_{side}", *_odds(column, f"billed_{side}", agrees, parcels, MOST_HELD), unit)
 
 
@@ -246,7 +235,7 @@ def _sizes(column: Column, parcels: Places, known: Known) -> Iterator[Role]:
         if found[0].known.mean() < 1 / 2:
             continue
         off = measures.half_a_step(column, unit, "length")
-        wanted = [_recorded(known, side) for side in SIDES]
+        wanted = [known.figures[side] for side in SIDES]
 
         def agrees(places: Places, found: list[Masked] = found, wanted: list[Masked] = wanted, off: Any = off) -> Yes:
             them = [measures.near(one, other[places], off) for one, other in zip(found, wanted, strict=True)]

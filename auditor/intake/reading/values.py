@@ -16,8 +16,8 @@ from auditor.intake import wording
 from auditor.intake.documents import Grid
 from auditor.intake.reading import measures
 from auditor.intake.reading.cells import Column, number_text
-from auditor.intake.reading.known import Known
-from auditor.intake.reading.roles import Role, zone_text
+from auditor.intake.reading.known import Known, zone_text
+from auditor.intake.reading.roles import Role
 from auditor.intake.reading.weighing import Way
 
 WORDS_AND_VALUE = 2
