@@ -19,7 +19,7 @@ from auditor.charges.measured.repriced import repriced
 from auditor.charges.schema import ADDRESS, PLAYERS, SERVICE, Cases, by_rules
 from auditor.charges.shapley import shapley
 from auditor.core import money
-from auditor.core.arrays import Whole
+from auditor.core.arrays import Places, Whole
 from auditor.core.schemas import CAUSES
 from auditor.core.sides import FIGURES
 from auditor.tariff import Prices, Rulebook, column_of, price
@@ -162,12 +162,22 @@ def shapley_shares(cases: Cases, book: Rulebook, prices: Prices) -> pd.DataFrame
 
     Equal parcels are priced once, and a parcel with k players that move something is priced 2^k times.
     """
-    shares = pd.DataFrame(0, index=cases.about.index, columns=list(PLAYERS))
-    for bits, number in _alike(cases).groupby(cases.players["active"]):
-        active = [player for player in range(len(PLAYERS)) if int(str(bits)) >> player & 1]
-        game_of, _ = pd.factorize(number)
-        values = _game(cases, number.index[~number.duplicated()], active, book, prices)
-        shares.loc[number.index, [PLAYERS[player] for player in active]] = shapley(values)[game_of]
+    shares = np.zeros((len(cases), len(PLAYERS)), dtype=np.int64)
+    number = _alike(cases)
+    game_of, _ = pd.factorize(number)
+    if len(number):
+        found = _shares_of_games(cases, number.index[~number.duplicated()], book, prices)
+        shares[cases.about.index.get_indexer(number.index)] = found[game_of]
+    return pd.DataFrame(shares, index=cases.about.index, columns=list(PLAYERS))
+
+
+def _shares_of_games(cases: Cases, rows: pd.Index, book: Rulebook, prices: Prices) -> Whole:
+    """The shares of each of those rows, in which some player moves something: (rows, players)."""
+    games, active = _Games.of(cases, rows, book, prices), cases.players.loc[rows, "active"].to_numpy(dtype=np.int64)
+    shares = np.zeros((len(rows), len(PLAYERS)), dtype=np.int64)
+    for bits in np.unique(active):
+        own, players = np.flatnonzero(active == bits), np.flatnonzero(bits >> np.arange(len(PLAYERS)) & 1)
+        shares[np.ix_(own, players)] = shapley(games.worth(own, players.tolist()))
     return shares
 
 
@@ -179,35 +189,50 @@ def _alike(cases: Cases) -> pd.Series:
     return game.groupby(list(game.columns), sort=False, dropna=False).ngroup()
 
 
-def _game(cases: Cases, rows: pd.Index, active: list[int], book: Rulebook, prices: Prices) -> Whole:
-    """The charge for every set of the active players, for each of the rows: (rows, 2^players).
+@dataclass(frozen=True)
+class _Games:
+    """Parcels by the figures before and by the carrier's, and the players that move each of the FIGURES (bits)."""
 
-    A set without a known price counts as the dearest of the sets within it, so that the shares still add up.
-    """
-    both = pd.concat([cases.before.loc[rows], cases.measured.loc[rows]], ignore_index=True)
-    sheet, line_of = sheet_of(both, prices)
-    terms, figures = Terms(sheet, book, prices), Figures.of_table(both, line_of)
-    declared, measured = figures.rows(slice(len(rows))), figures.rows(slice(len(rows), None))
-    movers = cases.players.loc[rows, list(FIGURES)].to_numpy(dtype=np.int8).T
-    fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
-    worth = np.empty((1 << len(active), len(rows)), dtype=np.int64)
-    for number in range(len(worth)):
-        players = sum(1 << player for place, player in enumerate(active) if number >> place & 1)
-        moved = _moved(declared, measured, movers, players)
-        reckoned = terms.reckon(moved, ["total_cents", *fees, *addresses])
-        priced = reckoned.columns
-        charged = priced["total_cents"] - _together(priced, fees)
-        by_figures = charged - _together(priced, addresses)
-        if not number:
-            undisputed = by_figures
-        raised = np.maximum(by_figures - undisputed, 0)
-        if book.takes_of_correction:
-            priced = terms.reckon(replace(moved, correction=raised), fees).columns
-        worth[number] = charged + np.where(raised > 0, _together(priced, fees), 0)
-        within = [worth[number & ~(1 << place)] for place in range(len(active)) if number >> place & 1]
-        if within:
-            worth[number] = np.where(reckoned.unpriced, np.max(within, axis=0), worth[number])
-    return worth.T
+    terms: Terms
+    declared: Figures
+    measured: Figures
+    movers: npt.NDArray[np.int8]
+
+    @classmethod
+    def of(cls, cases: Cases, rows: pd.Index, book: Rulebook, prices: Prices) -> _Games:
+        """Those of some cases."""
+        both = pd.concat([cases.before.loc[rows], cases.measured.loc[rows]], ignore_index=True)
+        sheet, line_of = sheet_of(both, prices)
+        figures, movers = Figures.of_table(both, line_of), cases.players.loc[rows, list(FIGURES)]
+        declared, measured = figures.rows(slice(len(rows))), figures.rows(slice(len(rows), None))
+        return cls(Terms(sheet, book, prices), declared, measured, movers.to_numpy(dtype=np.int8).T)
+
+    def worth(self, rows: Places, active: list[int]) -> Whole:
+        """The charge for every set of the active players, for each of some rows: (rows, 2^players).
+
+        A set without a known price counts as the dearest of the sets within it, so that the shares still add up.
+        """
+        declared, measured = self.declared.rows(rows), self.measured.rows(rows)
+        book = self.terms.book
+        fees, addresses = (list(map(column_of, book.called_by(flag))) for flag in ("corrected", "address corrected"))
+        worth = np.empty((1 << len(active), len(rows)), dtype=np.int64)
+        for number in range(len(worth)):
+            players = sum(1 << player for place, player in enumerate(active) if number >> place & 1)
+            moved = _moved(declared, measured, self.movers[:, rows], players)
+            reckoned = self.terms.reckon(moved, ["total_cents", *fees, *addresses])
+            priced = reckoned.columns
+            charged = priced["total_cents"] - _together(priced, fees)
+            by_figures = charged - _together(priced, addresses)
+            if not number:
+                undisputed = by_figures
+            raised = np.maximum(by_figures - undisputed, 0)
+            if book.takes_of_correction:
+                priced = self.terms.reckon(replace(moved, correction=raised), fees).columns
+            worth[number] = charged + np.where(raised > 0, _together(priced, fees), 0)
+            within = [worth[number & ~(1 << place)] for place in range(len(active)) if number >> place & 1]
+            if within:
+                worth[number] = np.where(reckoned.unpriced, np.max(within, axis=0), worth[number])
+        return worth.T
 
 
 def _together(priced: Mapping[str, Whole], columns: list[str]) -> Whole | np.int64:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from auditor.core.schemas import DATE, SHARE, TEXT, WHOLE, Column, Schema
@@ -90,13 +91,12 @@ class Cases:
 
 def by_rules(book: Rulebook, declared: pd.DataFrame) -> list[tuple[Rules, pd.Index]]:
     """The rules of `declared` parcels, each with the rows that fall under them; a row without rules is left out."""
-    dated = declared.dropna(subset=["shipped_on"])
-    number = dated.groupby(["service", "shipped_on"], dropna=False).ngroup()
-    firsts = dated[~number.duplicated()]
-    rules_of = {
-        number[label]: book.on(service, day.date())
-        for label, service, day in zip(firsts.index, firsts["service"], firsts["shipped_on"], strict=True)
-    }
-    distinct = {id(rules): rules for rules in rules_of.values() if rules is not None}
-    key = number.map({group: id(rules) for group, rules in rules_of.items()})
-    return [(rules, dated.index[key == own]) for own, rules in distinct.items()]
+    day_of, days = pd.factorize(declared["shipped_on"])
+    service_of, services = pd.factorize(declared["service"], use_na_sentinel=False)
+    dated = np.flatnonzero(day_of >= 0)
+    pair_of, pairs = pd.factorize((service_of * max(len(days), 1) + day_of)[dated])
+    places = [divmod(int(pair), len(days)) for pair in pairs]
+    found = [book.on(services[service], days[day].date()) for service, day in places]
+    distinct = {id(rules): rules for rules in found if rules is not None}
+    of_row = np.array([id(rules) for rules in found], dtype=np.int64)[pair_of]
+    return [(rules, declared.index[dated[of_row == own]]) for own, rules in distinct.items()]

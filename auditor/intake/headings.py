@@ -299,11 +299,11 @@ def with_charges(fit: Fit) -> Fit:
     if fit.kind != "statement":
         return fit
     named = [at for at, text in enumerate(fit.head.texts) if text and _names_a_charge(text)]
-    if any(_lists_charges(fit.head, at) for at in range(len(fit.head.texts)) if at not in named):
-        return fit
     charges = tuple(at for at in named if fit.head.is_money(at) or not fit.head.values(at).texts)
     charges = tuple(sorted({*charges, *fit.head.summed_up}))
     if sum(fit.head.is_money(at) for at in charges) < LIKE:
+        return fit
+    if any(_lists_charges(fit.head, at) for at in range(len(fit.head.texts)) if at not in named):
         return fit
     columns = {name: one for name, one in fit.columns.items() if name not in {"description", "amount_cents"}}
     return replace(fit, columns={name: one for name, one in columns.items() if one[0] not in charges}, charges=charges)

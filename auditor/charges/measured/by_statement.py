@@ -210,6 +210,8 @@ def _summed(seen: Seen, before: pd.DataFrame, measured: pd.DataFrame, players: p
         if cents:
             asked = (amounts[plain] != due[plain]).any(axis=1) & (due["fuel_cents"] != 0)
         fits = rows[(asked & ~found & (due.sum(axis=1, skipna=False) + cents == billed)).fillna(value=False).to_numpy()]
+        if fits.empty:
+            continue
         seen.amounts.loc[fits, columns] = due.loc[fits].astype(np.int64)
         seen.amounts.loc[fits, lumps] = cents, 0
         found[fits] = True
