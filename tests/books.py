@@ -2,46 +2,19 @@
 
 from __future__ import annotations
 
-import pickle
 import shutil
-from collections.abc import Collection, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from datetime import date
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
 from typing import Any
 
-import pytest
-
-from auditor import intake
-from auditor.audit import Audit, audited
-from auditor.book import accounting, kept_audit
-from auditor.tariff import Rulebook
+from auditor.book import accounting
 from tests import small_book
 
 TODAY = date(2026, 6, 2)
 APRIL = date(2026, 4, 24)
-
-AUDITS: dict[bytes, Audit] = {}
-
-
-@contextmanager
-def audited_once() -> Iterator[None]:
-    """An audit is a pure function of tables and rules, and most of a run's time: what equal ones gave stays."""
-
-    def once(taken: intake.Intake, rulebook: Rulebook, not_mine: Collection[str] = ()) -> Audit:
-        tables = [getattr(taken, name) for name in intake.TABLES]
-        by = [(tariff.name, tariff.version) for tariff in rulebook.tariffs], sorted(rulebook.by_service)
-        key = pickle.dumps([tables, taken.problems, by, sorted(not_mine)])
-        if key not in AUDITS:
-            AUDITS[key] = audited(taken, rulebook, not_mine)
-        return AUDITS[key]
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(accounting, "audited", once)
-        patch.setattr(kept_audit, "audited", once)
-        yield
 
 
 def march(path: Path, today: date = TODAY) -> Path:

@@ -1,10 +1,8 @@
 """Settings for the whole suite: the same examples every time, no clock in a test, and nobody's own book."""
 
 import os
-import pickle
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -24,21 +22,9 @@ def _book_of_its_own(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pyte
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _equal_months_studied_once() -> Iterator[None]:
-    """The study of habits is the dearest step of a report and a pure function: what it gave for equal tables stays."""
-    from auditor import audit, habits
+def _equal_months_reckoned_once() -> Iterator[None]:
+    """Reading a file, auditing a month and studying its habits give the same for the same."""
+    from tests.reckoned_once import reckoned_once
 
-    kept: dict[bytes, Any] = {}
-    study = habits.study
-
-    def once(recorded: Any) -> Any:
-        *tables, rulebook, prices = vars(recorded).values()
-        rules = [(tariff.name, tariff.version) for tariff in rulebook.tariffs]
-        key = pickle.dumps([*tables, prices.rates, prices.fees, prices.fuel, rules, sorted(rulebook.by_service)])
-        if key not in kept:
-            kept[key] = study(recorded)
-        return kept[key]
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(audit, "study", once)
+    with reckoned_once():
         yield

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 import sqlite3
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -24,13 +23,6 @@ from tests.run.test_month import audit as sample
 
 JUNE = small_book.HEAD + "NP-2026-06,2026-07-01,NP1,2026-03-04,Ground,5,Freight,12,15.00\n"
 """The freight of NP1, billed in March, once more."""
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _equal_tables_audited_once() -> Iterator[None]:
-    """Most of a run's time."""
-    with books.audited_once():
-        yield
 
 
 @pytest.fixture
@@ -115,6 +107,7 @@ def test_taking_the_same_files_in_again_writes_nothing(book: Path, march: Path) 
     assert book.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_the_order_of_taking_in_changes_nothing(tmp_path: Path, march: Path, may: Path) -> None:
     """All at once; in pairs, mixed up; and the last statement first, the records with the first one."""
     june = small_book.file(tmp_path, "june.csv", JUNE)

@@ -39,13 +39,6 @@ DERIVED = {"lines": {"source_file", "charge", "state"}}
 """Columns that are reckoned anew each time, beside the name of the file."""
 
 
-@pytest.fixture(scope="module", autouse=True)
-def _equal_tables_audited_once() -> Iterator[None]:
-    """Most of a run's time."""
-    with books.audited_once():
-        yield
-
-
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
     """A new book."""

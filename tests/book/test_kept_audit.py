@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
@@ -23,13 +22,6 @@ CORRECTED = small_book.MARCH.replace("NP2,2026-03-05,Ground,5,Freight,15,16.50\n
     "87.00", "70.50"
 )
 """March without the second freight of NP2."""
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _equal_tables_audited_once() -> Iterator[None]:
-    """Most of a run's time."""
-    with books.audited_once():
-        yield
 
 
 @pytest.fixture

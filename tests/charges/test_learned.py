@@ -84,6 +84,7 @@ def test_tables_given_are_not_touched() -> None:
     assert learned(lines, shipments, given, BOOK).fees["amount_cents"].tolist() == [1]
 
 
+@pytest.mark.slow
 def test_a_generated_month_without_tables_has_nearly_the_same_findings() -> None:
     """Median error under 1 %, few causes changed, and marked as learned."""
     known, without = both(("faults of every kind", 6, 900))

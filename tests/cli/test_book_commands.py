@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +13,6 @@ from tests import books, small_book
 from tests.cli.test_cli import run
 
 APRIL, JUNE = ("--today", "2026-04-24"), ("--today", "2026-06-02")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _equal_tables_audited_once() -> Iterator[None]:
-    """Most of a run's time."""
-    with books.audited_once():
-        yield
 
 
 @pytest.fixture

@@ -7,7 +7,6 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -22,12 +21,6 @@ from tests.cli.test_cli import run
 
 FULL = Path("/dev/full")
 TO_FULL = pytest.mark.skipif(not FULL.exists(), reason="there is no /dev/full on this system")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _equal_tables_audited_once() -> Iterator[None]:
-    with books.audited_once():
-        yield
 
 
 def started(*arguments: object, **more: Any) -> subprocess.Popen[str]:

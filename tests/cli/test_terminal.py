@@ -7,6 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from auditor.cli import COMMANDS
 from tests import small_book
 from tests.cli.test_cli import run
@@ -57,6 +59,7 @@ def calls(march: Path, folder: Path) -> dict[str, tuple[str | Path, ...]]:
     }
 
 
+@pytest.mark.slow
 def test_no_command_prints_what_steers_a_terminal(tmp_path: Path) -> None:
     """Every command, on files whose every text is an attack; each says something, and nothing of that steers."""
     march = attacked(tmp_path / "march")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -289,12 +288,6 @@ def test_other_words_say_nothing(text: str) -> None:
 
 AGAIN = small_book.MARCH.replace("NP-2026-03,2026-04-01", "NP-2026-03B,2026-04-20")
 RIGHT = AGAIN.replace("NP-2026-03B,2026-04-20,NP9,2026-03-09,Ground,5,Freight,7,12.50\n", "").replace("87.00", "74.50")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _equal_tables_audited_once() -> Iterator[None]:
-    with books.audited_once():
-        yield
 
 
 @pytest.fixture

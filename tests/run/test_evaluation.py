@@ -135,6 +135,7 @@ def test_the_benchmark_beside_a_library_that_is_missing_says_how_to_install_it(
         linkage.main()
 
 
+@pytest.mark.slow
 def test_statements_of_a_layout_are_found_whole() -> None:
     """One layout in inches and one in centimetres."""
     for name in ("one row a parcel, column a charge", "German CSV, decimal comma"):

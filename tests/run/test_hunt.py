@@ -16,11 +16,11 @@ from tests.hunt.cases import Case, case_of, files_of
 from tests.hunt.endings import Ending, ending_of
 from tests.hunt.reducing import smallest
 
-NUMBERS = range(1, 25)
+SHORT, LONGER = range(1, 7), range(7, 25)
 CASE = replace(case_of(0), months=1, parcels=1, changes=(), commands=(("cartons", 2),))
 
 
-@pytest.mark.parametrize("number", NUMBERS)
+@pytest.mark.parametrize("number", [*SHORT, *(pytest.param(number, marks=pytest.mark.slow) for number in LONGER)])
 def test_every_case_of_a_short_hunt_ends_as_foreseen(number: int) -> None:
     """`python -m tests.hunt --seed NUMBER --runs 1 --traces` says more of one that does not."""
     assert ending_of(case_of(number)) is None

@@ -48,7 +48,7 @@ def test_exactly_the_planted_faults_are_found_to_the_cent() -> None:
     assert found(audit()) == planted(SAMPLE)
 
 
-@pytest.mark.parametrize("seed", [7, 11])
+@pytest.mark.parametrize("seed", [7, pytest.param(11, marks=pytest.mark.slow)])
 def test_other_months_come_out_as_planted_too(seed: int, tmp_path: Path) -> None:
     """The sample is not a special case."""
     folder = tmp_path / "2026-03"

@@ -86,7 +86,7 @@ def test_a_limit_of_a_flagged_charge_holds_only_where_the_flag_is_set() -> None:
     assert set(found[found["charge"] == "dimension noncompliance"]["parcel"]) == {1}
 
 
-@pytest.mark.parametrize("on", [UP, NEAREST])
+@pytest.mark.parametrize("on", [UP, pytest.param(NEAREST, marks=pytest.mark.slow)])
 @settings(max_examples=8)
 @given(st.tuples(st.integers(1, 130 * 16), st.integers(1, 60 * 16), st.integers(1, 60 * 16)), st.integers(1, 160 * 16))
 def test_at_the_most_a_limit_is_not_passed_and_a_small_unit_more_passes_it(
