@@ -11,7 +11,5 @@ Row = dict[str, Any]
 
 def plain_rows(frame: pd.DataFrame) -> list[Row]:
     """The rows as dictionaries of plain values by column name, None where one is missing."""
-    return [
-        {str(name): None if pd.isna(value) else value for name, value in row.items()}
-        for row in frame.astype(object).to_dict("records")
-    ]
+    values = frame.astype(object).mask(frame.isna(), None)
+    return [{str(name): value for name, value in row.items()} for row in values.to_dict("records")]

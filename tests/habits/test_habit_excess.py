@@ -7,7 +7,8 @@ import pandas as pd
 import pytest
 from scipy.stats import CensoredData, norm
 
-from auditor.habits.readings.excess import Seen, Silence, fitted
+from auditor.habits.readings.excess import Seen, fitted
+from auditor.habits.readings.likelihoods import Silence
 
 INCH = 25_400_000.0
 

@@ -115,5 +115,10 @@ def with_ends(name: str, draws: Floats) -> dict[str, Floats]:
 
 def in_cents(table: pd.DataFrame) -> pd.DataFrame:
     """The table with its amounts in whole cents."""
-    money = [column for column in table if "_cents" in str(column)]
-    return table.assign(**{str(column): table[column].round().astype("Int64") for column in money})
+    money = [str(column) for column in table if "_cents" in str(column)]
+    return table.assign(**{column: _whole(table[column].to_numpy(dtype=np.float64)) for column in money})
+
+
+def _whole(cents: Floats) -> pd.arrays.IntegerArray:
+    known = np.isfinite(cents)
+    return pd.arrays.IntegerArray(np.where(known, np.rint(cents), 0).astype(np.int64), ~known)

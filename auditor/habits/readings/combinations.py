@@ -13,15 +13,9 @@ from auditor.core.arrays import Floats, Whole, Yes
 from auditor.core.sides import FIGURES
 from auditor.habits.readings.alike import NO_PRICE
 from auditor.habits.readings.cells import edges, width
-from auditor.habits.readings.excess import HIGH, LOW, Excess
+from auditor.habits.readings.excess import Excess
 from auditor.habits.readings.lot import Lot
 from auditor.tariff import Rules
-
-TAIL = 0.001
-"""Readings further out than all but this share of them are counted in the outermost cell (chosen)."""
-
-TAILS, FEWER = 5.0, 4
-"""They are looked for within so many standard deviations of the widest draws, by every fourth draw (chosen)."""
 
 BELOW = 2
 """Cells below the declared figure that are told apart; what is read smaller still counts in the lowest of them
@@ -89,13 +83,8 @@ def chances_of(between: Floats | Whole, excess: Excess) -> Floats:
 
 def window(excess: Excess, figure: str, rules: Rules) -> tuple[int, int]:
     """From how far below the declared figure to how far above, where readings become rare, they are told apart."""
-    step = width(figure, rules)
-    mean, spread = excess.mean[::FEWER], excess.spread[::FEWER]
-    far = max(float(np.quantile(mean + TAILS * spread, HIGH)), 0.0)
-    ends = np.linspace(0, far, 32)
-    beyond = ndtr((mean - ends[:, None]) / spread).mean(axis=1)
-    lowest = np.quantile(mean - TAILS * spread, LOW)
-    return min(max(int(lowest), -BELOW * step), 0), int(ends[np.argmax(beyond < TAIL)]) + step
+    step, (lowest, highest) = width(figure, rules), excess.tails
+    return min(max(int(lowest), -BELOW * step), 0), int(highest) + step
 
 
 def blocks(

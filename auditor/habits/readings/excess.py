@@ -17,9 +17,10 @@ from typing import Literal
 
 import numpy as np
 import pandas as pd
-from scipy.special import log_ndtr, ndtr
+from scipy.special import ndtr
 
 from auditor.core.arrays import Floats, Places, Whole, Yes
+from auditor.habits.readings.likelihoods import Grid, Silence, by_draw, log_chance, of_silences, to_one
 
 Basis = Literal["own history", "shop's history", "device tolerance"]
 
@@ -49,12 +50,14 @@ enough is held against a second integration (`tests/habits/test_excess_beforehan
 TYPICAL_DEVIATION = 0.2
 """By how many scales the means of a shop's cartons deviate, beforehand (chosen)."""
 
-NEXT_TO_NONE = 1e-5
-"""Of the weight of a carton's grid: what lies beyond is left out (chosen)."""
-
 LEAST = 1e-300
-NEXT_TO_NOTHING = np.float32(1e-30)
-"""Chances no less than these have a logarithm, in 64 and in 32 bits (chosen near the least such numbers)."""
+"""Chances no less than this have a logarithm (chosen near the least such number)."""
+
+TAIL = 0.001
+"""Readings further out than all but this share of them are counted in the outermost cell (chosen)."""
+
+TAILS, FEWER = 5.0, 4
+"""They are looked for within so many standard deviations of the widest draws, by every fourth draw (chosen)."""
 
 REACH = 8.0
 """How far the grids reach at least, in scales (chosen)."""
@@ -76,22 +79,14 @@ class Excess:
     measured: int
     basis: Basis
 
-
-@dataclass(frozen=True)
-class Silence:
-    """What n kinds of parcels without a correction say: the chance of none in each of some steps of the excess.
-
-    `between` (n, steps - 1): where the steps meet, nm or pg; `chance` (n, steps, D), by what the other figures may be;
-    `count` (n): parcels of each kind.
-    """
-
-    between: Floats
-    chance: Floats
-    count: Floats
-
-    def scaled(self, scale: float) -> Silence:
-        """The same in scales."""
-        return replace(self, between=self.between / scale)
+    @cached_property
+    def tails(self) -> tuple[float, float]:
+        """From how far below the declared figure to how far above readings are not rare, nm or pg."""
+        mean, spread = self.mean[::FEWER], self.spread[::FEWER]
+        far = max(float(np.quantile(mean + TAILS * spread, HIGH)), 0.0)
+        ends = np.linspace(0, far, 32)
+        beyond = ndtr((mean - ends[:, None]) / spread).mean(axis=1)
+        return float(np.quantile(mean - TAILS * spread, LOW)), float(ends[np.argmax(beyond < TAIL)])
 
 
 @dataclass(frozen=True)
@@ -130,47 +125,6 @@ def fitted(bounds: pd.DataFrame, scale: float, *, draws: int = DRAWS, seed: int 
 
 def _basis(parcels: int) -> Basis:
     return "own history" if parcels >= OWN_FROM else "shop's history"
-
-
-@dataclass(frozen=True)
-class _Grid:
-    """Points of (mean, spread), in scales: one for each of `mean` with each of `log_spread`."""
-
-    mean: Floats
-    log_spread: Floats
-
-    @classmethod
-    def over(cls, reach: float) -> _Grid:
-        """From -reach to reach, closer together near zero."""
-        even = np.linspace(-np.arcsinh(reach * 4), np.arcsinh(reach * 4), 65)
-        return cls(np.sinh(even) / 4, np.linspace(np.log(0.02), np.log(reach), 25))
-
-    @property
-    def points(self) -> tuple[Floats, Floats]:
-        """Mean and log spread of every point."""
-        mean, log_spread = np.meshgrid(self.mean, self.log_spread, indexing="ij")
-        return mean.ravel(), log_spread.ravel()
-
-    @property
-    def area(self) -> Floats:
-        """The area each point stands for, (means, spreads)."""
-        return np.outer(np.gradient(self.mean), np.gradient(self.log_spread))
-
-    def around(self, weight: Floats) -> _Grid:
-        """A closer grid where a carton's mean and spread can be, by their weights at the points of this one."""
-        mean, log_spread = _where(weight.sum(axis=1), self.mean), _where(weight.sum(axis=0), self.log_spread)
-        return _Grid(np.linspace(*mean, 31), np.linspace(*log_spread, 19))
-
-
-def _where(weight: Floats, grid: Floats) -> tuple[float, float]:
-    """The stretch of a grid outside which there is next to no weight, and a point more at each end."""
-    there = np.flatnonzero(weight > NEXT_TO_NONE * weight.sum())
-    return float(grid[max(there[0] - 1, 0)]), float(grid[min(there[-1] + 1, len(grid) - 1)])
-
-
-def _to_one(log_likelihood: Floats) -> Floats:
-    """Likelihoods (…, means, spreads) from their logarithms, the largest of each carton being one."""
-    return np.asarray(np.exp(log_likelihood - log_likelihood.max(axis=(-2, -1), keepdims=True)))
 
 
 @dataclass(frozen=True)
@@ -242,14 +196,14 @@ class Seen:
             [silence.scaled(self.scale) for silence in (silences or {}).get(carton, ())] for carton in self.cartons
         ]
         likelihood = self._of_ends if silences is None else self._of_readings
-        likelihood = likelihood + np.stack([_of_silences(of_carton, grid) for of_carton in silent])
+        likelihood = likelihood + np.stack([of_silences(of_carton, grid) for of_carton in silent])
         shop = _Shop.of(grid, likelihood, draws, rng)
         prior = shop.of_means(grid.mean).T @ shop.of_spreads(grid.log_spread) * grid.area
         own = {}
-        for place, weight in enumerate(_to_one(likelihood) * prior):
+        for place, weight in enumerate(to_one(likelihood) * prior):
             closer = grid.around(weight)
             seen = self.log_likelihood(closer, self._counts(open_ended=silences is None) & (self.place == place))[place]
-            mean, spread = _drawn(seen + _by_draw(silent[place], closer), closer, shop, rng)
+            mean, spread = _drawn(seen + by_draw(silent[place], closer), closer, shop, rng)
             own[self.cartons[place]] = self._excess(mean, spread, self.parcels[place], self.measured[place])
         every = self._excess(*shop.another_carton(rng), sum(self.parcels), sum(self.measured))
         return Fitted(own, replace(every, basis="shop's history"))
@@ -258,11 +212,11 @@ class Seen:
         return Excess(mean * self.scale, spread * self.scale, parcels, measured, _basis(parcels))
 
     @cached_property
-    def _grid(self) -> _Grid:
+    def _grid(self) -> Grid:
         apart = np.abs(np.concatenate([self.low, self.high]))
         sums = self.exact[self.exact[:, 0] > 0]
         far = [apart[np.isfinite(apart)].max(initial=0), np.sqrt(sums[:, 2] / sums[:, 0]).max(initial=0) * 2]
-        return _Grid.over(max(REACH, float(max(far)) * 1.5))
+        return Grid.over(max(REACH, float(max(far)) * 1.5))
 
     @cached_property
     def _of_ends(self) -> Floats:
@@ -276,7 +230,7 @@ class Seen:
         """The intervals that count: all, or those with a reading."""
         return np.isfinite(self.low) | open_ended
 
-    def log_likelihood(self, grid: _Grid, wanted: Yes) -> Floats:
+    def log_likelihood(self, grid: Grid, wanted: Yes) -> Floats:
         """Of exact readings and some of the intervals, for each carton at each point, (cartons, means, spreads)."""
         mean, log_spread = grid.points
         spread = np.exp(log_spread)
@@ -284,41 +238,9 @@ class Seen:
         apart = squares - 2 * mean * total + count * mean**2
         exact = -count * log_spread - apart / (2 * spread**2)
         low, high = self.low[wanted, None], self.high[wanted, None]
-        chance = _log_chance((low - mean) / spread, (high - mean) / spread)
+        chance = log_chance((low - mean) / spread, (high - mean) / spread)
         of_carton = (self.place[wanted] == np.arange(len(self.cartons))[:, None]) * self.count[wanted]
         return np.asarray((exact + of_carton @ chance).reshape(len(self.cartons), len(grid.mean), -1))
-
-
-def _of_silences(silences: Sequence[Silence], grid: _Grid) -> Floats:
-    """The log likelihood of silences, the others' figures as they are on average (means, spreads)."""
-    on_average = [replace(silence, chance=silence.chance.mean(axis=-1, keepdims=True)) for silence in silences]
-    return np.asarray(_by_draw(on_average, grid)[0])
-
-
-def _by_draw(silences: Sequence[Silence], grid: _Grid) -> Floats:
-    """The log likelihood of silences for each draw of the others' figures (D or 1, means, spreads)."""
-    mean, spread = np.repeat(grid.mean, len(grid.log_spread)), np.tile(np.exp(grid.log_spread), len(grid.mean))
-    likelihood = np.zeros((silences[0].chance.shape[-1] if silences else 1, len(mean)), dtype=np.float32)
-    chance = np.empty_like(likelihood)
-    for silence in silences:
-        distinct, distinct_of = np.unique(silence.between, axis=0, return_inverse=True)
-        # Seven digits are plenty for a chance, and logarithms of them take half the time.
-        below = ndtr((distinct[:, :, None] - mean) / spread).astype(np.float32)
-        less = (-np.diff(silence.chance, axis=1)).astype(np.float32)
-        last = silence.chance[:, -1, :, None].astype(np.float32)
-        for kind, count in enumerate(silence.count.astype(np.float32)):
-            np.matmul(less[kind].T, below[distinct_of[kind]], out=chance)
-            np.maximum(np.add(chance, last[kind], out=chance), NEXT_TO_NOTHING, out=chance)
-            likelihood += np.multiply(np.log(chance, out=chance), count, out=chance)
-    return likelihood.astype(np.float64).reshape(len(likelihood), len(grid.mean), -1)
-
-
-def _log_chance(low: Floats, high: Floats) -> Floats:
-    """The logarithm of the chance that a standard normal lies between two ends, kept exact far out."""
-    flip = low > 0
-    upper = log_ndtr(np.where(flip, -low, high))
-    lower = log_ndtr(np.where(flip, -high, low))
-    return np.asarray(upper + np.log1p(-np.exp(np.minimum(lower - upper, -1e-12))))
 
 
 @dataclass(frozen=True)
@@ -333,7 +255,7 @@ class _Shop:
     log_spread: Floats
 
     @classmethod
-    def of(cls, grid: _Grid, log_likelihood: Floats, draws: int, rng: np.random.Generator) -> _Shop:
+    def of(cls, grid: Grid, log_likelihood: Floats, draws: int, rng: np.random.Generator) -> _Shop:
         """Draws from what all cartons together say.
 
         Beforehand the middle mean is within about a scale of zero, the deviation some tenths of one but hardly none
@@ -350,7 +272,7 @@ class _Shop:
 
         far = _density(grid.mean, mean, deviation) * np.gradient(grid.mean)
         wide = _density(grid.log_spread, middle, SPREAD_APART) * np.gradient(grid.log_spread)
-        said = np.log(np.maximum(far @ (_to_one(log_likelihood) @ wide.T), LEAST)).sum(axis=0)
+        said = np.log(np.maximum(far @ (to_one(log_likelihood) @ wide.T), LEAST)).sum(axis=0)
         chance = np.exp(beforehand + said - (beforehand + said).max()).ravel()
         picked, at = np.divmod(rng.choice(len(chance), draws, p=chance / chance.sum()), len(middle))
         return cls(mean[picked], deviation[picked], middle[at])
@@ -375,10 +297,10 @@ def _density(value: Floats, mean: Floats, deviation: Floats | float) -> Floats:
     return np.asarray(np.exp(-0.5 * ((value - mean[:, None]) / deviation) ** 2) / deviation)
 
 
-def _drawn(log_likelihood: Floats, grid: _Grid, shop: _Shop, rng: np.random.Generator) -> tuple[Floats, Floats]:
+def _drawn(log_likelihood: Floats, grid: Grid, shop: _Shop, rng: np.random.Generator) -> tuple[Floats, Floats]:
     """Draws of one carton's mean and spread, one for each draw of the shop."""
     of_means, of_spreads = shop.of_means(grid.mean), shop.of_spreads(grid.log_spread)
-    likely = np.broadcast_to(_to_one(log_likelihood), (len(of_means), len(grid.mean), len(grid.log_spread)))
+    likely = np.broadcast_to(to_one(log_likelihood), (len(of_means), len(grid.mean), len(grid.log_spread)))
     mean, inside = _picked(of_means * (likely @ of_spreads[:, :, None])[:, :, 0], rng.random(len(of_means)))
     spread, _ = _picked(of_spreads * likely[np.arange(len(mean)), mean], inside)
     return _within(grid.mean, mean, rng), np.exp(_within(grid.log_spread, spread, rng))

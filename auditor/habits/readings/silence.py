@@ -15,7 +15,8 @@ import numpy as np
 from auditor.core.arrays import Floats, Whole
 from auditor.core.sides import FIGURES
 from auditor.habits.readings.combinations import Cells, chances_of, mean_over, totals_of, window
-from auditor.habits.readings.excess import Excess, Silence
+from auditor.habits.readings.excess import Excess
+from auditor.habits.readings.likelihoods import Silence
 from auditor.habits.readings.lot import Lot
 
 MOST_KINDS = 48
