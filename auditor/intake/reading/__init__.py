@@ -11,6 +11,7 @@ lines.py       amounts with their parcels, and what records and prices say of th
 names.py       which text the amounts go with
 measures.py    weights and sides, in the unit that agrees
 roles.py       what the other columns are
+lines_apart.py rows that are no lines of a parcel's: sums of others, the account's own
 weighing.py    each way to read a grid, with what speaks for it
 values.py      what was understood, as LINES and PRINTED_TOTALS
 pages.py       pages as grids in several ways, by the numbers on them: anchored.py, halves.py, page_lines.py, bands.py

@@ -51,6 +51,12 @@ def counted(agree: Yes, chance: float) -> float:
     return count * log(share / chance) if share > chance else 0.0
 
 
+def gained(agree: Yes, chance: float) -> float:
+    """Log odds of the share that is seen to agree, whatever it is; none where chance explains it as well."""
+    share = (float(agree.sum()) + 0.5) / (len(agree) + 1)
+    return held(agree, chance, share) if share > chance else 0.0
+
+
 def at_least(agree: Yes, chance: float, least: float) -> float:
     """The same, where they would agree in that share at least, or in the larger one that is seen."""
     share = (float(agree.sum()) + 0.5) / (len(agree) + 1)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
 from itertools import permutations
 
 import numpy as np
@@ -11,26 +12,36 @@ from auditor.core.arrays import Masked, Yes
 from auditor.intake.reading import sums
 from auditor.intake.reading.known import Known
 from auditor.intake.reading.lines import Amounts
-from auditor.intake.reading.roles import roles_of
 from auditor.intake.reading.tables import Anchors, Table
 
 MOST_COLUMNS = 60
+SCALES = (1, 100)
+"""What whole numbers are: units of money, or hundredths of them."""
 PAIR = 2
 NEARLY_ALL, HALF = 0.8, 0.5
 COMPLEMENTARY = 0.95
 
 
-def ways(table: Table, where: Anchors, known: Known) -> Iterator[Amounts]:
-    """Every way to take columns of the table for amounts: alone, in two columns, a column a charge."""
+def ways(table: Table, where: Anchors, known: Known, meaning: Collection[int]) -> Iterator[Amounts]:
+    """Every way to take columns of the table for amounts: alone, in two columns, a column a charge.
+
+    Columns that have a `meaning` beside the parcels' records are no part of what labels cost.
+    """
+    for each in SCALES:
+        for amounts in _in_scale(table, where, known, meaning, each):
+            yield replace(amounts, each=each)
+
+
+def _in_scale(table: Table, where: Anchors, known: Known, meaning: Collection[int], each: int) -> Iterator[Amounts]:
     if table.fixed:
-        cents = table.columns[table.fixed[1]].money()
-        yield Amounts((table.fixed[1],), (cents,), apart=False)
+        column = table.columns[table.fixed[1]]
+        if each == 1 or not column.share_with_decimals:
+            yield Amounts((table.fixed[1],), (column.money(each),), apart=False)
         return
-    for each in _scales(table, where):
-        found = money_columns(table, where, each)
-        yield from _alone(found)
-        yield from _debit_and_credit(table, found, where)
-        yield from _apart(table, found, where, known)
+    found = money_columns(table, where, each)
+    yield from _alone(found)
+    yield from _debit_and_credit(table, found, where)
+    yield from _apart(found, where, known, meaning)
 
 
 def _alone(found: dict[int, Masked]) -> Iterator[Amounts]:
@@ -51,20 +62,18 @@ def _is_below_zero(cents: Masked) -> bool:
     return bool((cents.numbers < 0)[cents.known & (cents.numbers != 0)].mean() > HALF) if cents.numbers.any() else False
 
 
-def _scales(table: Table, where: Anchors) -> tuple[int, ...]:
-    """What whole numbers may be: dollars where some amounts have decimals, otherwise dollars or cents."""
-    found = money_columns(table, where, 1)
-    decimals = any(table.columns[at].share_with_decimals for at in found)
-    return (1,) if decimals else (1, 100)
-
-
 def money_columns(table: Table, where: Anchors, each: int) -> dict[int, Masked]:
-    """Columns of which nearly all cells can be amounts, and that are no days; with the cents."""
+    """Columns of which nearly all cells can be amounts, and that are no days; with the cents.
+
+    Where whole numbers are cents already (`each` is 100) those with decimals are left out.
+    """
     found: dict[int, Masked] = {}
     numbered = where.key >= 0
     for at, column in enumerate(table.columns):
         rows = column.filled & numbered if (column.filled & numbered).any() else column.filled
         if at == where.at or at in table.down or not rows.any() or len(found) >= MOST_COLUMNS:
+            continue
+        if each > 1 and column.share_with_decimals:
             continue
         cents = column.money(each)
         if (
@@ -89,7 +98,7 @@ def _debit_and_credit(table: Table, found: dict[int, Masked], where: Anchors) ->
     for one, other in permutations(found, 2):
         either, both = given[one] | given[other], given[one] & given[other]
         fits = either.mean() >= COMPLEMENTARY and not both.any() and decimals[one] == decimals[other]
-        if fits and given[one].sum() >= given[other].sum() > 1:
+        if fits and given[one].sum() >= given[other].sum() > 0:
             sign = 1 if (found[other].numbers[rows] < 0).any() else -1
             yield Amounts((one, other), (_less(found[one], found[other], sign),), apart=False)
 
@@ -98,10 +107,9 @@ def _less(one: Masked, other: Masked, sign: int) -> Masked:
     return Masked(sums.plain(one) + sign * sums.plain(other), one.known | other.known)
 
 
-def _apart(table: Table, found: dict[int, Masked], where: Anchors, known: Known) -> Iterator[Amounts]:
+def _apart(found: dict[int, Masked], where: Anchors, known: Known, meaning: Collection[int]) -> Iterator[Amounts]:
     """A column a charge: those that add up to another in each row, or to what labels cost."""
     places, columns = list(found), list(found.values())
-    meaning = set(roles_of(table, where, where.key >= 0, known, set()))
     means = {one for one, at in enumerate(places) if at in meaning}
     summed = sums.sums_of_columns(columns)
     label = _label_columns(columns, where, known, {*summed, *means})

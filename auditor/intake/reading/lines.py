@@ -32,7 +32,8 @@ class Amounts:
     """Columns of a table taken for amounts: `columns`, their cents, whether each is a charge of its own (`apart`).
 
     `summed` is the column that holds their sum in each row, where there is one; `first` are the places among them of
-    those that make up a label's cost; `of_two` in how many rows it is one column less another.
+    those that make up a label's cost; `of_two` in how many rows it is one column less another. `each` is 100 where
+    whole numbers are cents already.
     """
 
     columns: tuple[int, ...]
@@ -41,6 +42,7 @@ class Amounts:
     summed: int | None = None
     first: tuple[int, ...] = ()
     of_two: int = 0
+    each: int = 1
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,10 +122,10 @@ def as_expected(lines: Lines, known: Known, settled: Yes) -> tuple[Yes, float]:
 
 
 def varied(lines: Lines) -> float:
-    """Log odds that amounts differ within a parcel, as charges do and what is said of the parcel does not."""
-    order = np.lexsort((lines.row, lines.key))
-    key, cents = lines.key[order], lines.cents[order]
-    again = (key[1:] == key[:-1]) & (key[1:] >= 0)
+    """Log odds that amounts in a column differ within a parcel, as charges do and what is said of it does not."""
+    order = np.lexsort((lines.row, lines.key, lines.slot))
+    key, slot, cents = lines.key[order], lines.slot[order], lines.cents[order]
+    again = (key[1:] == key[:-1]) & (key[1:] >= 0) & (slot[1:] == slot[:-1])
     if not again.any():
         return 0.0
     differ = cents[1:][again] != cents[:-1][again]
@@ -146,7 +148,7 @@ def of_parcels(lines: Lines, known: Known, settled: Yes) -> list[Evidence]:
             f"{int(paid.sum()):,} of {len(paid):,} labels add up to what was recorded as paid",
         ),
         Evidence(
-            agreement.counted(expected, chance),
+            agreement.gained(expected, chance),
             f"{int(expected.sum()):,} of {len(expected):,} amounts are a charge expected of their parcel",
         ),
         Evidence(varied(lines), "amounts differ within a parcel"),

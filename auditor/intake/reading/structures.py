@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -33,10 +33,11 @@ def tables(columns: Sequence[Column], known: Known) -> Iterator[Table]:
         if where is None:
             continue
         yield with_groups(table, where)
-        yield from filter(None, (under_rows(table, where.key >= 0, heads, "under a parcel's row"),))
+        yield from filter(None, (under_rows(table, begins(table, where), heads, "under a parcel's row"),))
         yield from filter(None, (given_once(table, where),))
         yield from by_type(table, where, heads)
-        yield from filter(None, (slots(table, where), stacked(table, where)))
+        yield from slots(table, where)
+        yield from filter(None, (stacked(table, where),))
 
 
 def apart(columns: Sequence[Column], known: Known) -> list[Places]:
@@ -127,19 +128,35 @@ def _best_head(columns: Sequence[Column], heads: Sequence[Sequence[str]]) -> tup
 
 def given_once(table: Table, where: Anchors) -> Table | None:
     """Where a parcel's number stands on the first of its rows only: with it, and what stands only beside it, in all."""
-    numbered = where.key >= 0
-    if numbered.mean() > NEARLY_ALL or not numbered.any():
+    numbered, first = where.key >= 0, table.columns[where.at].filled
+    if numbered.mean() > NEARLY_ALL or not numbered.any() or first.all():
         return None
-    rest = ~numbered & ~table.columns[where.at].filled
-    beside = [at for at, column in enumerate(table.columns) if column.filled.any() and not (column.filled & rest).any()]
-    if not rest.any():
-        return None
+    beside = [
+        at for at, column in enumerate(table.columns) if column.filled.any() and not (column.filled & ~first).any()
+    ]
     columns = list(table.columns)
     for at in beside:
-        columns[at] = filled_down(columns[at], numbered)
+        columns[at] = filled_down(columns[at], first)
     return replace(
-        table, structure="a number given once", columns=tuple(columns), given=~numbered, down=frozenset(beside)
+        table,
+        structure="a number given once",
+        columns=tuple(columns),
+        given=~first,
+        under=np.cumsum(first, dtype=np.intp),
+        down=frozenset(beside),
     )
+
+
+def begins(table: Table, where: Anchors) -> Yes:
+    """Rows that others may stand below: with a parcel's number, and the few others that look like them.
+
+    Those have something else in the number's place, or are filled in the columns that such rows are filled in.
+    """
+    numbered = found = where.key >= 0
+    for alike in (table.columns[where.at].filled, _are_like(table, numbered, ~numbered)):
+        if (alike & ~numbered).sum() <= NEXT_TO_NONE * numbered.sum():
+            found = found | alike
+    return found
 
 
 def under_rows(table: Table, above: Yes, heads: Sequence[Sequence[str]], structure: str) -> Table | None:
@@ -147,25 +164,23 @@ def under_rows(table: Table, above: Yes, heads: Sequence[Sequence[str]], structu
     if above.all() or not above.any():
         return None
     below = ~above
-    below[: int(above.argmax())] = False
-    if below.any():
-        above = above | (below & ~_are_whole(table, below))
-        below &= ~above
-    if not below.any():
-        return None
     own = _best_head([column for column in table.columns if (column.filled & below).any()], heads)
     beside = _best_head([column for column in table.columns if (column.filled & above).any()], heads)
     if not own:
         return None
     downs = [filled_down(column, above) for column in beside]
     down = frozenset(range(len(downs)))
-    return Table(structure, (*downs, *own), table.rows, given=below, down=down).take(below)
+    under = np.cumsum(above, dtype=np.intp)
+    return Table(structure, (*downs, *own), table.rows, given=below, under=under, down=down).take(below)
 
 
-def _are_whole(table: Table, rows: Yes) -> Yes:
-    """Which rows are filled in most of the columns that nearly all of those rows are filled in."""
-    usual = [column.filled for column in table.columns if column.filled[rows].mean() >= NEARLY_ALL]
-    return np.asarray(np.mean(usual, axis=0) > HALF) if usual else np.ones(len(table), dtype=bool)
+def _are_like(table: Table, some: Yes, others: Yes) -> Yes:
+    """Which rows are filled in such columns as some rows are, more than in such as others are; by their log odds."""
+    odds = np.zeros(len(table))
+    for column in table.columns:
+        one, two = ((column.filled[rows].sum() + 1) / (rows.sum() + 2) for rows in (some, others))
+        odds += np.where(column.filled, np.log(one / two), np.log((1 - one) / (1 - two)))
+    return odds > 0
 
 
 def with_groups(table: Table, where: Anchors) -> Table:
@@ -214,14 +229,23 @@ def exploded(table: Table, repeats: Places, split: dict[int, list[str]], structu
         for at, column in enumerate(table.columns)
     ]
     more = [of_texts(texts, table.columns[-1].at, "") for at, texts in split.items() if at >= len(table.columns)]
-    return Table(structure, (*columns, *more), table.rows[rows])
+    down = frozenset(at for at in range(len(table.columns)) if at not in split)
+    return Table(structure, (*columns, *more), table.rows[rows], under=rows, down=down)
 
 
-def slots(table: Table, where: Anchors) -> Table | None:
-    """Names and amounts in pairs of columns beside one another, as a row a pair."""
-    pairs = _pairs(table, where)
-    if len(pairs) < 2:  # noqa: PLR2004 - one pair is a name and an amount
-        return None
+def slots(table: Table, where: Anchors) -> Iterator[Table]:
+    """Names and amounts in pairs of columns beside one another, as a row a pair.
+
+    Some pairs share names; how many of those before them are of their kind, which do not, is left to the evidence.
+    """
+    words = {at: column for at, column in enumerate(table.columns) if at != where.at and _are_words(column)}
+    shared = [at for at in words if any({*words[at].used} & {*words[one].used} for one in words if one != at)]
+    least, most = _pairs(table, where, shared), _pairs(table, where, words)
+    ways = [least, *(most[first:] for first in range(len(most)) if {*least} <= {*most[first:]})]
+    yield from (_paired(table, pairs) for pairs in dict.fromkeys(map(tuple, ways)) if len(pairs) > 1)
+
+
+def _paired(table: Table, pairs: Sequence[tuple[int, int]]) -> Table:
     filled = np.column_stack([table.columns[one].filled | table.columns[two].filled for one, two in pairs])
     at = np.argwhere(filled)
     texts = [(table.columns[one].text(), table.columns[two].text()) for one, two in pairs]
@@ -234,26 +258,31 @@ def slots(table: Table, where: Anchors) -> Table | None:
     made = exploded(whole, filled.sum(axis=1), {name: names, amount: cents}, "names and amounts in pairs of columns")
     first, second = (table.columns[place] for place in pairs[0])
     headed_pair = (made.columns[name].called(first.heading), made.columns[amount].called(second.heading))
-    return replace(made, columns=(*made.columns[:name], *headed_pair), fixed=(name, amount))
+    of_grid = frozenset(table.columns[at].at for at in taken)
+    return replace(
+        made, columns=(*made.columns[:name], *headed_pair), fixed=(name, amount), taken=of_grid, slot=at[:, 1]
+    )
 
 
-def _pairs(table: Table, where: Anchors) -> list[tuple[int, int]]:
-    """Columns of words shared with another such column, each with the next of amounts that is filled where it is."""
-    words = {at: {*column.used} for at, column in enumerate(table.columns) if at != where.at and _are_words(column)}
-    shared = [at for at, texts in words.items() if any(texts & other for one, other in words.items() if one != at)]
-    pairs = []
-    for at in shared:
-        behind = range(at + 1, min(at + 1 + FARTHEST, len(table.columns)))
-        amounts = [one for one in behind if len(table.columns[one].used) > 0 and _are_amounts(table.columns[one])]
-        apart_from = {one: int((table.columns[one].filled ^ table.columns[at].filled).sum()) for one in amounts}
-        best = min(amounts, key=apart_from.__getitem__, default=None)
-        if best is not None and apart_from[best] <= 1 + table.columns[at].filled.sum() / 20:
-            pairs.append((at, best))
+def _pairs(table: Table, where: Anchors, words: Collection[int]) -> list[tuple[int, int]]:
+    """Columns of amounts, each with the nearest of words before it that is filled where it is."""
+    pairs: list[tuple[int, int]] = []
+    for at, column in enumerate(table.columns):
+        before = range(at - 1, max(at - 1 - FARTHEST, -1), -1)
+        free = [one for one in before if one in words and all(one != name for name, _ in pairs)]
+        alike = [one for one in free if _filled_alike(table.columns[one], column)]
+        if at not in words and at != where.at and alike and _are_amounts(column):
+            pairs.append((alike[0], at))
     return pairs
 
 
+def _filled_alike(one: Column, other: Column) -> bool:
+    return bool((one.filled ^ other.filled).sum() <= 1 + one.filled.sum() / 20)
+
+
 def _are_words(column: Column) -> bool:
-    return bool(column.used) and sum(LETTER.search(text) is not None for text in column.used) > HALF * len(column.used)
+    with_letters = sum(LETTER.search(text) is not None for text in column.used)
+    return with_letters > HALF * len(column.used) and not _are_amounts(column)
 
 
 def _are_amounts(column: Column) -> bool:

@@ -16,15 +16,19 @@ class Table:
     """One way to see rows of a grid: columns of equal length; `rows` says of which of the grid's rows each is.
 
     `structure` names the way. `fixed` are columns whose texts are known to be charges' names or amounts in a structure
-    that is made so: (name, amount), or nothing. `given` are the rows that have their parcel's number from a row above,
-    `down` the columns that have all their texts so.
+    that is made so: (name, amount), or nothing; `taken` are the columns as they stand that these were made of, `slot`
+    tells which of them a row has. `given` are the rows that have their parcel's number from a row above; `under` tells
+    apart the rows that rows stand under or were taken out of, `down` are the columns that have all their texts so.
     """
 
     structure: str
     columns: tuple[Column, ...]
     rows: Places
     fixed: tuple[int, int] | None = None
+    taken: frozenset[int] = frozenset()
+    slot: Places | None = None
     given: Yes | None = None
+    under: Places | None = None
     down: frozenset[int] = frozenset()
 
     def __len__(self) -> int:
@@ -36,7 +40,9 @@ class Table:
             self,
             columns=tuple(column.take(rows) for column in self.columns),
             rows=self.rows[rows],
+            slot=None if self.slot is None else self.slot[rows],
             given=None if self.given is None else self.given[rows],
+            under=None if self.under is None else self.under[rows],
         )
 
 

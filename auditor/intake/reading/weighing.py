@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pandas as pd
 
 from auditor.core.arrays import Masked, Places, Yes
 from auditor.intake import wording
 from auditor.intake.reading import names, structures, sums
-from auditor.intake.reading.agreement import ONE_IN_10, ONE_IN_100, ONE_IN_100_000, explained
+from auditor.intake.reading.agreement import ONE_IN_10, ONE_IN_100, ONE_IN_100_000, ONE_IN_1000, explained
 from auditor.intake.reading.amounts import money_columns, ways
 from auditor.intake.reading.cells import Column, joined
 from auditor.intake.reading.known import Known
@@ -28,10 +26,18 @@ from auditor.intake.reading.lines import (
     rows_add_up,
     sizes,
 )
+from auditor.intake.reading.lines_apart import (
+    alike,
+    first_lines,
+    of_the_account,
+    sum_of_all,
+    sums_by_name,
+    sums_of_names,
+    without,
+)
 from auditor.intake.reading.names import Name
+from auditor.intake.reading.roles import roles_of
 from auditor.intake.reading.tables import Anchors, Table, anchors
-
-DIGITS = re.compile(r"\d+")
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,49 +75,113 @@ class Before:
         return Before(settled, way.lines, self.cents + int(way.lines.cents.sum()))
 
 
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """What a grid's rows are read against: the page they are of, what is known, what other rows of it have.
+
+    `meaning`: columns of the table that agree with what is recorded of their rows' parcels, with the log odds of that;
+    `plain`: the same of the rows as they stand in the grid.
+    """
+
+    page: Sequence[Column]
+    known: Known
+    before: Before
+    meaning: Mapping[int, float]
+    plain: Mapping[int, float]
+
+
 def weighed_ways(page: Sequence[Column], rows: Places, known: Known, before: Before) -> Iterator[Way]:
     """Every way to read those rows of a page, of which others may have been read before."""
-    for table in structures.tables([column.take(rows) for column in page], known):
+    columns = [column.take(rows) for column in page]
+    plain: Mapping[int, float] | None = None
+    for table in structures.tables(columns, known):
         here = replace(table, rows=rows[table.rows])
         where = anchors(here, known)
-        if where is not None:
-            yield from (weighed(page, here, where, amounts, known, before) for amounts in ways(here, where, known))
+        if where is None:
+            continue
+        own = _meaning(here, where, known)
+        plain = own if plain is None else plain
+        scene = Scene(page, known, before, own, plain)
+        yield from (weighed(scene, here, where, amounts) for amounts in ways(here, where, known, scene.meaning))
 
 
-def weighed(
-    page: Sequence[Column], table: Table, where: Anchors, amounts: Amounts, known: Known, before: Before
-) -> Way:
+def _meaning(table: Table, where: Anchors, known: Known) -> dict[int, float]:
+    roles = roles_of(table, where, where.key >= 0, known, set())
+    return {at: role.odds for at, role in roles.items()}
+
+
+def weighed(scene: Scene, table: Table, where: Anchors, amounts: Amounts) -> Way:
     """What speaks for taking those columns for amounts."""
+    known, before = scene.known, scene.before
     cents = _row_cents(amounts)
     given = np.zeros(len(table), dtype=bool) if table.given is None else table.given
     is_sum = sums.sum_rows(cents, where.key, (where.key < 0) | given, alike(table), ~cents.known & (where.key < 0))
-    lines = lines_of(amounts, where, ~is_sum)
+    lines = _lines(table, amounts, where, ~is_sum)
     taken = {*amounts.columns, *([amounts.summed] if amounts.summed is not None else [])}
-    name = _name(table, where, amounts, lines, taken)
+    name = _name(table, where, amounts, lines, taken | scene.meaning.keys())
     if name is not None and not amounts.apart:
-        is_sum |= _sums_by_name(lines, name, len(table)) | _sums_of_names(lines, name, len(table))
-        where = without(where, _of_the_account(lines, name, given, known))
-        lines = lines_of(amounts, where, ~is_sum)
+        is_sum |= sums_by_name(lines, name, table) | sums_of_names(lines, name, len(table))
+        where = without(where, of_the_account(lines, name, given, known))
+        lines = _lines(table, amounts, where, ~is_sum)
+    is_sum |= sum_of_all(lines, len(table))
+    lines = _lines(table, amounts, where, ~is_sum)
     evidence = [
         *of_parcels(lines, known, before.settled),
         Evidence(float(is_sum.sum()) * ONE_IN_100, "rows are sums of others"),
     ]
-    total = printed_total(page, table, amounts, lines, before.cents)
+    evidence.append(_otherwise(scene, table, taken))
+    total = printed_total(scene.page, table, amounts, lines, before.cents)
     if total is not None:
         evidence.append(Evidence(ONE_IN_100_000, "all lines add up to an amount that is printed"))
     if amounts.summed is not None:
-        evidence.append(rows_add_up(amounts.cents, table.columns[amounts.summed].money()))
-    evidence.append(_sums_above(table, lines))
+        evidence.append(rows_add_up(amounts.cents, table.columns[amounts.summed].money(amounts.each)))
+    if amounts.each > 1:
+        evidence.append(Evidence(-ONE_IN_10, "whole numbers are seldom cents"))
+    evidence.append(_sums_above(table, lines, amounts.each))
     if name is not None and table.fixed:
-        evidence.append(Evidence(len(name.texts.used) * ONE_IN_10, "names recur in several columns or cells"))
+        evidence.append(_names_recur(table, lines, name))
     if name is not None and not amounts.apart:
-        evidence += [Evidence(name.odds, "amounts go with the names"), _without_name(lines, name)]
+        by_column = explained(sizes(lines.cents), lines.slot)
+        evidence += [Evidence(name.odds - by_column, "amounts go with the names"), _without_name(lines, name)]
     if amounts.apart:
-        evidence.append(Evidence(explained(sizes(lines.cents), lines.slot), "amounts go with their columns"))
+        evidence.append(_left_out(scene, table, where, amounts, taken))
     else:
         evidence.append(_without_amount(table, where, lines, name))
         evidence += [_balances(table, where, amounts), left_of_two(amounts), charged_already(lines, before.lines)]
     return Way(table, where, amounts, is_sum, lines, name, tuple(evidence), total)
+
+
+def _lines(table: Table, amounts: Amounts, where: Anchors, rows: Yes) -> Lines:
+    lines = lines_of(amounts, where, rows)
+    return lines if table.slot is None else replace(lines, slot=table.slot[lines.row])
+
+
+def _names_recur(table: Table, lines: Lines, name: Name) -> Evidence:
+    """Names that stand in more than one of several columns, or any in cells that hold several."""
+    pairs = np.unique(np.column_stack([name.texts.codes[lines.row], lines.slot]), axis=0)
+    several = (
+        len(name.texts.used) if table.slot is None else int((np.unique(pairs[:, 0], return_counts=True)[1] > 1).sum())
+    )
+    return Evidence(several * ONE_IN_10, "names recur in several columns or cells")
+
+
+def _otherwise(scene: Scene, table: Table, taken: Collection[int]) -> Evidence:
+    """What speaks for another meaning of the columns taken for amounts."""
+    odds = sum(scene.plain.get(at, 0.0) for at in table.taken)
+    odds += sum(scene.meaning.get(at, 0.0) for at in taken)
+    return Evidence(-odds, "columns of amounts agree with something else that is recorded")
+
+
+def _left_out(scene: Scene, table: Table, where: Anchors, amounts: Amounts, taken: Collection[int]) -> Evidence:
+    """Amounts in other columns of the same make: where each charge has a column of its own, these are charges too."""
+    decimals, whole = table.columns[amounts.columns[0]].share_with_decimals > 0, _row_cents(amounts)
+    cells = 0
+    for at, cents in money_columns(table, where, amounts.each).items():
+        column, filled = table.columns[at], sums.plain(cents)[where.key >= 0] != 0
+        alike = (column.share_with_decimals > 0) == decimals and (len(column.used) > 1 or not filled.all())
+        if alike and at not in taken and at not in scene.meaning and not sums.is_running(cents, whole):
+            cells += int(filled.sum())
+    return Evidence(-cells * ONE_IN_10, f"{cells:,} amounts in other columns are left out")
 
 
 def _without_name(lines: Lines, name: Name) -> Evidence:
@@ -119,18 +189,18 @@ def _without_name(lines: Lines, name: Name) -> Evidence:
     return Evidence(-blank * ONE_IN_100, f"{blank:,} lines have no name")
 
 
-def _sums_above(table: Table, lines: Lines) -> Evidence:
-    """Amounts in the rows that lines stand below, which are the sums of these."""
-    starts = (
-        np.flatnonzero(np.concatenate([[True], lines.key[1:] != lines.key[:-1]])) if len(lines) else np.zeros(0, int)
-    )
-    totals = np.add.reduceat(lines.cents, starts) if len(starts) else starts
+def _sums_above(table: Table, lines: Lines, each: int) -> Evidence:
+    """Amounts in the rows that lines stand below, or were taken out of, which are the sums of several of these."""
+    starts = first_lines(lines, table)
+    if not len(starts):
+        return Evidence(0.0, "")
+    totals, rows = np.add.reduceat(lines.cents, starts), lines.row[starts]
+    several = np.diff([*starts, len(lines)]) > 1
     right = [0]
     for at in table.down:
-        cents = table.columns[at].money()
-        rows = lines.row[starts]
-        right.append(int((cents.known[rows] & (cents.numbers[rows] == totals)).sum()))
-    return Evidence(max(right) * ONE_IN_100, f"{max(right):,} rows above lines are their sum")
+        cents = table.columns[at].money(each)
+        right.append(int((several & cents.known[rows] & (cents.numbers[rows] == totals)).sum()))
+    return Evidence(max(right) * ONE_IN_1000, f"{max(right):,} rows above lines are their sum")
 
 
 def _without_amount(table: Table, where: Anchors, lines: Lines, name: Name | None) -> Evidence:
@@ -143,49 +213,6 @@ def _without_amount(table: Table, where: Anchors, lines: Lines, name: Name | Non
     return Evidence(-lost * ONE_IN_100, f"{lost:,} rows with a name have no amount")
 
 
-def without(where: Anchors, rows: Places) -> Anchors:
-    """With those rows about no parcel."""
-    key, place = where.key.copy(), where.place.copy()
-    key[rows] = place[rows] = -1
-    return replace(where, key=key, place=place)
-
-
-def _of_the_account(lines: Lines, name: Name, given: Yes, known: Known) -> Places:
-    """Rows behind the last number that are the account's.
-
-    Their names stand nowhere else, and their amounts are neither charges expected of that parcel nor any of its other
-    lines taken back.
-    """
-    others = np.flatnonzero((lines.key != lines.key[-1:]) | ~given[lines.row])
-    behind = np.arange(others[-1] + 1 if len(others) else 0, len(lines))
-    if not len(behind) or lines.key[-1] < 0:
-        return np.zeros(0, dtype=np.intp)
-    parcel = int(lines.place[-1])
-    of_parcel = lines.key == lines.key[-1]
-    codes = name.texts.codes[lines.row]
-    expected = known.expected.loc[parcel, [*known.charges]].dropna() if parcel >= 0 and known.charges else ()
-    explained = {0, *map(int, expected)}
-    explained |= {-int(cents) for cents in lines.cents[of_parcel]}
-    own = []
-    for at in behind[::-1]:
-        if (codes == codes[at]).sum() > 1 or int(lines.cents[at]) in explained:
-            break
-        own.append(int(lines.row[at]))
-    return np.array(own, dtype=np.intp)
-
-
-def _sums_of_names(lines: Lines, name: Name, height: int) -> Yes:
-    """Rows without a number that are the sum of all lines of the same name: a summary."""
-    result = np.zeros(height, dtype=bool)
-    codes = name.texts.codes[lines.row]
-    of_parcels = lines.key >= 0
-    totals = np.bincount(codes[of_parcels], lines.cents[of_parcels], minlength=len(name.texts.texts)).astype(np.int64)
-    counts = np.bincount(codes[of_parcels], minlength=len(name.texts.texts))
-    summary = ~of_parcels & (counts[codes] > 1) & (totals[codes] == lines.cents)
-    result[lines.row[summary]] = True
-    return result
-
-
 def printed_total(page: Sequence[Column], table: Table, amounts: Amounts, lines: Lines, above: int) -> int | None:
     """The row where the sum of all lines is printed: one without a line, or a column that says it alone."""
     total = int(lines.cents.sum()) + above
@@ -193,7 +220,7 @@ def printed_total(page: Sequence[Column], table: Table, amounts: Amounts, lines:
     used[table.rows[lines.row]] = True
     taken = {table.columns[at].at for at in amounts.columns}
     for column in page[::-1] if total else ():
-        same = column.where(lambda text: _says(text, total)) | _is(column, total)
+        same = column.where(lambda text: _says(text, total)) | _is(column, total, amounts.each)
         hits = np.flatnonzero(same & ~used)
         if not len(hits) and column.at not in taken and used.any() and (same == column.filled)[used].all():
             hits = np.flatnonzero(same & used)
@@ -208,25 +235,14 @@ def _says(text: str, total: int) -> bool:
     return str(abs(total)) in figures and any(cents == total for cents, _ in wording.amounts_in((text,)))
 
 
-def _is(column: Column, total: int) -> Yes:
-    cents = column.money()
+def _is(column: Column, total: int, each: int) -> Yes:
+    cents = column.money(each)
     return np.asarray(cents.known & (cents.numbers == total))
 
 
 def _row_cents(amounts: Amounts) -> Masked:
     known = np.logical_or.reduce([one.known for one in amounts.cents])
     return Masked(np.sum([sums.plain(one) for one in amounts.cents], axis=0), known)
-
-
-def alike(table: Table) -> Places:
-    """A code a row, equal for rows that look alike: filled in the same columns and beginning with the same words."""
-    filled = np.column_stack([column.filled for column in table.columns])
-    first = filled.argmax(axis=1)
-    texts = [column.text() for column in table.columns]
-    leads = [DIGITS.sub("", str(texts[at][row])) for row, at in enumerate(first)]
-    codes = pd.factorize(pd.Series(leads))[0]
-    _, patterns = np.unique(filled, axis=0, return_inverse=True)
-    return np.asarray(codes * (int(patterns.max(initial=0)) + 1) + patterns.reshape(-1), dtype=np.intp)
 
 
 def _name(table: Table, where: Anchors, amounts: Amounts, lines: Lines, taken: set[int]) -> Name | None:
@@ -249,33 +265,12 @@ def money_like(table: Table, where: Anchors) -> set[int]:
     return {at for at in money_columns(table, where, 1) if table.columns[at].share_with_decimals > 1 / 2}
 
 
-def _sums_by_name(lines: Lines, name: Name, height: int) -> Yes:
-    """Rows of a name that is, wherever it stands, the sum of its parcel's lines just above it or just below."""
-    result = np.zeros(height, dtype=bool)
-    if not len(lines):
-        return result
-    codes = name.texts.codes[lines.row]
-    starts = np.flatnonzero(np.concatenate([[True], lines.key[1:] != lines.key[:-1]]))
-    group = np.cumsum(np.isin(np.arange(len(lines)), starts)) - 1
-    running = np.concatenate([[0], np.cumsum(lines.cents)])
-    ends = np.concatenate([starts[1:], [len(lines)]])
-    at = np.arange(len(lines))
-    above, below = running[at] - running[starts[group]], running[ends[group]] - running[at + 1]
-    for code in np.unique(codes):
-        rows = (codes == code) & (lines.key >= 0)
-        for others, count in ((above, at - starts[group]), (below, ends[group] - 1 - at)):
-            several = rows & (count > 1)
-            if several.sum() >= sums.FEWEST and (others[rows] == lines.cents[rows]).mean() >= sums.NEARLY_ALL:
-                result[lines.row[rows]] = True
-    return result
-
-
 def _balances(table: Table, where: Anchors, amounts: Amounts) -> Evidence:
     """A column that is the sum of these amounts so far."""
     cents = amounts.cents[0]
     running = [
         at
-        for at, other in money_columns(table, where, 1).items()
+        for at, other in money_columns(table, where, amounts.each).items()
         if at not in amounts.columns and sums.is_running(other, cents)
     ]
     return Evidence(len(running) * int(cents.known.sum()) * ONE_IN_10, "a column runs as the sum of these amounts")
