@@ -42,6 +42,7 @@ from auditor.core.schemas import (
     FEES,
     FUEL,
     LINES,
+    MOVES,
     NOTICES,
     PARCELS,
     PRINTED_TOTALS,
@@ -68,10 +69,19 @@ from auditor.intake.misread import misread
 from auditor.intake.opening import opened
 from auditor.intake.reading.carton_list import with_cartons
 from auditor.intake.reading.charges import Named as Names
-from auditor.intake.reading.choice import Printed, by_evidence
+from auditor.intake.reading.choice import OF_STATEMENTS, Printed, by_evidence
 from auditor.intake.reading.known import Expecting, Known, known_of
 from auditor.intake.reading.naming import with_charges
 from auditor.intake.reading.own_files import mended
+from auditor.intake.reading.prepaid.lines import (
+    lines_of,
+    named,
+    notices_of,
+    of_told_twice,
+    told_twice,
+    without_told_twice,
+)
+from auditor.intake.reading.prepaid.papers import labels_billed, paper
 from auditor.intake.reading.proof import Proof, proofs_of
 from auditor.intake.readings import NOT_READ, Reading, checked, current, fields_of
 from auditor.intake.readings import saved as readings_in
@@ -111,6 +121,7 @@ TABLES: dict[str, Schema] = {
     "printed_totals": PRINTED_TOTALS,
     "reissues": REISSUES,
     "notices": NOTICES,
+    "moves": MOVES,
 }
 TABLE_OF = {"notice": "notices"}
 """The table that a kind goes to, where it has another name."""
@@ -145,6 +156,7 @@ class Intake:
     printed_totals: pd.DataFrame
     reissues: pd.DataFrame
     notices: pd.DataFrame
+    moves: pd.DataFrame
     problems: tuple[Problem, ...]
     close_calls: tuple[CloseCall, ...] = ()
     replaced: pd.DataFrame = field(default_factory=lambda: empty(REPLACED))
@@ -294,7 +306,7 @@ def held_together(
         beside: what is known already, as from the book: evidence, which is not read again.
         expecting: what each recorded parcel should cost, see `read`.
     """
-    every = records_held_against([*beside, *parts])
+    every = prepaid_apart(records_held_against([*beside, *parts]), len(beside))
     known = known_by(every, expecting)
     return [held_against(part, known) for part in every[len(beside) :]]
 
@@ -307,6 +319,32 @@ def records_held_against(parts: Sequence[Part]) -> list[Part]:
         told = Problem("", "", f"Your records could not be held against the statements. {why(error)}")
         return [*parts, Part("", problems=(told,))]
     return [replace(part, **vars(found[at])) if at in found else part for at, part in enumerate(parts)]
+
+
+def prepaid_apart(parts: Sequence[Part], beside: int = 0) -> list[Part]:
+    """The parts, of which papers about prepaid labels are read as such; the first ones, `beside`, are only evidence."""
+    own = known_by([part for part in parts if not {*part.tables} & OF_STATEMENTS], None)
+    if own.shipments["label_cost_cents"].isna().all():
+        return [*parts]
+    billed = labels_billed([(part.name, part.tables) for part in parts], own)
+    return [part if at < beside else _as_paper(part, own, billed) for at, part in enumerate(parts)]
+
+
+def _as_paper(part: Part, known: Known, billed: Mapping[str, frozenset[int]]) -> Part:
+    """The part as a paper about prepaid labels, where it is one."""
+    if part.picture or not {*part.tables} <= OF_STATEMENTS or any(sheet.told for sheet in part.sheets):
+        return part
+    elsewhere = frozenset(row for file, rows in billed.items() if file != part.name for row in rows)
+    try:
+        found = paper(part.name, part.grids, known, elsewhere)
+    except Exception as error:  # noqa: BLE001 - as above
+        told = Problem(part.name, "", f"This file could not be held against your labels. {why(error)}")
+        return replace(part, problems=(*part.problems, told))
+    if found is None:
+        return part
+    tables = {"moves": found.moves, "lines": lines_of(found.moves), "notices": notices_of(found.moves)}
+    tables["printed_totals"] = found.totals
+    return replace(part, tables=tables, problems=(Problem(part.name, "", found.said, note=True),), sheets=(), strange=())
 
 
 def known_by(parts: Sequence[Part], expecting: Expecting | None) -> Known:
@@ -359,7 +397,12 @@ def together(
     tables["shipments"], sized = with_cartons(tables["shipments"], tables["cartons"])
     told += sized
     known = known_of(tables, expecting)
-    tables["lines"], names = with_charges(tables["lines"], known, (*charges, *tables["fees"]["charge"].unique()))
+    twice = told_twice(tables["moves"])
+    told += of_told_twice(tables["moves"], twice)
+    lines = without_told_twice(tables["lines"], tables["moves"], twice)
+    lines, names = with_charges(lines, known, (*charges, *tables["fees"]["charge"].unique()))
+    tables["moves"] = tables["moves"][~twice].reset_index(drop=True)
+    tables["lines"] = named(lines, tables["moves"])
     once = counted_once(tables["lines"], tables["printed_totals"], tables["reissues"])
     tables |= {"lines": once.lines, "printed_totals": once.totals}
     told += [*once.problems, *_recorded_twice(tables["shipments"])]

@@ -8,6 +8,7 @@ Money is whole cents (`_cents`). Shares of a whole are whole millionths (`_ppm`)
 columns.py     what a schema is made of
 records.py     what the seller gives: shipments, cartons, prices
 statements.py  what the carrier sends: statements and notices
+prepaid.py     what whoever sells labels sends: corrections of them, movements of a balance
 findings.py    what an audit says
 costs.py       what parcels brought and cost, and what-ifs
 habits.py      what cartons cost and how they are read
@@ -34,6 +35,7 @@ from auditor.core.schemas.habits import (
     HABIT_WEIGHTS_SEEN,
 )
 from auditor.core.schemas.prechecks import CHECKS, PARCELS, ROOMS, TRIMS
+from auditor.core.schemas.prepaid import MOVE_KINDS, MOVES
 from auditor.core.schemas.problem import Problem
 from auditor.core.schemas.records import CARTONS, FEES, FUEL, RATES, SHIPMENTS
 from auditor.core.schemas.statements import LINES, NOTICES, PRINTED_TOTALS, REISSUES, REPLACED, STATEMENTS, STATES
@@ -64,6 +66,8 @@ __all__ = [
     "HAPPENINGS",
     "LEFT_OVER",
     "LINES",
+    "MOVES",
+    "MOVE_KINDS",
     "NOTICES",
     "PARCELS",
     "PARCEL_COSTS",

@@ -19,6 +19,7 @@ from auditor.intake.reading.billed import Billed, billed_of
 from auditor.intake.reading.carton_list import MOST_ROWS, CartonList, carton_list, plain, unit_of
 from auditor.intake.reading.cells import parcel_of
 from auditor.intake.reading.known import bare
+from auditor.intake.reading.record_rows import first_parcel
 from auditor.intake.reading.records import Records, better, records_of
 from auditor.intake.recognise import Sheet
 from auditor.intake.tidy import complete, tidied
@@ -153,7 +154,12 @@ def _candidates(part: Part, billed: Billed) -> list[Grid]:
 def _above(grid: Grid, billed: Billed) -> Grid:
     """The rows above the first parcel; none where there is no parcel."""
     numbers = billed.known.numbers
-    first = next((at for at, row in enumerate(grid.rows) if any(bare(cell) in numbers for cell in row)), 0)
+
+    def is_number(text: str) -> bool:
+        return bare(text) in numbers
+
+    with_number = [at for at, row in enumerate(grid.rows) if any(map(is_number, row))]
+    first = first_parcel(grid.rows, with_number, is_number) if with_number else 0
     return replace(grid, rows=grid.rows[:first], places=grid.places[:first], boxes=(), cell_boxes=None)
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from auditor.core.arrays import Places
 from auditor.intake.documents import Grid
+from auditor.intake.reading.known import LEAST_FIGURES, bare
 
 NUMBERING = re.compile(r"[\W_]*\d+[\W_]*")
 LEAST = 3
@@ -44,6 +45,7 @@ def rows_of(grid: Grid, is_number: NumberIn) -> Rows | None:
         return None
     per_record = _rows_a_record(with_number, len(filled))
     first = with_number[0] - (per_record - 1 if with_number[-1] == len(filled) - 1 else 0)
+    first = first if per_record > 1 else first_parcel([row for _, row in filled], with_number, is_number)
     head = _head([row for _, row in filled[:first]], per_record, width)
     above = tuple(" ".join(filter(None, row)) for _, row in filled[: max(first - per_record, 0)])
     tops = {row for _, row in filled[:first]}
@@ -58,6 +60,23 @@ def rows_of(grid: Grid, is_number: NumberIn) -> Rows | None:
         said,
     )
     return _stacked(whole, is_number)
+
+
+def first_parcel(rows: Sequence[Sequence[str]], with_number: Sequence[int], is_number: NumberIn) -> int:
+    """The first row of a parcel: the first with a number that is known, or of those right above it with one like it.
+
+    Who is billed for a few parcels only has others above them, whose numbers are as long and stand in the same column.
+    """
+    first = with_number[0]
+    at = next(nth for nth, cell in enumerate(rows[first]) if is_number(cell))
+    lengths = {len(bare(rows[row][at])) for row in with_number if at < len(rows[row]) and is_number(rows[row][at])}
+    while first and at < len(rows[first - 1]) and _is_like(rows[first - 1][at], lengths):
+        first -= 1
+    return first
+
+
+def _is_like(text: str, lengths: Collection[int]) -> bool:
+    return len(bare(text)) in lengths and sum(map(str.isdigit, text)) >= LEAST_FIGURES
 
 
 def plain_rows(grid: Grid, head: int) -> Rows:

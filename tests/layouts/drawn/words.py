@@ -81,12 +81,12 @@ def _nonsense(chance: Random) -> dict[str, str]:
     case = chance.choice((str.capitalize, str.upper, str.lower, str.capitalize))
     called = {}
     for key in pool("plain")["en"]:
-        parts = [_string(chance, seen) for _ in range(chance.choice((1, 1, 2)))]
+        parts = [string(chance, seen) for _ in range(chance.choice((1, 1, 2)))]
         called[key] = " ".join(case(part) for part in parts)
     return called
 
 
-def _string(chance: Random, seen: set[str]) -> str:
+def string(chance: Random, seen: set[str]) -> str:
     """A pronounceable string that was not there before."""
     while True:
         made = "".join(

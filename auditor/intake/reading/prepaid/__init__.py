@@ -1,0 +1,9 @@
+"""Papers about prepaid labels, read by figures: lists of corrections, histories of a balance, mails.
+
+sheets.py      a grid as rows: a row each, or two that belong together
+money.py       what was paid, what would have been right, what was taken; a balance that runs
+kinds.py       what each movement of a balance is
+figures.py     which sizes and weights were entered and which were measured
+texts.py       days, orders, reasons
+papers.py      the best of it → MOVES
+"""
