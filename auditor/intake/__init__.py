@@ -69,19 +69,21 @@ from auditor.intake.misread import misread
 from auditor.intake.opening import opened
 from auditor.intake.reading.carton_list import with_cartons
 from auditor.intake.reading.charges import Named as Names
-from auditor.intake.reading.choice import OF_STATEMENTS, Printed, by_evidence
+from auditor.intake.reading.choice import Printed, by_evidence
 from auditor.intake.reading.known import Expecting, Known, known_of
 from auditor.intake.reading.naming import with_charges
+from auditor.intake.reading.own_files import Part as Given
 from auditor.intake.reading.own_files import mended
 from auditor.intake.reading.prepaid.lines import (
-    lines_of,
+    billed_elsewhere,
     named,
-    notices_of,
     of_told_twice,
     told_twice,
     without_told_twice,
 )
-from auditor.intake.reading.prepaid.papers import labels_billed, paper
+from auditor.intake.reading.prepaid.papers import Paper
+from auditor.intake.reading.prepaid.whole_files import given_by, papers_among
+from auditor.intake.reading.prepaid.whole_files import told as told_of
 from auditor.intake.reading.proof import Proof, proofs_of
 from auditor.intake.readings import NOT_READ, Reading, checked, current, fields_of
 from auditor.intake.readings import saved as readings_in
@@ -323,31 +325,17 @@ def records_held_against(parts: Sequence[Part]) -> list[Part]:
 
 def prepaid_apart(parts: Sequence[Part], beside: int = 0) -> list[Part]:
     """The parts, of which papers about prepaid labels are read as such; the first ones, `beside`, are only evidence."""
-    own = known_by([part for part in parts if not {*part.tables} & OF_STATEMENTS], None)
-    if own.shipments["label_cost_cents"].isna().all():
-        return [*parts]
-    billed = labels_billed([(part.name, part.tables) for part in parts], own)
-    return [part if at < beside else _as_paper(part, own, billed) for at, part in enumerate(parts)]
+    found = papers_among(parts, lambda some: known_by(some, None), beside)
+    return [_as_found(part, found[at]) if at in found else part for at, part in enumerate(parts)]
 
 
-def _as_paper(part: Part, known: Known, billed: Mapping[str, frozenset[int]]) -> Part:
-    """The part as a paper about prepaid labels, where it is one."""
-    if part.picture or not {*part.tables} <= OF_STATEMENTS or any(sheet.told for sheet in part.sheets):
-        return part
-    elsewhere = frozenset(row for file, rows in billed.items() if file != part.name for row in rows)
-    try:
-        found = paper(part.name, part.grids, known, elsewhere)
-    except Exception as error:  # noqa: BLE001 - as above
-        told = Problem(part.name, "", f"This file could not be held against your labels. {why(error)}")
-        return replace(part, problems=(*part.problems, told))
-    if found is None:
-        return part
-    tables = {"moves": found.moves, "lines": lines_of(found.moves), "notices": notices_of(found.moves)}
-    tables["printed_totals"] = found.totals
-    return replace(part, tables=tables, problems=(Problem(part.name, "", found.said, note=True),), sheets=(), strange=())
+def _as_found(part: Part, found: Paper | Problem) -> Part:
+    if isinstance(found, Problem):
+        return replace(part, problems=(*part.problems, found))
+    return replace(part, tables=given_by(found), problems=tuple(told_of(found, part)), sheets=(), strange=())
 
 
-def known_by(parts: Sequence[Part], expecting: Expecting | None) -> Known:
+def known_by(parts: Sequence[Given], expecting: Expecting | None) -> Known:
     """What the shop's own files among the parts make known."""
     found = _joined_tables([part.tables for part in parts])
     tables = {name: found.get(name, empty(schema)) for name, schema in TABLES.items()}
@@ -401,8 +389,10 @@ def together(
     told += of_told_twice(tables["moves"], twice)
     lines = without_told_twice(tables["lines"], tables["moves"], twice)
     lines, names = with_charges(lines, known, (*charges, *tables["fees"]["charge"].unique()))
-    tables["moves"] = tables["moves"][~twice].reset_index(drop=True)
-    tables["lines"] = named(lines, tables["moves"])
+    moves = tables["moves"][~twice].reset_index(drop=True)
+    billed = billed_elsewhere(lines, moves)
+    tables["moves"] = moves[~billed].reset_index(drop=True)
+    tables["lines"] = named(without_told_twice(lines, moves, billed), tables["moves"])
     once = counted_once(tables["lines"], tables["printed_totals"], tables["reissues"])
     tables |= {"lines": once.lines, "printed_totals": once.totals}
     told += [*once.problems, *_recorded_twice(tables["shipments"])]

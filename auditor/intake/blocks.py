@@ -132,6 +132,8 @@ def grid_of(words: Words) -> tuple[list[Grid], Words]:
     if not _is_in_blocks([said[at] for at in body]):
         return [], words
     grid, used = _grid(said, body)
+    if grid is None:
+        return [], words
     _, line = np.unique(words.line, return_inverse=True)
     outside = np.isin(line, [at for at in range(len(every)) if at not in used])
     return [grid], words.where(outside)
@@ -242,7 +244,7 @@ def _numbers_first(said: Sequence[Said], body: Sequence[int]) -> list[int]:
     return sorted(body, key=place.__getitem__)
 
 
-def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
+def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid | None, set[int]]:
     """The rows of charges and sums, and the lines that were used."""
     used: set[int] = set()
     found: list[tuple[Block | None, Said, int]] = []
@@ -275,7 +277,8 @@ def _grid(said: Sequence[Said], body: Sequence[int]) -> tuple[Grid, set[int]]:
     rows += [(block, block.head, at) for block, at in _own_charges(headed)]
     rows.sort(key=lambda row: row[2])
     summary = _summary(rows)
-    return _written([row for row in rows if row[2] not in summary]), used - summary
+    kept = [row for row in rows if row[2] not in summary]
+    return (_written(kept), used - summary) if kept else (None, set())
 
 
 def _sentences(said: Sequence[Said], body: Sequence[int]) -> dict[int, list[Said]]:

@@ -21,7 +21,7 @@ from auditor.core.schemas import DATE, FLAG, TEXT, Problem, Schema
 
 TAKEN_AT = "%Y-%m-%dT%H:%M:%S.%fZ"
 
-ROWS = ("shipments", "cartons", "rates", "fees", "fuel", "lines", "printed_totals", "reissues", "notices")
+ROWS = ("shipments", "cartons", "rates", "fees", "fuel", "lines", "printed_totals", "reissues", "notices", "moves")
 """The tables that files give rows to."""
 
 

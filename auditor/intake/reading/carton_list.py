@@ -25,7 +25,7 @@ from auditor.intake.reading import measures
 from auditor.intake.reading.cells import of_texts
 from auditor.intake.reading.known import Known
 
-FIGURE = r"\d+(?:[.,]\d+)?(?:\s*\d/\d)?\s*(?:[\"”″]|''|in(?:ch(?:es)?)?\b|cm\b|mm\b)?\.?"
+FIGURE = r"(?<!\d)\d{1,4}(?:[.,]\d+)?(?:\s*\d/\d)?\s*(?:[\"”″]|''|in(?:ch(?:es)?)?\b|cm\b|mm\b)?\.?"
 SIZE = re.compile(rf"{FIGURE}(?:\s*(?:[x×✕⨯*]|\bby\b)\s*{FIGURE}){{2}}", re.IGNORECASE)
 AROUND = " :;,.=-–—>→()[]•*\t"
 MOST_ROWS = 500

@@ -64,6 +64,10 @@ class Part(Protocol):
     def lists(self) -> tuple[Grid, ...]:
         """Its letters line by line."""
 
+    @property
+    def picture(self) -> bool:
+        """Whether it is a picture."""
+
 
 @dataclass(frozen=True)
 class Mended:

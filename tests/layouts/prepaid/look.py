@@ -64,7 +64,7 @@ class Look:
 
     def heading(self, key: str) -> str:
         """A heading, with the unit where figures stand bare."""
-        unit = {"size": "in", "weight": "oz" if self.ounces else "lb"}.get(key.split()[-1])
+        unit = {"size": "in", "weight": "oz" if self.ounces else "lb"}.get(key.rsplit(maxsplit=1)[-1])
         return f"{self[key]} ({unit})" if unit and self.unit_in == "heading" else self[key]
 
     def size(self, tenths: Sequence[int]) -> str:

@@ -37,7 +37,7 @@ def kind_of(one: Correction) -> str:
     return "returned" if one.cause == "returned" else "correction"
 
 
-def planted(one: Correction, look: Look, shows: Iterable[str]) -> Planted:
+def planted(one: Correction, shows: Iterable[str]) -> Planted:
     """A correction as planted."""
     fee = one.fee if "fee" in shows else 0
     return Planted(kind_of(one), one.label.tracking, one.difference + fee, one, frozenset(shows))
@@ -78,12 +78,11 @@ def _keys(shop: Shop, look: Look, chance: Random) -> list[str]:
 
 
 def _framed(look: Look, table: Table, total: int | None, at: int) -> Document:
-    after = []
     if total is not None and look.total:
         cells = [Cell()] * table.width
         cells[0], cells[at] = Cell(look["total"]), Cell(look.taken(total))
         table = Table((*table.rows, Row("total", tuple(cells))))
-    return Document(look["title"], (line_row(look["title"]),) if look.title else (), (table,), tuple(after))
+    return Document(look["title"], (line_row(look["title"]),) if look.title else (), (table,), ())
 
 
 def listed(shop: Shop, look: Look, chance: Random) -> Made:
@@ -93,7 +92,7 @@ def listed(shop: Shop, look: Look, chance: Random) -> Made:
     table = Table(tuple(rows([look.heading(key) for key in keys], body)))
     total = sum(one.difference for one in shop.corrections)
     document = _framed(look, table, total, keys.index("difference"))
-    return document, tuple(planted(one, look, keys) for one in shop.corrections)
+    return document, tuple(planted(one, keys) for one in shop.corrections)
 
 
 def reasons(shop: Shop, look: Look, chance: Random) -> Made:
@@ -103,9 +102,7 @@ def reasons(shop: Shop, look: Look, chance: Random) -> Made:
     body = [[cells_of(one, look)[key] for key in keys] for one in shop.corrections]
     table = Table(tuple(rows([look.heading(key) for key in keys], body)))
     total = sum(one.difference for one in shop.corrections)
-    return _framed(look, table, total, keys.index("difference")), tuple(
-        planted(one, look, keys) for one in shop.corrections
-    )
+    return _framed(look, table, total, keys.index("difference")), tuple(planted(one, keys) for one in shop.corrections)
 
 
 def _day_groups(shop: Shop) -> Iterator[tuple[date, list[Correction]]]:
@@ -126,7 +123,7 @@ def by_day(shop: Shop, look: Look, chance: Random) -> Made:
             cells[at] = Cell(look.taken(sum(one.difference for one in them)))
             made.append(Row("subtotal", tuple(cells)))
     total = sum(one.difference for one in shop.corrections)
-    return _framed(look, Table(tuple(made)), total, at), tuple(planted(one, look, keys) for one in shop.corrections)
+    return _framed(look, Table(tuple(made)), total, at), tuple(planted(one, keys) for one in shop.corrections)
 
 
 def before_after(shop: Shop, look: Look, chance: Random) -> Made:
@@ -145,7 +142,7 @@ def before_after(shop: Shop, look: Look, chance: Random) -> Made:
     shows = {"paid", "right", "number"} | {key for key in look.shows if key.endswith(("size", "weight"))}
     at = len(keys) - 1
     total = sum(one.difference for one in shop.corrections) if keys[-1] == "difference" else None
-    return _framed(look, table, total, at), tuple(planted(one, look, shows) for one in shop.corrections)
+    return _framed(look, table, total, at), tuple(planted(one, shows) for one in shop.corrections)
 
 
 @dataclass(frozen=True)
@@ -160,9 +157,8 @@ class _Move:
 def _moves(shop: Shop, chance: Random, left: int) -> list[_Move]:
     """All that moves a balance from `left` on; cents are what is taken from it."""
     moves = [_Move(label.bought_on, "label", label.cents, label) for label in shop.labels]
-    for label in shop.labels:
-        if label.voided:
-            moves.append(_Move(label.bought_on + timedelta(days=5), "refund", -label.cents, label))
+    voided = [label for label in shop.labels if label.voided]
+    moves += [_Move(label.bought_on + timedelta(days=5), "refund", -label.cents, label) for label in voided]
     moves += [_Move(one.on, kind_of(one), one.difference + one.fee, one.label, one) for one in shop.corrections]
     moves.sort(key=lambda move: move.on)
     whole: list[_Move] = []
@@ -218,7 +214,7 @@ def mail(shop: Shop, look: Look, chance: Random) -> Made:
     keys = ["number", *(key for key in cells if key in look.shows and key not in {"service", "order"})]
     lines = [line_row(f"{look.heading(key)}: {cells[key]}") for key in keys]
     before = (line_row(f"{look['title']}."), line_row(f"{look['day']}: {cells['day']}"))
-    return Document(look["title"], before, (), tuple(lines)), (planted(one, look, keys),)
+    return Document(look["title"], before, (), tuple(lines)), (planted(one, keys),)
 
 
 FORMS: Mapping[str, Callable[[Shop, Look, Random], Made]] = {

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+import pandas as pd
+
 from auditor import intake
 from auditor.core.units import NM_PER_INCH, PG_PER_OUNCE
 from tests.layouts.prepaid import Paper
@@ -34,7 +36,7 @@ def score(paper: Paper, taken: intake.Intake) -> Score:
     left = moves.to_dict("records")
     cells, of_cells, found = 0, 0, 0
     for plant in paper.corrections:
-        wanted = dict(_cells(plant, paper))
+        wanted = dict(_cells(plant))
         best = max((one for one in left if _is_same(plant, one)), key=lambda one: _right(wanted, one), default=None)
         of_cells += 2 + len(wanted)
         if best is not None:
@@ -52,11 +54,10 @@ def _is_same(plant: Planted, read: Mapping[Any, Any]) -> bool:
 
 
 def _whole(read: Mapping[Any, Any]) -> int:
-    fee = read["fee_cents"]
-    return int(read["amount_cents"]) + (0 if fee is None or fee != fee or str(fee) == "<NA>" else int(fee))  # noqa: PLR0124
+    return int(read["amount_cents"]) + (0 if pd.isna(read["fee_cents"]) else int(read["fee_cents"]))
 
 
-def _cells(plant: Planted, paper: Paper) -> Iterator[tuple[str, int]]:
+def _cells(plant: Planted) -> Iterator[tuple[str, int]]:
     """The figures that the paper shows of a correction, by their names in MOVES."""
     one, label = plant.about, plant.about.label if plant.about else None
     if one is None or label is None:
@@ -78,9 +79,13 @@ def _cells(plant: Planted, paper: Paper) -> Iterator[tuple[str, int]]:
 
 
 def _right(wanted: Mapping[str, int], read: Mapping[Any, Any]) -> int:
-    return sum(str(read[name]) != "<NA>" and abs(int(read[name]) - value) <= _off(name, value) for name, value in wanted.items())
+    return sum(_is_near(name, value, read[name]) for name, value in wanted.items())
 
 
-def _off(name: str, value: int) -> int:
+def _is_near(name: str, value: int, read: Any) -> bool:
+    return not pd.isna(read) and abs(int(read) - value) <= _off(name)
+
+
+def _off(name: str) -> int:
     """What rounding to printed digits may take."""
     return PG_PER_OUNCE // 100 if name.endswith("weight_pg") else 0

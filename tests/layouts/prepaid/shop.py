@@ -100,11 +100,13 @@ def _prices(chance: Random, services: Sequence[str]) -> plainly.Prices:
     return plainly.Prices(rates, {key: {since: cents} for key, cents in fees.items()}, {since: Decimal(0)})
 
 
-def _labels(
-    chance: Random, services: Sequence[str], cartons: Sequence[str], prices: plainly.Prices
-) -> Iterator[Label]:
+def _labels(chance: Random, services: Sequence[str], cartons: Sequence[str], prices: plainly.Prices) -> Iterator[Label]:
     """The same size and nearly always the same round weight for each carton, as they are typed in the evening."""
-    digits, prefix, order = chance.randint(10, 14), chance.choice(("", "", "LB", "9200", "QT0")), chance.randint(100, 9000)
+    digits, prefix, order = (
+        chance.randint(10, 14),
+        chance.choice(("", "", "LB", "9200", "QT0")),
+        chance.randint(100, 9000),
+    )
     zones = chance.sample(range(2, 9), chance.randint(3, 7))
     for day in sorted(chance.randrange(40) for _ in range(chance.randint(70, 200))):
         carton = chance.choice(cartons)
@@ -136,7 +138,9 @@ def _corrections(chance: Random, labels: Sequence[Label], prices: plainly.Prices
             continue
         yield made
         if chance.random() < 0.04:
-            yield replace(made, cause="twice", on=made.on + timedelta(days=chance.randint(1, 6)), theirs=made.difference)
+            yield replace(
+                made, cause="twice", on=made.on + timedelta(days=chance.randint(1, 6)), theirs=made.difference
+            )
         elif chance.random() < 0.04:
             yield replace(made, cause="returned", on=made.on + timedelta(days=chance.randint(2, 9)), fee=0)
 

@@ -5,5 +5,8 @@ money.py       what was paid, what would have been right, what was taken; a bala
 kinds.py       what each movement of a balance is
 figures.py     which sizes and weights were entered and which were measured
 texts.py       days, orders, reasons
+letters.py     letters as tables
 papers.py      the best of it → MOVES
+whole_files.py which files are such papers, with all of them as evidence
+lines.py       MOVES → lines and notices; what several papers tell is counted once
 """

@@ -66,8 +66,8 @@ def _told_apart(found: Sequence[Read], kind: str) -> dict[str, Read]:
         return {}
     if len(found) == 1:
         [only] = found
-        entered = only.equal > 1 - SMALL if not _lean(only, kind) else _lean(only, kind) > 0
-        return {"entered" if entered else "measured": only}
+        is_entered = only.equal > 1 - SMALL if not _lean(only, kind) else _lean(only, kind) > 0
+        return {"entered" if is_entered else "measured": only}
     first, second = found
     apart = (first.equal + _lean(first, kind) / 100) - (second.equal + _lean(second, kind) / 100)
     entered, measured = (first, second) if apart >= 0 else (second, first)
@@ -131,8 +131,13 @@ def _weights(seen: Seen, known: Known, taken: set[int]) -> Iterator[Read]:
     for at, column in enumerate(seen.table.columns):
         if at not in taken and at != seen.where.at and _is_figure(column):
             yield from _best(
-                ([measures.measured(column, unit, "weight")], [declared], measures.half_a_step(column, unit, "weight"),
-                 (at,), column.heading)
+                (
+                    [measures.measured(column, unit, "weight")],
+                    [declared],
+                    measures.half_a_step(column, unit, "weight"),
+                    (at,),
+                    column.heading,
+                )
                 for unit in measures.UNITS["weight"]
             )
 
@@ -152,7 +157,9 @@ def _read(
     filled = values[0].known
     if not there.any() or not filled.any():
         return None
-    like = np.logical_and.reduce([_is_like(*pair, sides=len(values) > 1) for pair in zip(values, declared, strict=True)])
+    like = np.logical_and.reduce(
+        [_is_like(*pair, sides=len(values) > 1) for pair in zip(values, declared, strict=True)]
+    )
     equal = np.logical_and.reduce([measures.near(*pair, off) for pair in zip(values, declared, strict=True)])  # type: ignore[arg-type]
     names = SIDES if len(values) > 1 else FIGURES[len(SIDES) :]
     return Read(

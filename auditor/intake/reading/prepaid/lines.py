@@ -78,7 +78,7 @@ def told_twice(moves: pd.DataFrame) -> pd.Series:
     ours = told[told["tracking"].notna()].sort_values(["length", "row"], ascending=[False, True], kind="stable")
     twice = pd.Series(data=False, index=moves.index)
     for _, them in ours.groupby(["tracking", "kind"]):
-        if them["source_file"].nunique() > 1:
+        if len(them["source_file"].unique()) > 1:
             twice.loc[[*_again(them)]] = True
     return twice
 
@@ -106,6 +106,14 @@ def of_told_twice(moves: pd.DataFrame, twice: pd.Series) -> Iterator[Problem]:
         several = f"{len(them):,} of its movements stand" if len(them) > 1 else "One of its movements stands"
         message = f"{several} in another paper too, with the same parcel and amount. They were counted once."
         yield Problem(str(file), str(them["source_place"].iloc[0]), message, note=True)
+
+
+def billed_elsewhere(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.Series:
+    """Which corrections are of labels that a statement bills: it bills what is corrected of them, too."""
+    own = pd.MultiIndex.from_frame(moves[PLACE])
+    others = lines[~pd.MultiIndex.from_frame(lines[PLACE]).isin(own) & lines["state"].eq("label charge")]
+    corrected = moves["kind"].isin(["correction", "returned"])
+    return corrected & moves["tracking"].isin(others["tracking"].dropna())
 
 
 def without_told_twice(lines: pd.DataFrame, moves: pd.DataFrame, twice: pd.Series) -> pd.DataFrame:

@@ -7,7 +7,7 @@ what was taken; a balance before a movement, less what it took, is the balance a
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import permutations
 
 import numpy as np
@@ -21,7 +21,9 @@ from auditor.intake.reading.prepaid.sheets import Seen
 MOST_COLUMNS = 10
 BY_CHANCE = 0.001
 """So often one amount is another less a third by chance, or a balance runs (chosen, as what a sum to the cent is)."""
-MOSTLY, NEARLY_ALL = 0.6, 0.9
+MOSTLY = 0.6
+DEARER = 0.75
+"""Corrections are seldom as much as the label: amounts of more than it in so many rows are right prices (chosen)."""
 FEW_AMOUNTS = 3
 """A fee is one amount, or one of so many."""
 LEAST_RUNNING = 3
@@ -32,8 +34,9 @@ LEAST_RUNNING = 3
 class Money:
     """What the columns of amounts are: `taken` in cents for each row, the others by their columns.
 
-    `holds` are the rows in which what was taken is what is right less what was paid, `runs` those that a balance
-    proves; `agrees` those whose amount paid is the label's cost.
+    `also` are those that move a balance, `found` all columns of amounts. `holds` are the rows in which what was taken
+    is what is right less what was paid, `runs` those that a balance proves; `agrees` those whose amount paid is the
+    label's cost.
     """
 
     taken: Masked
@@ -44,11 +47,17 @@ class Money:
     agrees: Yes
     runs: Yes
     also: frozenset[int] = field(default=frozenset())
+    found: frozenset[int] = field(default=frozenset())
 
     @property
     def used(self) -> set[int]:
         """The columns that are taken."""
         return {*self.columns.values(), *self.also}
+
+    @property
+    def others(self) -> set[int]:
+        """Columns of amounts that are none of it."""
+        return {*self.found} - self.used
 
 
 def ways(seen: Seen, known: Known) -> Iterator[Money]:
@@ -56,7 +65,7 @@ def ways(seen: Seen, known: Known) -> Iterator[Money]:
     found = _columns(seen)
     costs = label_costs(seen, known)
     if not seen.pairs:
-        yield from _running(seen, found, costs)
+        yield from _running(found, costs)
     rows = seen.numbered
     paid = {at: _agreement(seen, cents, known, rows) for at, cents in found.items()}
     for one, other in permutations(found, 2):
@@ -65,17 +74,19 @@ def ways(seen: Seen, known: Known) -> Iterator[Money]:
         for third in found.keys() - {one, other}:
             yield from _of_three(found, (one, other, third), (agrees, odds), rows)
         if likely:
-            yield from _of_two(found, (one, other), (agrees, odds), rows)
+            same = seen.pairs and seen.table.columns[one].at == seen.table.columns[other].at
+            yield from _of_two(found, (one, other), (agrees, odds), rows, same=same)
     if not seen.pairs:
         yield from (_alone(at, found, paid[at], rows) for at in found)
 
 
 def _columns(seen: Seen) -> dict[int, Masked]:
-    """The columns that may be amounts; in rows without a parcel a blank is none."""
+    """The columns that may be amounts: where some have cents, those of which about as many have."""
     found = money_columns(seen.table, seen.where, 1)
-    decimals = {at for at in found if seen.table.columns[at].share_with_decimals}
-    kept = decimals or set(found)
-    return {at: cents for at, cents in list(found.items())[:MOST_COLUMNS] if at in kept}
+    decimals = {at: seen.table.columns[at].share_with_decimals for at in found}
+    least = max(decimals.values(), default=0.0) / 2
+    kept = [(at, cents) for at, cents in found.items() if decimals[at] >= least]
+    return dict(kept[:MOST_COLUMNS])
 
 
 def label_costs(seen: Seen, known: Known) -> Masked:
@@ -95,7 +106,10 @@ def _agreement(seen: Seen, cents: Masked, known: Known, rows: Yes) -> tuple[Yes,
         return agrees, 0.0
     places, numbers = seen.where.place[asked], cents.numbers[asked]
     agrees[asked] = costs.numbers[places] == numbers
-    chance = agreement.by_chance(lambda others: costs.known[others] & (costs.numbers[others] == numbers), places)
+    if len(np.unique(places)) > max(agreement.SHIFTS):
+        chance = agreement.by_chance(lambda others: costs.known[others] & (costs.numbers[others] == numbers), places)
+    else:  # too few to count by: held against all labels of the shop
+        chance = max(float(np.isin(costs.numbers[costs.known], numbers).mean()), 1 / (2 * len(costs.known)))
     return agrees, agreement.held(agrees[asked], chance, agreement.MEANT)
 
 
@@ -114,22 +128,24 @@ def _of_three(
     taken = Masked(np.where(holds, more, sign * third.numbers), third.known & rows)
     smaller = bool(np.median(np.abs(third.numbers[known])) <= np.median(np.abs(one.numbers[known])))
     columns = {"paid_cents": at[0], "right_cents": at[1], "taken": at[2]}
-    yield _with_fee(
-        Money(taken, columns, {}, odds + smaller, holds, paid[0], holds & False), found, rows
-    )
+    yield _with_fee(Money(taken, columns, {}, odds + smaller, holds, paid[0], holds & False), found, rows)
 
 
-def _of_two(found: Mapping[int, Masked], at: tuple[int, int], paid: tuple[Yes, float], rows: Yes) -> Iterator[Money]:
-    """Paid, and beside it what would have been right, or what was taken."""
+def _of_two(
+    found: Mapping[int, Masked], at: tuple[int, int], paid: tuple[Yes, float], rows: Yes, *, same: bool
+) -> Iterator[Money]:
+    """Paid, and what would have been right, or what was taken; `same`: they stand in one column of two rows."""
     one, other = found[at[0]], found[at[1]]
     known = one.known & other.known & rows
     if not known.any():
         return
-    dearer = (other.numbers > one.numbers)[known].mean() >= NEARLY_ALL
+    dearer = same or (other.numbers > one.numbers)[known].mean() >= DEARER
     no = np.zeros(len(rows), dtype=bool)
     if dearer:
         taken = Masked(other.numbers - one.numbers, known)
-        yield _with_fee(Money(taken, {"paid_cents": at[0], "right_cents": at[1]}, {}, paid[1], no, paid[0], no), found, rows)
+        yield _with_fee(
+            Money(taken, {"paid_cents": at[0], "right_cents": at[1]}, {}, paid[1], no, paid[0], no), found, rows
+        )
     else:
         taken = _mostly_above_zero(other, rows)
         yield _with_fee(Money(taken, {"paid_cents": at[0], "taken": at[1]}, {}, paid[1], no, paid[0], no), found, rows)
@@ -145,7 +161,7 @@ def _alone(at: int, found: Mapping[int, Masked], paid: tuple[Yes, float], rows: 
 def _mostly_above_zero(cents: Masked, rows: Yes) -> Masked:
     """What is taken is above zero, also where a list of a balance has it below."""
     there = cents.known & rows
-    sign = -1 if (cents.numbers < 0)[there].mean() > 1 / 2 else 1 if there.any() else 1
+    sign = -1 if 2 * int((cents.numbers < 0)[there].sum()) > int(there.sum()) else 1
     return Masked(sign * cents.numbers, there)
 
 
@@ -154,7 +170,7 @@ def _with_fee(money: Money, found: Mapping[int, Masked], rows: Yes) -> Money:
     fee = next((at for at in found.keys() - money.used if _is_fee(found[at], rows)), None)
     columns = {**money.columns, **({} if fee is None else {"fee_cents": fee})}
     of = {name: found[at] for name, at in columns.items() if name != "taken"}
-    return Money(money.taken, columns, of, money.odds, money.holds, money.agrees, money.runs)
+    return replace(money, columns=columns, of=of, found=frozenset(found))
 
 
 def _is_fee(cents: Masked, rows: Yes) -> bool:
@@ -163,13 +179,13 @@ def _is_fee(cents: Masked, rows: Yes) -> bool:
     return bool(0 < len(amounts) <= FEW_AMOUNTS and there.sum() > 2 * len(amounts))
 
 
-def _running(seen: Seen, found: Mapping[int, Masked], costs: Masked) -> Iterator[Money]:
+def _running(found: Mapping[int, Masked], costs: Masked) -> Iterator[Money]:
     """A balance, and the column that moves it, or the two of which one is filled in each row."""
     for at, balance in found.items():
         for columns, moved in _movements({one: cents for one, cents in found.items() if one != at}):
             for upwards in (False, True):
                 for sign in (1, -1):
-                    if money := _runs(seen, balance, Masked(sign * moved.numbers, moved.known), costs, upwards=upwards):
+                    if money := _runs(balance, Masked(sign * moved.numbers, moved.known), costs, upwards=upwards):
                         yield Money(
                             money.taken,
                             {"balance_cents": at},
@@ -192,7 +208,7 @@ def _movements(found: Mapping[int, Masked]) -> Iterator[tuple[tuple[int, ...], M
             yield (one, other), Masked(numbers, first.known | second.known)
 
 
-def _runs(seen: Seen, balance: Masked, taken: Masked, costs: Masked, *, upwards: bool) -> Money | None:
+def _runs(balance: Masked, taken: Masked, costs: Masked, *, upwards: bool) -> Money | None:
     """The movements, where the balance before each, less what it took, is the balance after it; from below upwards."""
     rows = np.flatnonzero(balance.known)
     rows = rows[::-1] if upwards else rows

@@ -12,7 +12,9 @@ import pandas as pd
 from auditor.core.arrays import Masked, Yes
 from auditor.core.schemas import MOVE_KINDS, MOVES, PRINTED_TOTALS, conform, joined
 from auditor.intake import wording
+from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
+from auditor.intake.reading.cells import parcel_of
 from auditor.intake.reading.known import Known
 from auditor.intake.reading.prepaid.figures import figures
 from auditor.intake.reading.prepaid.kinds import CORRECTION, LABEL, RETURNED, Kinds, kinds_of
@@ -21,6 +23,12 @@ from auditor.intake.reading.prepaid.sheets import Seen, seen
 from auditor.intake.reading.prepaid.texts import days, words
 
 MOSTLY, NEARLY_ALL, HALF = 0.6, 0.9, 0.5
+MOST = 0.8
+"""A paper with nearly all labels of a shop, at their cost, is a statement of them, no list of corrections (chosen)."""
+MANY = 2
+"""So many columns of amounts that none of this explains are a statement's charges."""
+ONCE = 0.7
+"""So many rows of a list of corrections are each about another parcel; a statement has a row a charge (chosen)."""
 KIND_WORDS = {
     "label": ("label bought", "labels bought"),
     "correction": ("correction", "corrections"),
@@ -36,7 +44,7 @@ FEW = 3
 
 @dataclass(frozen=True, eq=False)
 class Paper:
-    """A paper: its movements and printed totals; what speaks for it, as log odds; and how many parcels it has of ours."""
+    """A paper: movements, printed totals; what speaks for it, as log odds; of how many parcels; whether it is proven."""
 
     moves: pd.DataFrame
     totals: pd.DataFrame
@@ -58,6 +66,7 @@ class _Way:
     money: Money
     kinds: Kinds
     figures: Mapping[str, Masked]
+    figures_at: set[int]
     used: set[int]
 
     @property
@@ -65,7 +74,9 @@ class _Way:
         return np.asarray(self.kinds >= 0, dtype=bool)
 
 
-def paper(file: str, grids: Iterable[Grid], known: Known, billed: frozenset[int]) -> Paper | None:
+def paper(
+    file: str, grids: Iterable[Grid], known: Known, billed: frozenset[int], *, alone: bool = True
+) -> Paper | None:
     """The movements of all tables of a file; None where it has none that are about prepaid labels.
 
     Args:
@@ -73,9 +84,11 @@ def paper(file: str, grids: Iterable[Grid], known: Known, billed: frozenset[int]
         grids: its tables.
         known: what is known beside it.
         billed: rows of the records whose label stands on a statement among the files: what is said of those is billed.
+        alone: whether amounts may be corrections that nothing shows to be so but that they are no label's cost.
     """
-    found = [one for grid in grids if (one := _best(file, grid, known, billed)) is not None]
-    if not found:
+    read = [_best(file, grid, known, billed, alone=alone) for grid in grids if _has_parcels(grid, known)]
+    found = [one for one in read if one is not None]
+    if not found or len(found) < len(read):
         return None
     return Paper(
         joined((one.moves for one in found), MOVES),
@@ -86,9 +99,19 @@ def paper(file: str, grids: Iterable[Grid], known: Known, billed: frozenset[int]
     )
 
 
-def _best(file: str, grid: Grid, known: Known, billed: frozenset[int]) -> Paper | None:
+def _has_parcels(grid: Grid, known: Known) -> bool:
+    """Whether several parcels of ours stand in a table, or nothing else does."""
+    if isinstance(grid.rows, Columns):
+        return True
+    rows = [row for row in grid.rows if any(row)]
+    ours = sum(any(parcel_of(cell, known) is not None for cell in row) for row in rows)
+    return ours >= FEW or 2 * ours >= len(rows) > 0
+
+
+def _best(file: str, grid: Grid, known: Known, billed: frozenset[int], *, alone: bool) -> Paper | None:
     """The way to read a table for which most speaks."""
-    likely = ((way.money.odds + bool(way.figures), way) for way in _ways(grid, known) if _is_prepaid(way, known, billed))
+    ways = (way for way in _ways(grid, known) if alone or way.money.odds > 0)
+    likely = ((way.money.odds + bool(way.figures), way) for way in ways if _is_prepaid(way, known, billed))
     best = max(likely, key=lambda pair: pair[0], default=None)
     return None if best is None else _paper(file, grid, best[1], best[0], known)
 
@@ -99,26 +122,31 @@ def _ways(grid: Grid, known: Known) -> Iterator[_Way]:
         for money in ways(one, known):
             kinds = kinds_of(one, money, costs)
             measured, used = figures(one, known, money.used)
-            yield _Way(one, money, kinds, measured, {*money.used, *used, one.where.at})
+            yield _Way(one, money, kinds, measured, used, {*money.used, *used, one.where.at})
 
 
 def _is_prepaid(way: _Way, known: Known, billed: frozenset[int]) -> bool:
     """Whether rows are about labels that were paid when bought, and not lines of a statement."""
     money, rows = way.money, way.moves & way.seen.numbered
-    if not rows.any() or not (rows & way.seen.ours).any():
+    if not rows.any() or way.seen.ours[rows].mean() < HALF:
         return False
     if "balance_cents" in money.columns:
-        return _is_balance(way, known)
+        return _is_balance(way)
     place = way.seen.where.place[rows & way.seen.ours]
     if np.isin(place, np.array([*billed], dtype=np.intp)).mean() > HALF:
         return False
-    if "right_cents" in money.columns and _is_discount(way, rows):
+    left = money.others - {*way.figures_at}
+    if _share(way.moves, way.seen.numbered) < MOST or ("paid_cents" in money.columns and _is_share(way, rows)):
         return False
-    proven = money.holds[rows].mean() >= MOSTLY and len(np.unique(place)) < NEARLY_ALL * len(known.shipments)
-    return bool(proven or _is_elsewhere(way, rows, place, known))
+    costs = label_costs(way.seen, known)
+    paid = _share(money.agrees, rows & costs.known) if "paid_cents" in money.columns else 0.0
+    if (rows & costs.known).any() and "paid_cents" in money.columns and paid < HALF:
+        return False
+    proven = _share(money.holds | money.agrees, rows) >= MOSTLY and len(np.unique(place)) < MOST * len(known.shipments)
+    return bool(len(left) < MANY and proven) or (not left and _is_elsewhere(way, rows, place, known))
 
 
-def _is_balance(way: _Way, known: Known) -> bool:
+def _is_balance(way: _Way) -> bool:
     """Whether labels are taken from a balance, each in one sum; and something else beside them."""
     labels, own = way.kinds == LABEL, way.kinds == CORRECTION
     mostly = labels.sum() >= max(FEW, HALF * len(np.unique(way.seen.where.key[way.seen.numbered])))
@@ -126,10 +154,11 @@ def _is_balance(way: _Way, known: Known) -> bool:
     return bool(mostly and (own.any() or given.any()))
 
 
-def _is_discount(way: _Way, rows: Yes) -> bool:
-    """Whether most differences are one share of the larger amount."""
+def _is_share(way: _Way, rows: Yes) -> bool:
+    """Whether most differences are one share of the larger amount, as discounts and taxes are."""
     money = way.money
-    larger = np.maximum(money.of["right_cents"].numbers, money.of["paid_cents"].numbers)[rows]
+    paid = money.of["paid_cents"].numbers
+    larger = np.maximum(money.of["right_cents"].numbers, paid)[rows] if "right_cents" in money.of else paid[rows]
     shares = np.round(np.abs(money.taken.numbers[rows]) / np.maximum(larger, 1), 3)
     return bool(np.unique(shares, return_counts=True)[1].max() >= max(DISCOUNT * len(shares), FEW))
 
@@ -140,7 +169,7 @@ def _is_elsewhere(way: _Way, rows: Yes, place: np.ndarray[tuple[int], np.dtype[n
     taken, ours = way.money.taken, rows & way.seen.ours
     dear = costs.known[place]
     at_cost = (costs.numbers[place] == np.abs(taken.numbers[ours])) & dear
-    once = len(np.unique(place)) >= NEARLY_ALL * len(place)
+    once = len(np.unique(place)) >= ONCE * len(place)
     share = len(np.unique(place)) / max(len(known.shipments), 1)
     return bool(dear.mean() >= NEARLY_ALL and at_cost.mean() < 1 - NEARLY_ALL and once and share < MOSTLY)
 
@@ -168,7 +197,8 @@ def _paper(file: str, grid: Grid, way: _Way, odds: float, known: Known) -> Paper
     frame = pd.DataFrame(values, index=pd.RangeIndex(len(table)))
     frame = frame.assign(statement=number, statement_on=wording.day_in(above, day_first=False))[moves]
     found = conform(frame.reset_index(drop=True), MOVES)
-    proven = _share(way.money.holds | way.money.runs, moves & way.seen.numbered) >= NEARLY_ALL
+    of_parcels = moves & way.seen.numbered
+    proven = _share(way.money.holds | way.money.runs | way.money.agrees, of_parcels) >= NEARLY_ALL
     parcels = len(np.unique(where.place[moves & way.seen.ours]))
     return Paper(found, _totals(file, grid, way, found), odds, parcels, proven)
 

@@ -1,0 +1,65 @@
+"""Papers about prepaid labels, in forms and words that the reader was not made for, are read from their figures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from auditor import intake
+from auditor.tariff import expecting, opened
+from tests.layouts.drawn import draw as statement
+from tests.layouts.prepaid import FORMS, draw
+from tests.layouts.prepaid.score import Score, score
+
+CHOSEN = [(form, pool) for form in FORMS for pool in ("unheard", "nonsense")]
+
+
+def _read(paths: list[Path]) -> intake.Intake:
+    book = opened("us-ground-common")
+    return intake.read(paths, charges=book.charges, expecting=expecting(book))
+
+
+def _scored(tmp_path: Path, seed: int, pool: str, form: str, writer: str = "csv") -> Score:
+    paper = draw(seed, pool, form=form, writer=writer)
+    return score(paper, _read(paper.write(tmp_path)))
+
+
+@pytest.mark.parametrize(("form", "pool"), CHOSEN)
+def test_every_correction_and_figure_is_read(tmp_path: Path, form: str, pool: str) -> None:
+    """Each correction with all figures shown, the sum to the cent, and nothing too many."""
+    got = _scored(tmp_path, 301, pool, form)
+    assert (got.found, got.more, got.summed) == (got.planted, 0, True)
+    assert got.cells == got.of_cells
+
+
+@pytest.mark.parametrize("writer", ["xlsx", "html", "pdf by reportlab"])
+def test_a_list_is_read_from_any_kind_of_file(tmp_path: Path, writer: str) -> None:
+    """A list of corrections as a workbook, a page of the web and a PDF."""
+    got = _scored(tmp_path, 302, "nonsense", "list", writer)
+    assert (got.found, got.cells, got.summed) == (got.planted, got.of_cells, True)
+
+
+@pytest.mark.parametrize("form", ["list", "before and after", "by day"])
+def test_what_was_paid_and_what_is_right_are_no_charges(tmp_path: Path, form: str) -> None:
+    """Only what was taken becomes a line."""
+    paper = draw(303, "plain", form=form, writer="csv")
+    taken = _read(paper.write(tmp_path))
+    assert not set(taken.lines["state"]) - {"adjustment", "credit", "fee"}
+    assert int(taken.lines["amount_cents"].sum()) == sum(one.cents for one in paper.corrections)
+
+
+def test_a_balance_has_labels_corrections_and_payments(tmp_path: Path) -> None:
+    """Each movement is what it was planted as, and money put in is no line."""
+    paper = draw(304, "nonsense", form="balance", writer="csv")
+    taken = _read(paper.write(tmp_path))
+    planted = sorted((one.kind, one.cents) for one in paper.planted)
+    assert sorted(zip(taken.moves["kind"], taken.moves["amount_cents"], strict=True)) == planted
+    assert "top-up" in set(taken.moves["kind"])
+    assert len(taken.lines) == sum(kind != "top-up" for kind, _ in planted)
+
+
+@pytest.mark.parametrize("seed", [7, 16, 28, 43])
+def test_a_statement_is_none_of_these_papers(tmp_path: Path, seed: int) -> None:
+    """Statements whose amounts may look like corrections: a charge of few parcels, a sum beside its parts."""
+    assert _read(list(statement(seed, "plain").write(tmp_path))).moves.empty
