@@ -23,6 +23,7 @@ from auditor.charges.checks import (
     without_label,
     without_price,
 )
+from auditor.charges.learned.labels import with_label_prices
 from auditor.charges.learned.older_tables import more_by_statement
 from auditor.charges.learned.shown_rules import as_shown
 from auditor.charges.measured.converted import as_meant
@@ -136,8 +137,8 @@ def reconcile(
 
 def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()) -> Audit:
     """`reconcile` on what was read already."""
-    given = Prices(taken.rates, taken.fees, taken.fuel)
     shipments = taken.shipments
+    given = with_label_prices(Prices(taken.rates, taken.fees, taken.fuel), shipments, taken.moves, book)
     progress.at("Matching lines with parcels")
     lines, notices = _with_shipments(taken.lines, shipments), _with_shipments(taken.notices, shipments)
     unrecorded = _unrecorded(lines, shipments)
@@ -152,8 +153,10 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
     ours = as_meant(matched.assign(service=in_recorded_names(matched, shipments)), shipments, book)
     progress.at("Reckoning what each parcel should have cost")
     ours = without_other_carriage(ours)
-    ours = ours.assign(likened=likened(ours, [*book.charges, *given.fees["charge"].dropna()]))
-    doubted = contradicted(ours, book, given)
+    prepaid = of_papers(ours, taken.moves)
+    ours = ours.assign(likened=likened(ours, [*book.charges, *given.fees["charge"].dropna()]) & ~prepaid)
+    ours = ours.assign(prepaid=prepaid)
+    doubted = contradicted(ours, book, given) & ~prepaid
     disbelieved = [*disbelieved_names(ours, doubted)]
     ours = ours.assign(charge=ours["charge"].mask(doubted), state=ours["state"].mask(doubted, "adjustment"))
     asked = as_shown(ours, shipments, given, book)
@@ -236,6 +239,13 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
         workings=Workings(numbered, lines, cases.about, facts, prices),
         replaced=taken.replaced,
     )
+
+
+def of_papers(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.Series:
+    """Which lines papers about prepaid labels gave."""
+    place = ["source_file", "source_place"]
+    key, of = (pd.MultiIndex.from_frame(table[place]) for table in (lines, moves))
+    return pd.Series(key.isin(of), index=lines.index)
 
 
 def _reasons(found: Sequence[Finding]) -> pd.DataFrame:

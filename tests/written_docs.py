@@ -15,6 +15,7 @@ SHOWN = {
     "Statement lines": (schemas.LINES, "`Audit.lines`, with four columns more: see there."),
     "Statements": (schemas.STATEMENTS, "`Audit.statements`."),
     "Notices": (schemas.NOTICES, "Letters and e-mails about adjustments."),
+    "Movements of prepaid labels": (schemas.MOVES, "`Audit.moves`: corrections, and what moved a balance."),
     "Readings": (schemas.READINGS, "`Audit.readings`: declared and read figures side by side."),
     "Findings": (schemas.FINDINGS, "`Audit.findings`."),
     "Disputes": (schemas.DISPUTES, "`booked.Booked.disputes`: all of the book, as they stand."),

@@ -21,7 +21,8 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
 
     Args:
         lines: LINES with `shipment`, the row of `shipments` each belongs to, and no line without one; and `likened`,
-            whether its charge was told by a likeness of words only.
+            whether its charge was told by a likeness of words only; `prepaid`, where some are, whether a paper about
+            prepaid labels gave it.
         shipments: SHIPMENTS.
         notices: NOTICES with `shipment` likewise.
         book: for its rounding and tolerance.
@@ -50,6 +51,7 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     carton = shipments["carton"].loc[about["shipment"].astype(int)].reset_index(drop=True)
     voided = shipments["voided"].loc[about["shipment"].astype(int)].fillna(value=False).to_numpy(dtype=bool)
     about = about.assign(voided=voided, earlier="", probability=np.nan, could_be="", in_one_sum=False)
+    about["prepaid"] = about.index.isin(case[_prepaid(lines)])
     hidden, mute = _hidden(lines, case, raw, len(about))
     back = _back(lines, case, book.charges, len(about))
     seen = Seen(about, shown, raw, amounts, back, hidden, mute, carton, book, prices)
@@ -75,6 +77,13 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
         again=lines["repeated"].sort_index(),
         credits=answered(lines[counted], case[counted], about),
     )
+
+
+def _prepaid(lines: pd.DataFrame) -> pd.Series:
+    """Which lines correct labels that were bought at one price."""
+    if "prepaid" not in lines:
+        return pd.Series(data=False, index=lines.index)
+    return lines["prepaid"] & (lines["state"] == "adjustment")
 
 
 APART = ("credit_cents", "repeated_cents", "otherwise_cents", "tax_cents", "odd_tax_cents", "unknown_cents")

@@ -15,7 +15,7 @@ margins.py     how far parcels are from each limit
 sentences.py   rules in words; checks.py: rules that cannot mean what they say
 """
 
-from auditor.tariff.expected import expected_charges, expecting
+from auditor.tariff.expected import charges_due, expected_charges, expecting
 from auditor.tariff.limits import limit_words, limits_passed
 from auditor.tariff.loading import load
 from auditor.tariff.margins import margins
@@ -36,6 +36,7 @@ __all__ = [
     "Rules",
     "Tariff",
     "Unpriced",
+    "charges_due",
     "column_of",
     "expected_charges",
     "expecting",

@@ -53,6 +53,12 @@ def expected_charges(shipments: pd.DataFrame, book: Rulebook, prices: Prices) ->
     return cents.assign(billable_pg=due["billable_pg"].astype("Int64").mask(unread))
 
 
+def charges_due(parcels: pd.DataFrame, book: Rulebook) -> pd.DataFrame:
+    """`price` of parcels at a cent for each charge that is due, and none for carriage: which are, whatever they cost."""
+    parcels = parcels.assign(residential=parcels["residential"].fillna(value=False))
+    return price(parcels, book, _one_cent_each(parcels, book))
+
+
 def expecting(book: Rulebook) -> Expecting:
     """`expected_charges` by some rules, for whoever has shipments, rates, fees and fuel."""
 

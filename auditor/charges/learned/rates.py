@@ -58,7 +58,7 @@ def learned(
     rates = given.rates
     if rates.empty:
         seen = labels_seen(lines, shipments, given, book)
-        rates = _rates(seen, seen[:0] if corrected is None else corrected, book)
+        rates = price_lists(seen, seen[:0] if corrected is None else corrected, book)
     fees = given.fees if len(given.fees) else _fees(lines, book)
     fuel = given.fuel if len(given.fuel) else learned_fuel(lines, shipments, given, book)
     return Prices(rates, fees, fuel)
@@ -120,7 +120,7 @@ def _settled(seen: pd.DataFrame) -> tuple[float, int]:
     return (float(near[several].mean()) if several.any() else 0.0), int(several.sum())
 
 
-def _rates(seen: pd.DataFrame, corrected: pd.DataFrame, book: Rulebook) -> pd.DataFrame:
+def price_lists(seen: pd.DataFrame, corrected: pd.DataFrame, book: Rulebook) -> pd.DataFrame:
     """A price list for each service and zone, and another from each day on which prices rose."""
     found = rises(_steps(seen))
     seen = seen.assign(risen=_risen(seen, found, seen["shipped_on"]), corrected=0)

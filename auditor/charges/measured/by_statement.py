@@ -192,6 +192,7 @@ def _summed(seen: Seen, before: pd.DataFrame, measured: pd.DataFrame, players: p
     """
     columns, lumps = list(seen.billed_columns), ["unknown_cents", "otherwise_cents"]
     one_sum = seen.about["first"] & (seen.amounts["unknown_cents"] != 0) & (seen.amounts[columns] == 0).all(axis=1)
+    one_sum |= seen.about["prepaid"] & (seen.amounts["unknown_cents"] != 0)
     rows = before.index[((players["active"] != 0) | one_sum.loc[before.index]).to_numpy()]
     if rows.empty:
         return False
@@ -215,8 +216,24 @@ def _summed(seen: Seen, before: pd.DataFrame, measured: pd.DataFrame, players: p
         seen.amounts.loc[fits, columns] = due.loc[fits].astype(np.int64)
         seen.amounts.loc[fits, lumps] = cents, 0
         found[fits] = True
+    found |= _at_one_price(seen, rows[~found.to_numpy()], every[0])
     seen.about.loc[rows[found.to_numpy()], "in_one_sum"] = True
     return bool(found.any())
+
+
+def _at_one_price(seen: Seen, asked: pd.Index, due: pd.DataFrame) -> pd.Series:
+    """Put down as due what corrections of prepaid labels come to by the figures they show, and what is off as freight.
+
+    A label has one price, so that what does not follow is off in that, and in none of the charges it is made of.
+    """
+    columns, lumps = list(seen.billed_columns), ["unknown_cents", "otherwise_cents"]
+    known = due.loc[asked].notna().all(axis=1) & seen.about.loc[asked, "prepaid"] & ~seen.mute.loc[asked]
+    rows = asked[known.to_numpy()]
+    owed = due.loc[rows].astype(np.int64)
+    off = seen.amounts.loc[rows, [*columns, *lumps]].sum(axis=1) - owed.sum(axis=1)
+    seen.amounts.loc[rows, columns] = owed.assign(freight_cents=owed["freight_cents"] + off)
+    seen.amounts.loc[rows, lumps] = 0
+    return pd.Series(due.index.isin(rows), index=due.index)
 
 
 def _added(seen: Seen, figures: pd.DataFrame, by_before: pd.DataFrame, first: pd.Series) -> pd.DataFrame:
