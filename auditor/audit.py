@@ -41,7 +41,7 @@ from auditor.findings.facts_of_cases import FactsOfCases
 from auditor.findings.resting import held_back, questions
 from auditor.findings.working import Part, Step, Workings
 from auditor.habits import Habits, Recorded, study
-from auditor.intake import Proof
+from auditor.intake import Proof, of_moves
 from auditor.match import match
 from auditor.match.strangers import signs
 from auditor.tariff import Prices, Rulebook, expecting, opened
@@ -63,7 +63,8 @@ class Audit:
 
     `shipments`, `cartons`, `lines`, `statements`, `readings`, `findings`: tables of the schemas of those names; `lines`
     has more columns: `shipment` (its row of shipments), `recorded` (its number there), `match`, `confidence`,
-    `match_reason`, `finding`. `never_billed`, `voided_billed`: rows of `shipments`. `workings`: for each finding the
+    `match_reason`, `finding`. `moves`: what papers about
+    prepaid labels say. `never_billed`, `voided_billed`: rows of `shipments`. `workings`: for each finding the
     headed parts of its working, made when asked for. `rulebook` and `prices` are what it was reckoned by; prices that
     were not given are learned. Sums: billed = expected + difference + not_audited.
     """
@@ -74,6 +75,7 @@ class Audit:
     statements: pd.DataFrame
     readings: pd.DataFrame
     findings: pd.DataFrame
+    moves: pd.DataFrame
     never_billed: pd.DataFrame
     voided_billed: pd.DataFrame
     problems: tuple[Problem, ...]
@@ -90,6 +92,11 @@ class Audit:
     disputable_cents: int
     workings: Workings
     replaced: pd.DataFrame = field(default_factory=lambda: empty(REPLACED))
+
+    @cached_property
+    def is_prepaid(self) -> bool:
+        """Whether all that is billed was said by papers about labels that were paid when they were bought."""
+        return bool(len(self.moves)) and bool(of_moves(self.lines, self.moves).all())
 
     @cached_property
     def habits(self) -> Habits:
@@ -153,7 +160,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
     ours = as_meant(matched.assign(service=in_recorded_names(matched, shipments)), shipments, book)
     progress.at("Reckoning what each parcel should have cost")
     ours = without_other_carriage(ours)
-    prepaid = of_papers(ours, taken.moves)
+    prepaid = of_moves(ours, taken.moves)
     ours = ours.assign(likened=likened(ours, [*book.charges, *given.fees["charge"].dropna()]) & ~prepaid)
     ours = ours.assign(prepaid=prepaid)
     doubted = contradicted(ours, book, given) & ~prepaid
@@ -197,6 +204,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
     not_audited = int(findings.loc[findings["expected_cents"].isna(), "billed_cents"].sum())
     not_audited += int(lines.loc[not_asked, "amount_cents"].sum())
     not_billed, elsewhere = _not_billed(shipments, lines)
+    not_billed &= ~bought(shipments, lines, taken.moves)
     voided = findings.loc[findings["cause"] == "voided label", "shipment_tracking"]
     return Audit(
         shipments=shipments,
@@ -205,6 +213,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
         statements=_statements(lines, taken.printed_totals, taken.proofs),
         readings=_readings(cases, shipments, numbered),
         findings=findings,
+        moves=taken.moves,
         never_billed=shipments[not_billed & ~elsewhere],
         voided_billed=shipments[shipments["tracking"].isin(voided)],
         problems=(
@@ -239,13 +248,6 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
         workings=Workings(numbered, lines, cases.about, facts, prices),
         replaced=taken.replaced,
     )
-
-
-def of_papers(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.Series:
-    """Which lines papers about prepaid labels gave."""
-    place = ["source_file", "source_place"]
-    key, of = (pd.MultiIndex.from_frame(table[place]) for table in (lines, moves))
-    return pd.Series(key.isin(of), index=lines.index)
 
 
 def _reasons(found: Sequence[Finding]) -> pd.DataFrame:
@@ -283,6 +285,15 @@ def _not_billed(shipments: pd.DataFrame, lines: pd.DataFrame) -> tuple[pd.Series
     return ~billed & ~shipments["voided"].fillna(value=False).astype(bool), ~of_billed_service
 
 
+def bought(shipments: pd.DataFrame, lines: pd.DataFrame, moves: pd.DataFrame) -> pd.Series:
+    """Which labels were paid when they were bought: of services that papers correct and no statement bills."""
+    others = lines[~of_moves(lines, moves) & lines["state"].eq("label charge")]
+    services = shipments["service"].fillna("")
+    billed = set(services[shipments.index.isin(others["shipment"].dropna())])
+    prepaid: pd.Series = shipments["label_cost_cents"].notna() & ~services.isin(billed) & bool(len(moves))
+    return prepaid
+
+
 def _without_statement(shipments: pd.DataFrame) -> Iterator[Problem]:
     for service, count in shipments["service"].fillna("").value_counts(sort=False).items():
         what = f"service {service}" if service else "any service"
@@ -296,7 +307,7 @@ def _without_statement(shipments: pd.DataFrame) -> Iterator[Problem]:
 def _missing_tables(taken: intake.Intake, prices: Prices) -> Iterator[Problem]:
     wanted = {
         "shipments": "your shipping records, so no line can be matched to a parcel of yours",
-        "lines": "a statement, so there is nothing to account for",
+        "lines": "a statement or a list of corrections, so there is nothing to account for",
     }
     for table, what in wanted.items():
         if getattr(taken, table).empty:
@@ -306,9 +317,10 @@ def _missing_tables(taken: intake.Intake, prices: Prices) -> Iterator[Problem]:
     learned = [names[table] for table in lacking if len(getattr(prices, table))]
     silent = [names[table] for table in lacking if table != "fees" and getattr(prices, table).empty]
     if learned and not taken.lines.empty:
+        by = "what your labels cost" if len(taken.moves) else "the labels on the statements"
         message = (
-            f"There is no table of {' or '.join(learned)} among the files, so they were learned from the labels on the "
-            "statements. Findings that rest on them are estimates; a price table makes them exact."
+            f"There is no table of {' or '.join(learned)} among the files, so they were learned from {by}. Findings "
+            "that rest on them are estimates; a price table makes them exact."
         )
         yield Problem("", "", message, note=True)
     if silent and not taken.lines.empty:

@@ -36,6 +36,7 @@ def excerpt(audit: Audit, files: set[str], statements: set[str]) -> Audit:
         statements=audit.statements[audit.statements["statement"].isin(statements)].reset_index(drop=True),
         readings=readings.assign(finding=readings["finding"].map(names).astype("str")).reset_index(drop=True),
         findings=findings,
+        moves=audit.moves[audit.moves["source_file"].isin(files)].reset_index(drop=True),
         never_billed=audit.never_billed[audit.never_billed["source_file"].isin(files)],
         voided_billed=audit.voided_billed[audit.voided_billed["tracking"].isin(voided)],
         billed_cents=billed,

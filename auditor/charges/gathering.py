@@ -52,6 +52,7 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     voided = shipments["voided"].loc[about["shipment"].astype(int)].fillna(value=False).to_numpy(dtype=bool)
     about = about.assign(voided=voided, earlier="", probability=np.nan, could_be="", in_one_sum=False)
     about["prepaid"] = about.index.isin(case[_prepaid(lines)])
+    about["partly"] = about["prepaid"] & raw.isna().any(axis=1).to_numpy()
     hidden, mute = _hidden(lines, case, raw, len(about))
     back = _back(lines, case, book.charges, len(about))
     seen = Seen(about, shown, raw, amounts, back, hidden, mute, carton, book, prices)

@@ -43,6 +43,7 @@ ABOUT: Schema = (
     Column("silent", YES, "a correction without any figure, which no likely reading explains"),
     Column("in_one_sum", YES, "it does not say of which charges it is made, and comes to what they do"),
     Column("prepaid", YES, "a correction of a label that was bought at one price, which is one sum"),
+    Column("partly", YES, "such a correction that does not show every side and the weight"),
     Column("unread", YES, "one of its amounts could not be read"),
     Column("weighed", YES, "the carrier shows a weight of its scale"),
     Column("measured_rounded", YES, "no side is shown but billed ones, rounded already"),

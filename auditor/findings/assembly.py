@@ -31,7 +31,7 @@ OWN_COLUMN = {
     "rounding": "rounding_cents",
 }
 AGED = " It was priced by the rules of {}, the last that this version knows."
-ESTIMATED = " The {} were learned from your statements, so amounts that rest on them are estimates."
+ESTIMATED = " The {} were learned from your own labels, so amounts that rest on them are estimates."
 LEARNED_WORDS = {"rates": "prices", "fees": "fees", "fuel": "fuel percentages"}
 
 NOT_AUDITED = alone("none", "not audited")

@@ -190,10 +190,16 @@ def _always(cause: str, facts: Facts | None) -> tuple[Strength, str]:
     """How a cause stands that stands alike everywhere, but for what is known of this parcel."""
     if cause == "duplicate" and facts and facts.perhaps_replaced:
         return "arguable", ISSUED_AGAIN
+    if cause == "unexplained" and facts and facts.about["prepaid"] and facts.about["silent"]:
+        return NO_FIGURE
     a_cent = cause == "unexplained" and facts and facts.a_cent_off and facts.own[cause] == 1
     return A_CENT if a_cent else ALWAYS[cause]
 
 
+NO_FIGURE: tuple[Strength, str] = (
+    "none",
+    f"{A_QUESTION}: the correction shows no figure, and none that is likely comes to it; ask what was measured",
+)
 ISSUED_AGAIN = (
     "the one statement may have been issued in the place of the other; ask the carrier once which of them counts"
 )

@@ -77,6 +77,7 @@ from auditor.intake.reading.own_files import mended
 from auditor.intake.reading.prepaid.lines import (
     billed_elsewhere,
     named,
+    of_moves,
     of_told_twice,
     told_twice,
     without_told_twice,
@@ -104,6 +105,7 @@ __all__ = [
     "gathered_files",
     "held_together",
     "is_picture",
+    "of_moves",
     "parcels",
     "part_of",
     "photos",
@@ -388,7 +390,9 @@ def together(
     twice = told_twice(tables["moves"])
     told += of_told_twice(tables["moves"], twice)
     lines = without_told_twice(tables["lines"], tables["moves"], twice)
-    lines, names = with_charges(lines, known, (*charges, *tables["fees"]["charge"].unique()))
+    is_own = of_moves(lines, tables["moves"])
+    others, names = with_charges(lines[~is_own], known, (*charges, *tables["fees"]["charge"].unique()))
+    lines = joined([others, lines[is_own]], LINES) if is_own.any() else others
     moves = tables["moves"][~twice].reset_index(drop=True)
     billed = billed_elsewhere(lines, moves)
     tables["moves"] = moves[~billed].reset_index(drop=True)
@@ -406,7 +410,7 @@ def together(
         replaced=once.replaced,
         perhaps_replaced=once.perhaps_replaced,
         names=names,
-        proofs=proofs_of(tables["lines"], tables["printed_totals"], known, names),
+        proofs=proofs_of(tables["lines"], tables["printed_totals"], known, names, tables["moves"]),
     )
 
 

@@ -54,7 +54,7 @@ def expected_charges(shipments: pd.DataFrame, book: Rulebook, prices: Prices) ->
 
 
 def charges_due(parcels: pd.DataFrame, book: Rulebook) -> pd.DataFrame:
-    """`price` of parcels at a cent for each charge that is due, and none for carriage: which are, whatever they cost."""
+    """`price` of parcels at a cent for each charge that is due, and none for carriage: which are due, at any price."""
     parcels = parcels.assign(residential=parcels["residential"].fillna(value=False))
     return price(parcels, book, _one_cent_each(parcels, book))
 

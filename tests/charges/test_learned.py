@@ -92,7 +92,7 @@ def test_a_generated_month_without_tables_has_nearly_the_same_findings() -> None
     told = causes(known, without)
     assert (told["known"] != told["learned"]).mean() < 0.1
     assert set(without.findings.dropna(subset="carton")["price_basis"]) == {"learned"}
-    assert without.findings["explanation"].str.contains("learned from your statements").any()
+    assert without.findings["explanation"].str.contains("learned from your own labels").any()
 
 
 def test_fuel_is_learned_by_the_service_of_the_record_where_no_statement_prints_one() -> None:

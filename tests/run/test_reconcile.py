@@ -131,7 +131,7 @@ def test_what_rests_on_learned_prices_says_which(month: Path) -> None:
         (month / name).unlink()
     told = auditor.reconcile([month]).findings["explanation"]
     assert not told.str.contains("[{}]", regex=True).any()
-    assert told.str.contains("were learned from your statements, so amounts that rest on them are estimates.").any()
+    assert told.str.contains("were learned from your own labels, so amounts that rest on them are estimates.").any()
 
 
 def test_without_a_statement_no_label_is_called_never_billed(month: Path) -> None:

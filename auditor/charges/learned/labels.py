@@ -40,8 +40,9 @@ def with_label_prices(given: Prices, shipments: pd.DataFrame, moves: pd.DataFram
     if labels.empty:
         return Prices(given.rates, fees, given.fuel)
     corrected = _corrected(shipments, moves, book)
-    plain = Prices(price_lists(labels[labels["charges"] == ""], labels[:0], book), fees[:0], empty(FUEL))
-    surcharges = dict(_surcharges(pd.concat([labels, corrected], ignore_index=True), plain))
+    every = pd.concat([labels, corrected], ignore_index=True)
+    plain = Prices(price_lists(every[every["charges"] == ""], labels[:0], book), fees[:0], empty(FUEL))
+    surcharges = dict(_surcharges(every, plain))
     table = {"charge": [*surcharges], "amount_cents": [*surcharges.values()]}
     own = pd.DataFrame(table).assign(source_file=LEARNED)
     own = own[~own["charge"].isin(given.fees["charge"])]
@@ -88,7 +89,16 @@ def _surcharges(seen: pd.DataFrame, plain: Prices) -> Iterator[tuple[str, int]]:
     exact = set(map(tuple, seen.loc[seen["charges"] == "", CELL].to_numpy().tolist()))
     equal = pd.Series([tuple(cell) in exact for cell in known[CELL].to_numpy().tolist()], index=known.index, dtype=bool)
     for charges, them in known[known["charges"].ne("") & ~known["charges"].str.contains(BETWEEN)].groupby("charges"):
-        yield str(charges), max(_usual(them.loc[equal[them.index], "more"], them["more"]), 0)
+        usual = _usual(them.loc[equal[them.index], "more"], them["more"])
+        yield str(charges), max(min(usual, *_most(them, seen[seen["charges"] == ""])), 0)
+
+
+def _most(them: pd.DataFrame, plain: pd.DataFrame) -> Iterator[int]:
+    """What a surcharge is at most: a parcel costs no less than a lighter one without it, as prices never fall."""
+    pairs = them.merge(plain[["service", "zone", "billable_pg", "cents"]], on=["service", "zone"], suffixes=("", "_of"))
+    lighter = pairs[pairs["billable_pg_of"] <= pairs["billable_pg"]]
+    yield from (lighter["cents"] - lighter["cents_of"]).nsmallest(1).astype(int)
+    yield int(them["cents"].min())
 
 
 def _usual(exact: pd.Series, every: pd.Series) -> int:

@@ -135,18 +135,30 @@ def _read_or_inferred(
     if _summed(seen, before, measured, players):
         measured, players = _read(seen, before)
     rows = before.index
-    hidden = (seen.hidden & (seen.amounts["credit_cents"] == 0) & ~seen.about["in_one_sum"]).loc[rows]
+    unsaid = (seen.about.loc[rows, "partly"] & (players["active"] == 0)).reindex(seen.about.index, fill_value=False)
+    shown = (seen.amounts["credit_cents"] == 0) & ~seen.about["in_one_sum"]
+    hidden = ((seen.hidden | unsaid) & shown).loc[rows]
     if not hidden.any():
         return measured, players
     so_far = [pd.concat(tables) for tables in zip(*earlier_turns, (before, measured, players), strict=True)]
     readings = _seen_before(seen, *so_far)
-    _put_down(seen, _inferred(seen, before.loc[hidden], measured.loc[hidden], readings))
-    left = hidden & seen.mute.loc[rows] & seen.about.loc[rows, "probability"].isna()
+    _put_down(seen, _unsaid(seen, before, _inferred(seen, before.loc[hidden], measured.loc[hidden], readings)))
+    left = hidden & (seen.mute | unsaid).loc[rows] & seen.about.loc[rows, "probability"].isna()
     if left.any():
         of_sums = _inferred(seen, before.loc[left], measured.loc[left], readings, in_one_sum=True)
+        of_sums = _unsaid(seen, before, of_sums)
         _put_down(seen, of_sums)
         seen.about.loc[of_sums.index, "in_one_sum"] = True
     return _read(seen, before)
+
+
+def _unsaid(seen: Seen, before: pd.DataFrame, guessed: pd.DataFrame) -> pd.DataFrame:
+    """The readings that were inferred, but for those that move a figure which is shown as it was declared."""
+    raw, declared = seen.raw.loc[guessed.index], before.loc[guessed.index]
+    moves = [(guessed[name] != declared[name]) & raw[name].notna() for name in FIGURES if name in guessed]
+    against = pd.concat(moves, axis=1).any(axis=1) if moves else pd.Series(data=False, index=guessed.index)
+    kept: pd.DataFrame = guessed[~(against.fillna(value=False) & seen.about.loc[guessed.index, "partly"])]
+    return kept
 
 
 def _put_down(seen: Seen, guessed: pd.DataFrame) -> None:
@@ -227,7 +239,7 @@ def _at_one_price(seen: Seen, asked: pd.Index, due: pd.DataFrame) -> pd.Series:
     A label has one price, so that what does not follow is off in that, and in none of the charges it is made of.
     """
     columns, lumps = list(seen.billed_columns), ["unknown_cents", "otherwise_cents"]
-    known = due.loc[asked].notna().all(axis=1) & seen.about.loc[asked, "prepaid"] & ~seen.mute.loc[asked]
+    known = due.loc[asked].notna().all(axis=1) & seen.about.loc[asked, "prepaid"] & ~seen.about.loc[asked, "partly"]
     rows = asked[known.to_numpy()]
     owed = due.loc[rows].astype(np.int64)
     off = seen.amounts.loc[rows, [*columns, *lumps]].sum(axis=1) - owed.sum(axis=1)

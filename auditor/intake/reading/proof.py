@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -44,6 +44,36 @@ class Agreement:
 
 
 @dataclass(frozen=True)
+class Evidence:
+    """What the arithmetic of a paper about prepaid labels shows.
+
+    `paid`: amounts paid that are what was recorded; `differences`: what was taken that is what is right less what was
+    paid; `runs`: movements after which the balance is what it was less what they took.
+    """
+
+    paid: Agreement
+    differences: Agreement
+    runs: Agreement
+
+    @property
+    def every(self) -> tuple[Agreement, ...]:
+        """All of them."""
+        return self.paid, self.differences, self.runs
+
+    @property
+    def said(self) -> Iterator[str]:
+        """In words."""
+        words = (
+            "amounts paid are what you recorded",
+            "amounts taken are the right price less what was paid",
+            "movements leave the balance that stands beside them",
+        )
+        yield from (
+            f"{one.agree:,} of {one.of:,} {told}" for one, told in zip(self.every, words, strict=True) if one.of
+        )
+
+
+@dataclass(frozen=True)
 class Proof:
     """What proves the reading of one statement.
 
@@ -51,7 +81,7 @@ class Proof:
     parcels whose first lines come to what the record says the label cost; `charges`: lines of known parcels whose
     amount is one that its record makes expected; both of labels alone, once it is known which lines are. `ties`:
     whether all lines come to the printed total; None where there is none. `shown`: how many names of charges rest on
-    "amounts", "word", "likeness" or "nothing".
+    "amounts", "word", "likeness" or "nothing". `paper`: what shows it where it is about prepaid labels.
     """
 
     lines: int
@@ -61,12 +91,17 @@ class Proof:
     charges: Agreement
     ties: bool | None
     shown: Mapping[str, int]
+    paper: Evidence | None = None
 
     @property
     def odds(self) -> float:
         """All of it as log odds, by which two readings of one document are held against one another."""
         tied = 0.0 if self.ties is None else TIES if self.ties else -TIES
         return self.labels.odds + self.charges.odds + tied
+
+    @property
+    def _held(self) -> tuple[Agreement, ...]:
+        return self.paper.every if self.paper else (self.labels, self.charges)
 
     @property
     def grade(self) -> Grade:
@@ -76,7 +111,7 @@ class Proof:
         against it. doubtful: the lines do not come to the printed total; or of several labels and charges held against
         the records most agree with neither. likely: all else.
         """
-        held = [one for one in (self.labels, self.charges) if one.of >= SEVERAL]
+        held = [one for one in self._held if one.of >= SEVERAL]
         best = max((one.share for one in held), default=None)
         if self.ties is False or (best is not None and best < FEW):
             return "doubtful"
@@ -88,6 +123,8 @@ class Proof:
         said = [f"{self.lines:,} lines of {self.parcels:,} parcels, {self.known:,} of them in your records"]
         if self.ties is not None:
             said.append("their sum is the printed total" if self.ties else "their sum is not the printed total")
+        if self.paper:
+            return "; ".join([*said, *self.paper.said])
         if self.labels.of:
             said.append(f"{self.labels.agree:,} of {self.labels.of:,} labels add up to what you recorded paying")
         if self.charges.of:
@@ -130,7 +167,9 @@ def proof_of(
     )
 
 
-def proofs_of(lines: pd.DataFrame, totals: pd.DataFrame, known: Known, names: Mapping[str, Named]) -> dict[str, Proof]:
+def proofs_of(
+    lines: pd.DataFrame, totals: pd.DataFrame, known: Known, names: Mapping[str, Named], moves: pd.DataFrame
+) -> dict[str, Proof]:
     """What proves the reading of each statement, by its number.
 
     Args:
@@ -138,16 +177,19 @@ def proofs_of(lines: pd.DataFrame, totals: pd.DataFrame, known: Known, names: Ma
         totals: PRINTED_TOTALS.
         known: what is known beside them.
         names: by statement what its charges' names mean.
+        moves: MOVES of those that are papers about prepaid labels.
     """
+    papers = {str(number): _evidence(them, known) for number, them in moves.groupby("statement", sort=False)}
     printed = dict([*totals.groupby("statement")["printed_total_cents"]])
     none = pd.Series(dtype="Int64")
     billed = _billed_before(lines)
-    return {
+    found = {
         str(number): proof_of(
             them, printed.get(number, none), known, names.get(str(number)), billed[them.index].to_numpy(dtype=bool)
         )
         for number, them in lines.groupby("statement", sort=False)
     }
+    return {number: replace(proof, paper=papers.get(number)) for number, proof in found.items()}
 
 
 def _billed_before(lines: pd.DataFrame) -> pd.Series:
@@ -155,6 +197,32 @@ def _billed_before(lines: pd.DataFrame) -> pd.Series:
     label = lines[(lines["state"] == "label charge") & lines["tracking"].notna() & lines["statement_on"].notna()]
     first = label.groupby("tracking")["statement_on"].min()
     return (lines["statement_on"] > first.reindex(lines["tracking"]).set_axis(lines.index)).fillna(value=False)
+
+
+def _evidence(moves: pd.DataFrame, known: Known) -> Evidence:
+    """What the amounts of a paper show."""
+    row = known.rows_of(moves["tracking"])
+    costs = known.shipments["label_cost_cents"].reindex(row.fillna(-1).astype(int)).set_axis(moves.index)
+    corrected = moves["kind"].eq("correction")
+    paid, right = moves["paid_cents"], moves["right_cents"]
+    left = moves["balance_cents"]
+    taken = moves["amount_cents"] + moves["fee_cents"].fillna(0)
+    down, up = (left.shift() - taken == left), (left.shift(-1) - taken == left)
+    runs = max(_agreement(left.shift().notna() & left.notna(), down), _agreement(left.notna(), up), key=_agreeing)
+    return Evidence(
+        _agreement(corrected & paid.notna() & costs.notna(), paid == costs),
+        _agreement(corrected & paid.notna() & right.notna(), right - paid == moves["amount_cents"]),
+        runs,
+    )
+
+
+def _agreeing(one: Agreement) -> int:
+    return one.agree
+
+
+def _agreement(asked: pd.Series, agrees: pd.Series) -> Agreement:
+    yes = agrees.fillna(value=False)
+    return Agreement(int((yes & asked).sum()), int(asked.sum()))
 
 
 def _labels(ours: pd.DataFrame, known: Known) -> Agreement:

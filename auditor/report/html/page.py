@@ -11,7 +11,7 @@ import pandas as pd
 
 from auditor.audit import Audit
 from auditor.core.progress import each
-from auditor.report import wording
+from auditor.report import prepaid, wording
 from auditor.report.groups import by_carton, by_cause
 from auditor.report.html.habits_chapter import chapter
 from auditor.report.plain import Row, plain_rows
@@ -34,6 +34,8 @@ def contents(audit: Audit) -> Row:
     findings = _findings(audit)
     return {
         "audit": audit,
+        "lede": " ".join(prepaid.lede(audit)),
+        "balances": list(prepaid.balance(audit)),
         "sums": list(sums(audit, habits["paid"]["corrections_cents"])),
         "most_rows": MOST_ROWS,
         "period": wording.period(audit.lines["shipped_on"]) or wording.period(audit.statements["statement_on"]),

@@ -9,6 +9,7 @@ import pandas as pd
 from auditor.audit import Audit
 from auditor.core.money import dollars
 from auditor.intake.twice import SAME_LINES
+from auditor.report import prepaid
 from auditor.report.groups import by_cause
 from auditor.report.plain import Row, plain_rows
 from auditor.report.wording import counted, over
@@ -26,14 +27,8 @@ def answer(audit: Audit, *, in_book: bool) -> Iterator[str]:
         audit: of the files given.
         in_book: whether they were taken into a book, where a file is set aside.
     """
-    lines, statements = counted(len(audit.lines), "line"), counted(len(audit.statements), "statement")
-    yield f"{counted(len(audit.shipments), 'recorded parcel')}, {lines} of {statements}."
-    yield (
-        f"Billed {dollars(audit.billed_cents)} = {dollars(audit.expected_cents)} expected "
-        f"{over(audit.difference_cents)}{_not_audited(audit)}."
-    )
-    yield f"Worth disputing: {dollars(audit.disputable_cents)}."
-    yield from _ties(plain_rows(audit.statements))
+    yield from _bought(audit) if audit.is_prepaid else _billed(audit)
+    yield from _ties(plain_rows(audit.statements), "paper" if audit.is_prepaid else "statement")
     yield from _unproven(plain_rows(audit.statements))
     yield from _replaced(plain_rows(audit.replaced), in_book=in_book)
     yield from _causes(by_cause(audit.findings[audit.findings["cause"].notna()]))
@@ -43,13 +38,32 @@ def answer(audit: Audit, *, in_book: bool) -> Iterator[str]:
         yield f"{counted(count, 'label')} never billed: {', '.join(named)}{more}."
 
 
+def _billed(audit: Audit) -> Iterator[str]:
+    """What statements bill, and how that hangs together."""
+    lines, statements = counted(len(audit.lines), "line"), counted(len(audit.statements), "statement")
+    yield f"{counted(len(audit.shipments), 'recorded parcel')}, {lines} of {statements}."
+    yield (
+        f"Billed {dollars(audit.billed_cents)} = {dollars(audit.expected_cents)} expected "
+        f"{over(audit.difference_cents)}{_not_audited(audit)}."
+    )
+    yield f"Worth disputing: {dollars(audit.disputable_cents)}."
+
+
+def _bought(audit: Audit) -> Iterator[str]:
+    """What labels cost that were paid when they were bought, and what corrections took."""
+    yield from prepaid.lede(audit)
+    yield from prepaid.balance(audit)
+    if audit.not_audited_cents:
+        yield f"{dollars(audit.not_audited_cents)} of it was not audited (the report says why)."
+
+
 def _not_audited(audit: Audit) -> str:
     cents = audit.not_audited_cents
     return f" + {dollars(cents)} not audited (the report says why)" if cents else ""
 
 
-def _ties(statements: list[Row]) -> Iterator[str]:
-    """Each statement that does not add up; of the others how many do."""
+def _ties(statements: list[Row], noun: str) -> Iterator[str]:
+    """Each statement that does not add up; of the others how many do, and how many statements print no total."""
     untied = [row for row in statements if row["ties"] is False]
     yield from (_untied(row) for row in untied[:MOST_STATEMENTS])
     if len(untied) > MOST_STATEMENTS:
@@ -58,10 +72,12 @@ def _ties(statements: list[Row]) -> Iterator[str]:
         (True, "ties out to its own total", "tie out to their own totals"),
         (None, "prints no total to hold it against", "print no total to hold them against"),
     ):
+        if noun == "paper" and ties is None:
+            continue
         if named := [str(row["statement"]) for row in statements if row["ties"] is ties]:
             more = f" and {len(named) - MOST_STATEMENTS:,} more" if len(named) > MOST_STATEMENTS else ""
             verb = singular if len(named) == 1 else plural
-            yield f"{counted(len(named), 'statement')} {verb}: {', '.join(named[:MOST_STATEMENTS])}{more}."
+            yield f"{counted(len(named), noun)} {verb}: {', '.join(named[:MOST_STATEMENTS])}{more}."
 
 
 def _unproven(statements: list[Row]) -> Iterator[str]:

@@ -51,7 +51,8 @@ class Paper:
         own += _prices(folder, self.shop) if self.tables else []
         if self.form == "mail":
             return [*own, _mail(folder / "mail.eml", self.document)]
-        return [*own, WRITERS[self.writer](self.document, folder, chance)]
+        written = WRITERS[self.writer](self.document, folder, chance)
+        return [*own, written.rename(folder / f"paper{written.suffix}")]
 
 
 def draw(

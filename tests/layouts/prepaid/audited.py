@@ -22,6 +22,7 @@ from tests.layouts.prepaid import FORMS, POOLS, Paper, draw
 CAUSES = {
     "length": {"box length", "rounding"},
     "girth": {"box girth", "rounding"},
+    "longest of all": {"box length", "box girth", "rounding"},
     "weight": {"declared weight", "rounding"},
     "rounding": {"rounding"},
 }
@@ -61,11 +62,13 @@ def counts(paper: Paper, audit: auditor.Audit) -> Counts:
 def _of_parcel(paper: Paper, tracking: str, mine: pd.DataFrame) -> Counts:
     plants = [one for one in paper.corrections if one.tracking == tracking]
     taken = sum(one.cents for one in plants)
-    theirs = sum(one.about.theirs for one in plants if one.about)
+    theirs = sum(one.cents if one.about.cause == "twice" else one.about.theirs for one in plants if one.about)
     theirs = min(theirs, max(taken, 0))
     kinds = {one.about.cause for one in plants if one.about}
     [cause] = kinds if len(kinds) == 1 else [""]
-    shown = cause in CAUSES and any(name.startswith("measured") for one in plants for name in one.shows)
+    if any(one.about.tenths[0] > 10 * max(one.about.label.sides) for one in plants if one.about and cause == "girth"):
+        cause = "longest of all"
+    shown = cause in CAUSES and any({"measured size", "measured weight"} <= one.shows for one in plants)
     strong = int(mine["strong_cents"].sum())
     asked = int(mine["disputable_cents"].sum())
     return Counts(

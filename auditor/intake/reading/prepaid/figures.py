@@ -9,6 +9,7 @@ import numpy as np
 
 from auditor.core.arrays import Masked, Yes
 from auditor.core.sides import FIGURES, SIDES
+from auditor.core.units import NM_PER_INCH
 from auditor.intake import vocabulary
 from auditor.intake.reading import measures
 from auditor.intake.reading.cells import Column
@@ -17,9 +18,8 @@ from auditor.intake.reading.prepaid.sheets import Seen
 
 LIKE, MOSTLY = 0.7, 0.5
 """So many of a column's figures are like what was declared, where it is one of the parcel's (chosen)."""
-NEAR_SIDE, LEAST_WEIGHT, MOST_WEIGHT = 0.35, 0.4, 4.0
-"""A side measured is within about a third of the declared one, a weight from less than half to some times as much."""
-OWN_UNIT = ("in", "lb")
+NEAR_SIDE, NEAR_NM, LEAST_WEIGHT, MOST_WEIGHT = 0.35, 4 * NM_PER_INCH, 0.4, 4.0
+"""A side measured is within about a third of the declared one or a hand, a weight from half to some times as much."""
 SMALL = 1e-9
 
 
@@ -170,5 +170,5 @@ def _read(
 def _is_like(one: Masked, declared: Masked, *, sides: bool) -> Yes:
     share = one.numbers / np.maximum(declared.numbers, 1)
     if sides:
-        return np.asarray(np.abs(share - 1) <= NEAR_SIDE)
+        return np.asarray((np.abs(share - 1) <= NEAR_SIDE) | (np.abs(one.numbers - declared.numbers) <= NEAR_NM))
     return np.asarray((share >= LEAST_WEIGHT) & (share <= MOST_WEIGHT))

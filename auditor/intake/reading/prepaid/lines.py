@@ -70,6 +70,12 @@ def named(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.DataFrame:
     return lines.assign(charge=charge, state=state)
 
 
+def of_moves(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.Series:
+    """Which lines movements gave."""
+    key, of = (pd.MultiIndex.from_frame(table[PLACE]) for table in (lines, moves))
+    return pd.Series(key.isin(of), index=lines.index)
+
+
 def told_twice(moves: pd.DataFrame) -> pd.Series:
     """Which movements another paper tells as well: the same parcel, kind and amount; the longer paper's one counts."""
     told = moves.assign(row=range(len(moves)), length=moves.groupby("source_file")["kind"].transform("size"))
@@ -110,8 +116,7 @@ def of_told_twice(moves: pd.DataFrame, twice: pd.Series) -> Iterator[Problem]:
 
 def billed_elsewhere(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.Series:
     """Which corrections are of labels that a statement bills: it bills what is corrected of them, too."""
-    own = pd.MultiIndex.from_frame(moves[PLACE])
-    others = lines[~pd.MultiIndex.from_frame(lines[PLACE]).isin(own) & lines["state"].eq("label charge")]
+    others = lines[~of_moves(lines, moves) & lines["state"].eq("label charge")]
     corrected = moves["kind"].isin(["correction", "returned"])
     return corrected & moves["tracking"].isin(others["tracking"].dropna())
 
@@ -120,5 +125,4 @@ def without_told_twice(lines: pd.DataFrame, moves: pd.DataFrame, twice: pd.Serie
     """The lines without those of movements that another paper tells."""
     if not twice.any():
         return lines
-    gone = pd.MultiIndex.from_frame(moves.loc[twice, PLACE])
-    return lines[~pd.MultiIndex.from_frame(lines[PLACE]).isin(gone)].reset_index(drop=True)
+    return lines[~of_moves(lines, moves[twice])].reset_index(drop=True)

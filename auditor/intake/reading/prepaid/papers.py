@@ -44,7 +44,7 @@ FEW = 3
 
 @dataclass(frozen=True, eq=False)
 class Paper:
-    """A paper: movements, printed totals; what speaks for it, as log odds; of how many parcels; whether it is proven."""
+    """A paper: movements, printed totals; what speaks for it, as log odds; how many parcels; whether it is proven."""
 
     moves: pd.DataFrame
     totals: pd.DataFrame
