@@ -8,7 +8,7 @@ from fractions import Fraction
 import numpy as np
 import pandas as pd
 
-from auditor.core.arrays import Whole, Yes
+from auditor.core.arrays import Masked, Whole, Yes
 from auditor.core.sides import FIGURES, SIDES
 from auditor.tariff.figures import FLAGS, Figures, whole
 from auditor.tariff.limits import Measured, limit_words, measure_words
@@ -80,16 +80,21 @@ def _of_limit(parcels: pd.DataFrame, name: str, limit: Threshold, rules: Rules, 
     def _billable(those: Mapping[str, Whole]) -> Whole | None:
         return billable(parcels.assign(**those)) if limit.measure == "billable weight" else None
 
-    told = {
-        "parcel": parcels.index,
-        "charge": name,
-        "limit": limit_words(limit, rules),
-        "counted": _counted(figures, limit, rules, _billable(figures)),
-        "passed": passes(figures),
-    }
-    found = [pd.DataFrame({**told, "figure": figure, "most": _most(figures, figure, passes)}) for figure in FIGURES]
-    table = pd.concat(found, ignore_index=True)
-    return table[table["most"].notna() | table["most"].isna().groupby(table["parcel"]).transform("all")]
+    most = [_most(figures, figure, passes) for figure in FIGURES]
+    known = np.stack([one.known for one in most])
+    times, count = len(FIGURES), len(parcels)
+    table = pd.DataFrame(
+        {
+            "parcel": parcels.index.take(np.tile(np.arange(count), times)),
+            "charge": name,
+            "limit": limit_words(limit, rules),
+            "counted": _counted(figures, limit, rules, _billable(figures)) * times,
+            "passed": np.tile(passes(figures), times),
+            "figure": [figure for figure in FIGURES for _ in range(count)],
+            "most": pd.arrays.IntegerArray(np.concatenate([one.numbers for one in most]), ~known.ravel()),
+        }
+    )
+    return table[(known | ~known.any(axis=0)).ravel()]
 
 
 def _measured(figures: Mapping[str, Whole], rules: Rules) -> Measured:
@@ -108,8 +113,8 @@ def _counted(figures: Mapping[str, Whole], limit: Threshold, rules: Rules, billa
     return [measure_words(limit.measure, one * size, rules) for one in steps.tolist()]
 
 
-def _most(figures: Mapping[str, Whole], figure: str, passes: Callable[[Mapping[str, Whole]], Yes]) -> pd.Series:
-    """The greatest value of a figure that does not pass; missing where it does not decide alone.
+def _most(figures: Mapping[str, Whole], figure: str, passes: Callable[[Mapping[str, Whole]], Yes]) -> Masked:
+    """The greatest value of a figure that does not pass; not known where it does not decide alone.
 
     Found by trying AT_ONCE values evenly between a low end that does not pass and a high end that does, over and over.
     """
@@ -125,4 +130,4 @@ def _most(figures: Mapping[str, Whole], figure: str, passes: Callable[[Mapping[s
         ends = np.concatenate([low[:, None], tried, high[:, None]], axis=1)
         first = np.where(over.any(axis=1), over.argmax(axis=1), AT_ONCE) + 1
         low, high = (np.take_along_axis(ends, place[:, None], axis=1)[:, 0] for place in (first - 1, first))
-    return pd.Series(low, dtype="Int64").mask(~decides)
+    return Masked(low, decides)
