@@ -5,9 +5,10 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from auditor.core.schemas import LINES, SHIPMENTS, conform
+from auditor.core.schemas import LINES, MOVES, SHIPMENTS, conform, empty
+from auditor.intake.reading.charges import Named
 from auditor.intake.reading.known import Known
-from auditor.intake.reading.proof import Proof, proof_of
+from auditor.intake.reading.proof import Proof, proof_of, proofs_of
 
 COSTS = [1000 + 37 * at for at in range(10)]
 
@@ -64,3 +65,31 @@ def test_the_sentence_says_the_numbers() -> None:
         "11 lines of 10 parcels, 10 of them in your records; their sum is the printed total; 10 of 10 labels add up to "
         "what you recorded paying"
     )
+
+
+@pytest.mark.parametrize(
+    ("shown", "grade"),
+    [
+        (["amounts", "word"], "proven"),
+        (["amounts", "word", "word", "word", "nothing"], "proven"),
+        (["amounts", "nothing"], "likely"),
+        (["amounts", "word", "word", "word", "likeness"], "likely"),
+    ],
+)
+def test_a_sum_proves_amounts_and_no_names(shown: list[str], grade: str) -> None:
+    """What the charges are for must be clear too: of most, and of none by a like word alone."""
+    texts = [f"Zonk {at}" for at in range(len(shown))]
+    names = Named(dict.fromkeys(texts, "freight"), dict(zip(texts, shown, strict=True)))
+    totals = pd.Series([sum(COSTS) + 500], dtype="Int64")
+    assert proof_of(lines(COSTS), totals, known(), names).grade == grade
+
+
+def test_lines_of_a_label_billed_before_are_no_labels_to_hold_against_the_records() -> None:
+    """A statement of corrections alone is not doubtful for it."""
+    of_label = lines(COSTS).assign(state="label charge", statement_on=pd.Timestamp("2026-04-01"))
+    later = lines([1] * 10).assign(statement="T", state="label charge", statement_on=pd.Timestamp("2026-05-01"))
+    totals = pd.DataFrame({"statement": ["S", "T"], "printed_total_cents": [sum(COSTS) + 500, 510]})
+    both = conform(pd.concat([of_label, later], ignore_index=True), LINES)
+    found = proofs_of(both, totals, known(), {}, empty(MOVES))
+    assert {name: one.grade for name, one in found.items()} == {"S": "proven", "T": "proven"}
+    assert found["T"].labels.of == 0

@@ -108,14 +108,22 @@ class Proof:
         """How far it is proven.
 
         proven: the lines come to the printed total, or most labels or charges are as recorded, and nothing speaks
-        against it. doubtful: the lines do not come to the printed total; or of several labels and charges held against
-        the records most agree with neither. likely: all else.
+        against it; and what the charges are for is clear for most of their names, and for none by a like word alone,
+        as a sum proves amounts and no names. doubtful: the lines do not come to the printed total; or of several labels
+        and charges held against the records most agree with neither. likely: all else.
         """
         held = [one for one in self._held if one.of >= SEVERAL]
         best = max((one.share for one in held), default=None)
         if self.ties is False or (best is not None and best < FEW):
             return "doubtful"
-        return "proven" if self.ties or (best is not None and best >= MOST) else "likely"
+        summed = self.ties or (best is not None and best >= MOST)
+        return "proven" if summed and self._named else "likely"
+
+    @property
+    def _named(self) -> bool:
+        """Whether it is clear what the charges are for."""
+        clear = self.shown.get("amounts", 0) + self.shown.get("word", 0)
+        return not self.shown.get("likeness") and clear >= MOST * sum(self.shown.values())
 
     @property
     def sentence(self) -> str:
