@@ -63,3 +63,28 @@ def test_a_balance_has_labels_corrections_and_payments(tmp_path: Path) -> None:
 def test_a_statement_is_none_of_these_papers(tmp_path: Path, seed: int) -> None:
     """Statements whose amounts may look like corrections: a charge of few parcels, a sum beside its parts."""
     assert _read(list(statement(seed, "plain").write(tmp_path))).moves.empty
+
+
+def test_a_balance_that_does_not_run_is_told_where(tmp_path: Path) -> None:
+    """A movement left out of a history is missed beside the next one; all others are used."""
+    paper = draw(305, "plain", form="balance", writer="csv")
+    paths = paper.write(tmp_path)
+    lines = paths[-1].read_text(encoding="utf-8-sig").splitlines(keepends=True)
+    paths[-1].write_text("".join(lines[:20] + lines[21:]), encoding="utf-8")
+    taken = _read(paths)
+    told = [problem.message for problem in taken.problems if "The balance beside this movement is" in problem.message]
+    assert len(told) == 1
+    assert len(taken.moves) == len(paper.planted) - 1
+
+
+def test_what_two_papers_tell_is_counted_once(tmp_path: Path) -> None:
+    """A history of the balance and a list of the same corrections: each correction is one line, with its figures."""
+    paper = draw(306, "plain", form="balance", writer="csv")
+    again = draw(306, "plain", form="list", writer="csv")
+    paths = paper.write(tmp_path)
+    paths[-1] = paths[-1].rename(tmp_path / "history.csv")
+    taken = _read(list({*paths, *again.write(tmp_path)}))
+    corrected = taken.lines[taken.lines["state"].isin(["adjustment", "credit", "fee"])]
+    due = [one.cents for one in paper.planted if one.kind in {"correction", "returned", "refund"}]
+    assert int(corrected["amount_cents"].sum()) == sum(due)
+    assert any("They were counted once." in problem.message for problem in taken.problems)

@@ -8,5 +8,6 @@ texts.py       days, orders, reasons
 letters.py     letters as tables
 papers.py      the best of it → MOVES
 whole_files.py which files are such papers, with all of them as evidence
+balance.py     where a balance does not run
 lines.py       MOVES → lines and notices; what several papers tell is counted once
 """

@@ -44,13 +44,17 @@ FEW = 3
 
 @dataclass(frozen=True, eq=False)
 class Paper:
-    """A paper: movements, printed totals; what speaks for it, as log odds; how many parcels; whether it is proven."""
+    """A paper: movements and printed totals; what speaks for it, as log odds; how many parcels it has.
+
+    `proven`: whether its amounts are shown to be what they were taken for; `pairs`: whether it has two rows of each.
+    """
 
     moves: pd.DataFrame
     totals: pd.DataFrame
     odds: float
     parcels: int
     proven: bool
+    pairs: bool
 
     @property
     def said(self) -> str:
@@ -96,6 +100,7 @@ def paper(
         sum(one.odds for one in found),
         sum(one.parcels for one in found),
         all(one.proven for one in found),
+        all(one.pairs for one in found),
     )
 
 
@@ -200,7 +205,7 @@ def _paper(file: str, grid: Grid, way: _Way, odds: float, known: Known) -> Paper
     of_parcels = moves & way.seen.numbered
     proven = _share(way.money.holds | way.money.runs | way.money.agrees, of_parcels) >= NEARLY_ALL
     parcels = len(np.unique(where.place[moves & way.seen.ours]))
-    return Paper(found, _totals(file, grid, way, found), odds, parcels, proven)
+    return Paper(found, _totals(file, grid, way, found), odds, parcels, proven, way.seen.pairs)
 
 
 def _share(yes: Yes, rows: Yes) -> float:

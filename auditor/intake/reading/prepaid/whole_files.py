@@ -14,6 +14,7 @@ from auditor.intake.reading.choice import OF_STATEMENTS
 from auditor.intake.reading.known import Known
 from auditor.intake.reading.own_files import Part
 from auditor.intake.reading.prepaid import letters
+from auditor.intake.reading.prepaid.balance import breaks
 from auditor.intake.reading.prepaid.lines import lines_of, notices_of
 from auditor.intake.reading.prepaid.papers import Paper, labels_billed, paper
 
@@ -75,7 +76,8 @@ def _table(
         found = paper(part.name, part.grids, known, _elsewhere(part, billed))
     except Exception as error:  # noqa: BLE001 - what words made of the file is there, and is worth more than nothing
         return _failed(part, error)
-    if found is None or (OWN & {*part.tables} and not (found.proven or found.odds >= ONE_IN_1000)):
+    shown = found is not None and (found.proven or found.pairs or found.odds >= ONE_IN_1000)
+    if found is None or (OWN & {*part.tables} and not shown):
         return None
     return found
 
@@ -106,5 +108,7 @@ def _failed(part: Part, error: Exception) -> Problem:
 
 
 def told(found: Paper, part: Part) -> Iterator[Problem]:
-    """What the file was taken for."""
+    """What the file was taken for, and where its balance does not run."""
     yield Problem(part.name, "", found.said, note=True)
+    if found.moves["balance_cents"].notna().any():
+        yield from breaks(found.moves)
