@@ -354,8 +354,10 @@ def held_against(part: Part, known: Known) -> Part:
     except Exception as error:  # noqa: BLE001 - as above
         told = Problem(part.name, "", f"This file could not be held against your records. {why(error)}")
         return replace(part, problems=(*part.problems, told))
-    if read is None:
+    if read is None or (read.of_words and any(sheet.told for sheet in part.sheets)):
         return part
+    if read.of_words:
+        return replace(part, tables=read.tables, problems=(*part.problems, read.problem))
     other = (problem for problem in part.problems if problem.note and part.tables)
     return replace(part, tables=read.tables, problems=(*other, read.problem), sheets=(), strange=())
 

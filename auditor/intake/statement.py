@@ -51,6 +51,7 @@ def read(sheet: Sheet) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
     day, first = _day_above(sheet)
     sheet, undated = with_years(sheet, day, day_first=first)
     frame, problems = tidied(_amounts_alone(sheet, sums | words))
+    frame["tracking"] = frame["tracking"].where(frame["tracking"].str.contains(HAS_FIGURE, na=False))
     frame["statement"], unnumbered = _numbers(frame["statement"], sheet)
     frame["statement_on"] = _days(frame, day)
     lines = kept(frame, ~sums & ~words)

@@ -8,16 +8,19 @@ from functools import partial
 from itertools import chain
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from auditor.core.schemas import LINES, PRINTED_TOTALS, Problem, joined
 from auditor.intake.documents import Grid, Page
 from auditor.intake.reading.agreement import ONE_IN_1000
+from auditor.intake.reading.beside import corrected
+from auditor.intake.reading.cells import columns_of
 from auditor.intake.reading.interpret import Interpreted, interpret
 from auditor.intake.reading.known import Known
 from auditor.intake.reading.pages import standing, ways
 from auditor.intake.reading.plumbed import BY, plumbed
-from auditor.intake.reading.proof import MOST, TIES, Proof, proof_of
+from auditor.intake.reading.proof import FEW, MOST, SEVERAL, TIES, Proof, proof_of
 
 OF_STATEMENTS = frozenset({"lines", "printed_totals", "reissues", "notices"})
 """What a carrier's file may have been read as; one with anything else in it is the shop's own."""
@@ -27,6 +30,11 @@ BY_FIGURES = (
     "The words of this file did not tell what its columns are, so it was read by its figures, held against your "
     "records: {}. {}."
 )
+
+
+BESIDE = "Some figures beside the charges ({}) were read as they agree with your records. {}."
+MOST_ROWS = 20_000
+"""Larger tables are not read a second time for the figures beside their lines (chosen, for the time it takes)."""
 
 
 MOST_PAGES, FIRST, LAST, FOREMOST = 8, 4, 2, 3
@@ -45,11 +53,15 @@ class Printed:
 
 @dataclass(frozen=True)
 class Read:
-    """A statement's lines and printed totals, and what was understood of each table."""
+    """A statement's lines and printed totals, and what was understood of each table.
+
+    `of_words`: the lines are as words told them, with other figures beside them.
+    """
 
     tables: Mapping[str, pd.DataFrame]
     interpreted: tuple[Interpreted, ...]
     problem: Problem
+    of_words: bool = False
 
 
 Way = Callable[[Sequence[Page]], Sequence[Grid]]
@@ -60,7 +72,8 @@ Way = Callable[[Sequence[Page]], Sequence[Grid]]
 class _Tried:
     """What a document was read as, and what proves it.
 
-    `settled`: it is proven, by what labels cost where that is known, and none of our parcels on its pages is left out.
+    `settled`: it is proven, by what labels cost and by what charges are expected where that is known, and nothing is
+    left out: no amount, none of our parcels that stand there.
     `prior`: what speaks for it beforehand, as log odds.
     """
 
@@ -100,11 +113,13 @@ def by_evidence(
     """
     if known.nothing or not tables.keys() <= OF_STATEMENTS:
         return None
-    reader = _Reader(file, known, standing(printed.pages, known) if printed else 0, _printed(tables))
+    grids = [*grids]
+    there = standing(printed.pages, known) if printed else _standing(grids, known)
+    reader = _Reader(file, known, there, _printed(tables))
     by_words = reader.by_words(tables)
     if by_words is not None and by_words.settled and (printed is None or by_words.proof.ties):
-        return None
-    best = reader.best(chain([[*grids]], reader.seen(printed, ways(known))), by_words)
+        return None if printed else reader.with_figures(grids, by_words)
+    best = reader.best(chain([grids], reader.seen(printed, ways(known))), by_words)
     if printed is not None and (best is None or not best.settled):
         best = reader.best(reader.seen(printed, (partial(plumbed, printed.path, by) for by in BY)), best)
     if best is None or best is by_words:
@@ -123,14 +138,14 @@ def _columns_told(found: Sequence[Interpreted]) -> str:
 
 @dataclass(frozen=True)
 class _Reader:
-    """Reads one file's tables in whatever way they are seen; `on_pages` of our parcels have their numbers there.
+    """Reads one file's tables in whatever way they are seen; `standing` of our parcels have their numbers there.
 
     `printed_cents` are the totals that words found: another reading has to come to them as well.
     """
 
     file: str
     known: Known
-    on_pages: int
+    standing: int
     printed_cents: Collection[int]
 
     def best(self, seen: Iterable[Sequence[Grid]], best: _Tried | None) -> _Tried | None:
@@ -146,6 +161,16 @@ class _Reader:
                 break
             said |= {tried.said} if tried.settled else set()
         return best
+
+    def with_figures(self, grids: Iterable[Grid], by_words: _Tried) -> Read | None:
+        """What words made of tables, with the figures beside the lines that agree with the records, if others do."""
+        tried = self.tried(_of_few_rows(grids))
+        if tried is None or not tried.settled:
+            return None
+        lines, changed = corrected(by_words.tables["lines"], tried.tables["lines"])
+        told = ", ".join(name.rpartition("_")[0] or name for name in changed)
+        problem = Problem(self.file, "", BESIDE.format(told, _columns_told(tried.interpreted)), note=True)
+        return Read({**by_words.tables, "lines": lines}, tried.interpreted, problem, of_words=True) if changed else None
 
     def seen(self, printed: Printed | None, ways: Iterable[Way]) -> Iterator[Sequence[Grid]]:
         """The grids of pages seen in several ways; of many pages only in those that are best for some of them."""
@@ -180,8 +205,20 @@ class _Reader:
         if proof is None:
             return None
         by_labels = not proof.labels.of or proof.labels.share >= MOST
-        settled = proof.grade == "proven" and by_labels and proof.known >= NEARLY_ALL * self.on_pages
+        by_charges = proof.charges.of < SEVERAL or proof.charges.share >= FEW
+        whole = proof.known >= NEARLY_ALL * self.standing and bool(tables["lines"]["amount_cents"].notna().all())
+        settled = proof.grade == "proven" and by_labels and by_charges and whole
         return _Tried(tables, found, proof, settled, prior)
+
+
+def _of_few_rows(grids: Iterable[Grid]) -> list[Grid]:
+    return [grid for grid in grids if len(grid.rows) <= MOST_ROWS]
+
+
+def _standing(grids: Iterable[Grid], known: Known) -> int:
+    """How many parcels of the shop have their numbers in cells of tables."""
+    columns = (column for grid in _of_few_rows(grids) for column in columns_of(grid, slice(None)))
+    return len({int(place) for column in columns for place in np.unique(column.parcels(known))} - {-1})
 
 
 def _printed(tables: Mapping[str, pd.DataFrame]) -> Collection[int]:

@@ -210,7 +210,7 @@ def _scale(column: Column, found: Masked, declared: Masked, parcels: Places, uni
         far = np.abs(found.numbers - wanted.numbers) > NEAR_WEIGHT * wanted.numbers
         return np.asarray(found.known & wanted.known & ~far)
 
-    return Role("read_weight_pg", *_odds(column, "read_weight_pg", agrees, parcels, MOST_HELD), unit)
+    return Role("measured_weight_pg", *_odds(column, "measured_weight_pg", agrees, parcels, MOST_HELD), unit)
 
 
 def _sides(column: Column, parcels: Places, known: Known) -> Iterator[Role]:

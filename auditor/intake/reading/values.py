@@ -70,7 +70,7 @@ def _values(way: Way, at: int, role: Role) -> dict[str, Any]:
     if role.name == "shipped_on":
         days = column.days(day_first=role.way == "day first")
         return {"shipped_on": pd.Series(days.numbers.astype("datetime64[D]")).where(pd.Series(days.known))}
-    if role.name in {"billed_weight_pg", "read_weight_pg"}:
+    if role.name in {"billed_weight_pg", "measured_weight_pg"}:
         return {role.name: _whole(_above_zero(measures.measured(column, role.way, "weight")))}
     if role.name == "billed_size":
         return {f"billed_{side}": _whole(measures.side_of(column, role.way, place)) for place, side in enumerate(SIDES)}
