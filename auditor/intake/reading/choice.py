@@ -72,8 +72,8 @@ Way = Callable[[Sequence[Page]], Sequence[Grid]]
 class _Tried:
     """What a document was read as, and what proves it.
 
-    `settled`: it is proven, by what labels cost and by what charges are expected where that is known, and nothing is
-    left out: no amount, none of our parcels that stand there.
+    `settled`: it is proven, by what labels cost and by what charges are expected where that is known, nothing is left
+    out: no amount, none of our parcels that stand there; and most lines are about a parcel.
     `prior`: what speaks for it beforehand, as log odds.
     """
 
@@ -84,19 +84,24 @@ class _Tried:
     prior: float = 0.0
 
     @property
-    def worth(self) -> tuple[bool, float]:
+    def worth(self) -> tuple[bool, bool, float]:
         """By what readings of one document are held against one another: settled ones that tie come first.
 
         A table more has columns of its own, so that it proves less: by as much as a sum that ties proves (chosen).
         """
         price = TIES * max(len(self.interpreted) - 1, 0)
-        return self.settled and bool(self.proof.ties), self.proof.odds + self.prior - price
+        return self.settled and bool(self.proof.ties), self.settled, self.proof.odds + self.prior - price
 
     @property
     def said(self) -> tuple[int, int]:
         """How many lines it has, and their sum: readings made in different ways that agree in both need no third."""
         cents = self.tables["lines"]["amount_cents"]
         return int((cents != 0).sum()), int(cents.sum())
+
+    def is_finer_than(self, other: _Tried) -> bool:
+        """Whether it tells the same sum in more lines, as charges are where another reading has their sums alone."""
+        (lines, cents), (fewer, same) = self.said, other.said
+        return cents == same and lines > fewer
 
 
 def by_evidence(
@@ -118,12 +123,17 @@ def by_evidence(
     reader = _Reader(file, known, there, _printed(tables))
     by_words = reader.by_words(tables)
     if by_words is not None and by_words.settled and (printed is None or by_words.proof.ties):
-        return None if printed else reader.with_figures(grids, by_words)
-    best = reader.best(chain([grids], reader.seen(printed, ways(known))), by_words)
-    if printed is not None and (best is None or not best.settled):
-        best = reader.best(reader.seen(printed, (partial(plumbed, printed.path, by) for by in BY)), best)
-    if best is None or best is by_words:
-        return None
+        best = None if printed else reader.tried(_of_few_rows(grids))
+        if best is None or not best.settled:
+            return None
+        if not best.is_finer_than(by_words):
+            return reader.with_figures(best, by_words)
+    else:
+        best = reader.best(chain([grids], reader.seen(printed, ways(known))), by_words)
+        if printed is not None and (best is None or not best.settled):
+            best = reader.best(reader.seen(printed, (partial(plumbed, printed.path, by) for by in BY)), best)
+        if best is None or best is by_words:
+            return None
     kept = {name: table for name, table in tables.items() if name not in {*best.tables, "notices"}}
     problem = Problem(file, "", BY_FIGURES.format(best.proof.sentence, _columns_told(best.interpreted)), note=True)
     return Read({**kept, **best.tables}, best.interpreted, problem)
@@ -162,11 +172,8 @@ class _Reader:
             said |= {tried.said} if tried.settled else set()
         return best
 
-    def with_figures(self, grids: Iterable[Grid], by_words: _Tried) -> Read | None:
+    def with_figures(self, tried: _Tried, by_words: _Tried) -> Read | None:
         """What words made of tables, with the figures beside the lines that agree with the records, if others do."""
-        tried = self.tried(_of_few_rows(grids))
-        if tried is None or not tried.settled:
-            return None
         lines, changed = corrected(by_words.tables["lines"], tried.tables["lines"])
         told = ", ".join(name.rpartition("_")[0] or name for name in changed)
         problem = Problem(self.file, "", BESIDE.format(told, _columns_told(tried.interpreted)), note=True)
@@ -206,8 +213,10 @@ class _Reader:
             return None
         by_labels = not proof.labels.of or proof.labels.share >= MOST
         by_charges = proof.charges.of < SEVERAL or proof.charges.share >= FEW
-        whole = proof.known >= NEARLY_ALL * self.standing and bool(tables["lines"]["amount_cents"].notna().all())
-        settled = proof.grade == "proven" and by_labels and by_charges and whole
+        lines = tables["lines"]
+        whole = proof.known >= NEARLY_ALL * self.standing and bool(lines["amount_cents"].notna().all())
+        of_parcels = bool(lines["tracking"].notna().mean() > FEW)
+        settled = proof.grade == "proven" and by_labels and by_charges and whole and of_parcels
         return _Tried(tables, found, proof, settled, prior)
 
 

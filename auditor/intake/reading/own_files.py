@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
@@ -95,7 +95,8 @@ def mended(parts: Sequence[Part]) -> dict[int, Mended]:
     if len(lines) > MOST_LINES and not any(map(_open_grids, parts)):
         return {}
     billed = billed_of(lines)
-    lists = {(at, nth): one for at, part in enumerate(parts) for nth, one in _lists(part, billed)}
+    recorded = _numbers_recorded(parts)
+    lists = {(at, nth): one for at, part in enumerate(parts) for nth, one in _lists(part, billed, recorded)}
     cells = _cells(parts, billed)
     lists = {key: one for key, one in lists.items() if len(one.names.keys() & cells) >= LEAST}
     cartons = _cartons(parts, list(lists.values()))
@@ -167,10 +168,11 @@ def _above(grid: Grid, billed: Billed) -> Grid:
     return replace(grid, rows=grid.rows[:first], places=grid.places[:first], boxes=(), cell_boxes=None)
 
 
-def _lists(part: Part, billed: Billed) -> Iterator[tuple[int, CartonList]]:
-    """What has the shape of a list of cartons, and no number of a parcel."""
+def _lists(part: Part, billed: Billed, recorded: Collection[str]) -> Iterator[tuple[int, CartonList]]:
+    """What has the shape of a list of cartons, and no number of a parcel, billed or recorded."""
     for nth, grid in enumerate(_candidates(part, billed)):
-        of_parcels = any(parcel_of(cell, billed.known) is not None for row in grid.rows[:MOST_ROWS] for cell in row)
+        cells = [cell for row in grid.rows[:MOST_ROWS] for cell in row]
+        of_parcels = any(bare(cell) in recorded or parcel_of(cell, billed.known) is not None for cell in cells)
         found = None if of_parcels else carton_list(grid)
         if found is not None:
             yield nth, found
@@ -228,10 +230,15 @@ def _records_in(
 
 def _recorded(found: Records, parts: Sequence[Part]) -> bool:
     """Whether most of the parcels stand in records that were read already."""
-    recorded = joined((part.tables["shipments"] for part in parts if "shipments" in part.tables), SHIPMENTS)
-    known = {bare(str(number)) for number in recorded["tracking"].dropna()}
+    known = _numbers_recorded(parts)
     numbers = {bare(number) for number in found.sheet.cells["tracking"]} - {""}
     return len(numbers & known) > MOSTLY * len(numbers)
+
+
+def _numbers_recorded(parts: Sequence[Part]) -> set[str]:
+    """The parcels' numbers in records that were read already."""
+    recorded = joined((part.tables["shipments"] for part in parts if "shipments" in part.tables), SHIPMENTS)
+    return {bare(str(number)) for number in recorded["tracking"].dropna()} - {""}
 
 
 def _of_statement(
