@@ -17,7 +17,7 @@ values.py      what was understood, as LINES and PRINTED_TOTALS
 pages.py       pages as grids in several ways, by the numbers on them: anchored.py, halves.py, page_lines.py, bands.py
 interpret.py   the way for which most speaks
 plumbed.py     pages as pdfplumber's tables; fields.py: figures beside a number on a page
-choice.py      by words or by evidence: whichever is proven better
+choice.py      by words or by evidence: whichever is proven better; beside.py the figures beside lines that both tell
 charges.py     what each charge's name means by what its amounts do: ladders.py the steps that prices allow, percents.py
                fuel and taxes, behaviour.py where no price is known, marks.py names that differ by a mark alone
 naming.py      each line's charge and state by that

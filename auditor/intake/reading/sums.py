@@ -83,7 +83,18 @@ def chosen(matrix: Whole, target: Whole) -> list[int]:
     best = np.array(pairs)
     np.fill_diagonal(best, 0)
     taken[list(np.unravel_index(int(best.argmax()), best.shape))] = True
-    rest = target - matrix @ taken
+    taken = _climbed(matrix, target, taken)
+    # What is blank wherever the sum is right already may belong to it elsewhere, several columns at a time.
+    right = matrix @ taken == target
+    wider = _climbed(matrix, target, taken | ~(matrix[right] != 0).any(axis=0))
+    if (matrix @ wider == target).sum() > right.sum():
+        taken = wider
+    return [int(place) for place in np.flatnonzero(taken) if matrix[:, place].any()]
+
+
+def _climbed(matrix: Whole, target: Whole, taken: Yes) -> Yes:
+    """The columns with one more or one less, as long as more rows come to their sum."""
+    taken, rest = taken.copy(), target - matrix @ taken
     for _ in range(MOST_STEPS):
         signs = np.where(taken, 1, -1)
         right = (rest[:, None] + matrix * signs == 0).sum(axis=0)
@@ -91,7 +102,7 @@ def chosen(matrix: Whole, target: Whole) -> list[int]:
         if right[change] <= (rest == 0).sum():
             break
         rest, taken[change] = rest + matrix[:, change] * signs[change], not taken[change]
-    return [int(place) for place in np.flatnonzero(taken) if matrix[:, place].any()]
+    return taken
 
 
 def is_running(balance: Masked, amounts: Masked) -> bool:
