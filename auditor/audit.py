@@ -223,7 +223,7 @@ def audited(taken: intake.Intake, book: Rulebook, not_mine: Collection[str] = ()
             *_beyond_records(lines[unrecorded], shipments),
             *of_another_account(lines[others]),
             *disbelieved,
-            *questions(lines[~others].drop(asked.taken_off, errors="ignore"), taken.names),
+            *questions(lines[~others].drop(asked.taken_off, errors="ignore"), taken.names, taken.paths),
             *forgotten(lines[unknown & ~others], whose),
             *too_early(ours, shipments),
             *without_label(ours, shipments),

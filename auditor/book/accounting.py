@@ -22,6 +22,7 @@ from auditor.book.ledger.reading_out import Filed
 from auditor.book.ledger.recording import ChangedMeanwhileError
 from auditor.core.schemas import Problem
 from auditor.disputes.history import not_mine
+from auditor.intake.readings import Reading, saved
 from auditor.tariff import Rulebook, expecting
 from auditor.tariff import opened as rules_opened
 
@@ -59,6 +60,14 @@ class HowRead:
 AS_THEY_STAND = HowRead()
 
 
+@dataclass(frozen=True)
+class _More:
+    """What is kept beside the book, and where the files of this run lie, by name."""
+
+    readings: tuple[Reading, ...]
+    paths: Mapping[str, str]
+
+
 def reconcile(
     paths: Sequence[str | Path],
     *,
@@ -91,10 +100,11 @@ def reconcile(
         if paths and not digests:
             raise intake.NothingReadError(problems)
         recording.note_rules(held, _used(rules, rulebook))
+        more = _More(tuple(saved(how.readings)[0]), intake.paths_of(files))
         chosen, day = digests if paths else None, today or datetime.now().astimezone().date()
         for left in reversed(range(TRIES)):
             try:
-                audit = _reckoned_together(held, rulebook, chosen, problems, day)
+                audit = _reckoned_together(held, rulebook, chosen, problems, day, more)
                 break
             except ChangedMeanwhileError:
                 if not left:
@@ -134,7 +144,12 @@ def _used(rules: str | Path | Mapping[str, str | Path], rulebook: Rulebook) -> l
 
 
 def _reckoned_together(
-    book: Book, rulebook: Rulebook, digests: Sequence[str] | None, problems: Sequence[Problem], today: date
+    book: Book,
+    rulebook: Rulebook,
+    digests: Sequence[str] | None,
+    problems: Sequence[Problem],
+    today: date,
+    more: _More,
 ) -> Audit:
     """Reckon all that is in the book, write down what comes of it, and give the Audit of the files of those digests.
 
@@ -143,10 +158,12 @@ def _reckoned_together(
     changes = book.changes
     contents = parts_of(book)
     parts = [part for _, part in contents]
-    taken = intake.together(parts, charges=rulebook.charges, expecting=expecting(rulebook), problems=problems)
+    taken = intake.together(
+        parts, charges=rulebook.charges, expecting=expecting(rulebook), problems=problems, readings=more.readings
+    )
     with book.reading() as connection:
         answers = not_mine(recording.history(connection))
-    everything = audited(taken, rulebook, answers)
+    everything = audited(replace(taken, paths=more.paths), rulebook, answers)
     files = _shown_files(contents, digests, taken.replaced)
     statements = _statements_in(parts, files)
     before = all_months.last_reckoned(book, contents, taken.replaced)

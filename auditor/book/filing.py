@@ -125,7 +125,8 @@ def _read(
 
 def _reading_of(file: intake.File) -> str:
     """What decides how a file is read: what the user said of it, the saved readings, and this program's version."""
-    saved = sorted((reading.kind, reading.layout, sorted(reading.columns.items())) for reading in file.readings)
+    of_columns = [reading for reading in file.readings if reading.columns]
+    saved = sorted((reading.kind, reading.layout, sorted(reading.columns.items())) for reading in of_columns)
     by = json.dumps([file.kind, saved, version("auditor")])
     return hashlib.sha256(by.encode()).hexdigest()[:16]
 

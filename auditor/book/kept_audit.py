@@ -24,6 +24,7 @@ from auditor.book.ledger.reading_out import Filed
 from auditor.disputes.history import KEY, not_mine
 from auditor.findings.assembly import Finding
 from auditor.intake.files import base_name
+from auditor.intake.readings import saved
 from auditor.tariff import expecting
 from auditor.tariff import opened as rules_opened
 
@@ -56,12 +57,15 @@ class Originals:
     faults: Mapping[str, str]
 
 
-def recalled(book: Path, *, rules: str | Path | Mapping[str, str | Path] = "us-ground-common") -> Recalled:
+def recalled(
+    book: Path, *, rules: str | Path | Mapping[str, str | Path] = "us-ground-common", readings: Path | None = None
+) -> Recalled:
     """Reckon all that is in the book, and write nothing.
 
     Args:
         book: the book's file.
         rules: as in `auditor.reconcile`.
+        readings: folder of saved readings, for what they say of charges.
 
     Raises:
         auditor.tariff.RuleError: the rules cannot be used.
@@ -74,7 +78,9 @@ def recalled(book: Path, *, rules: str | Path | Mapping[str, str | Path] = "us-g
         aside = reading_out.statements_set_aside(held)
         with held.reading() as connection:
             reckoned, answers = recording.statements(connection), not_mine(recording.history(connection))
-    audit = audited(intake.together(parts, charges=rulebook.charges, expecting=expecting(rulebook)), rulebook, answers)
+    kept_readings, _ = saved(readings)
+    taken = intake.together(parts, charges=rulebook.charges, expecting=expecting(rulebook), readings=kept_readings)
+    audit = audited(taken, rulebook, answers)
     by_name = keyed(audit)[1][[*KEY, "finding"]]
     kept = kept.merge(by_name, on=KEY, how="left").astype({"finding": "str"})
     by_statement = zip(reckoned["statement"], reckoned["rules"], strict=True)

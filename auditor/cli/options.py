@@ -194,7 +194,7 @@ def recalled_of(book: Path, rules: Sequence[str]) -> Recalled:
     from auditor.book.kept_audit import recalled
 
     with wrong_use():
-        return recalled(book, rules=_by_service(rules))
+        return recalled(book, rules=_by_service(rules), readings=readings_folder(None))
 
 
 SMALL = 2**20

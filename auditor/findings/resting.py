@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 import pandas as pd
 
@@ -15,6 +17,13 @@ from auditor.intake import Names, Proof
 
 DOUBTFUL = f"{A_QUESTION}: how its statement was read is not proven, so look at the line itself"
 UNCLEAR = f"{A_QUESTION}: what '{{}}' is for is not clear from its name, nor from its amounts"
+
+OF_ITS_OWN = "nothing to dispute: '{}' is a charge of its own, as you said, and there is no price to hold it against"
+
+WHAT_TO_DO = (
+    "Neither its name nor its amounts say it, so nothing was made of it. Ask the carrier; then say what it is, in "
+    "place of CHARGE (fuel, residential …; 'other' for one of its own): {}. That is kept for this sender."
+)
 
 
 def held_back(
@@ -41,8 +50,11 @@ def _held_back(
     if statement in proofs and proofs[statement].grade == "doubtful":
         return _asked(finding, DOUBTFUL)
     shown = names[statement].shown if statement in names else {}
-    unclear = [text for line in finding.lines if (text := str(described.get(line))) and shown.get(text) == "nothing"]
-    return _asked(finding, UNCLEAR.format(unclear[0])) if unclear else finding
+    for rests_on, why in (("nothing", UNCLEAR), ("own", OF_ITS_OWN)):
+        texts = [text for line in finding.lines if (text := str(described.get(line))) and shown.get(text) == rests_on]
+        if texts:
+            return _asked(finding, why.format(texts[0]))
+    return finding
 
 
 def _asked(finding: Finding, why: str) -> Finding:
@@ -50,7 +62,9 @@ def _asked(finding: Finding, why: str) -> Finding:
     return replace(finding, row={**finding.row, **standing_columns(stands), "dispute_by": pd.NaT}, standing=stands)
 
 
-def questions(lines: pd.DataFrame, names: Mapping[str, Names]) -> Iterator[Problem]:
+def questions(
+    lines: pd.DataFrame, names: Mapping[str, Names], paths: Mapping[str, str] = MappingProxyType({})
+) -> Iterator[Problem]:
     """One question for each name of a charge that is not clear, with how often it stands there and its amounts.
 
     Where all that it stands on is accounted for, with no finding, nothing hangs on the name, and nothing is asked.
@@ -58,6 +72,7 @@ def questions(lines: pd.DataFrame, names: Mapping[str, Names]) -> Iterator[Probl
     Args:
         lines: LINES with `finding`.
         names: by statement what its charges' names mean.
+        paths: by its name where a file lies, for the command that answers.
     """
     statements = lines["statement"].astype("str")
     for number, them in lines.groupby(statements, sort=False):
@@ -65,7 +80,18 @@ def questions(lines: pd.DataFrame, names: Mapping[str, Names]) -> Iterator[Probl
         for text, ours in them.groupby("description", sort=False):
             if shown.get(str(text)) == "nothing" and ours["finding"].notna().any():
                 where = str(ours["source_file"].iloc[0]), str(ours["source_place"].iloc[0])
-                yield Problem(*where, _question(str(text), ours), asks=True)
+                answer = command(paths.get(where[0], where[0]), str(text))
+                yield Problem(*where, f"{_question(str(text), ours)} {WHAT_TO_DO.format(answer)}", asks=True)
+
+
+def command(path: str, text: str) -> str:
+    """What says what a charge is, ready to be copied: the charge itself is to be put in."""
+    return f"auditor columns {as_typed(path)} --charge {as_typed(f'{text}=CHARGE')} --save"
+
+
+def as_typed(text: str) -> str:
+    """A text as an argument at a terminal of any system, unless it has signs in it that these take otherwise."""
+    return shlex.quote(text) if set(text) & set('"$`\\!%') else f'"{text}"'
 
 
 def _question(text: str, lines: pd.DataFrame) -> str:
@@ -76,7 +102,4 @@ def _question(text: str, lines: pd.DataFrame) -> str:
     once = f"{dollars(int(amounts.iloc[0]))}{' each time' if len(amounts) > 1 else ''}" if len(amounts) else "unread"
     each = once if len(set(amounts)) < 2 else several  # noqa: PLR2004 - all the same
     where = f", on {parcels:,} parcels" if parcels > 1 else ", on 1 parcel" if parcels else ", about no parcel"
-    return (
-        f"What is the charge '{text}', {each}{where}? Neither its name nor its amounts say it, so nothing was made of "
-        "it. Ask the carrier; and put the name as printed, with its price, into a file of fees and run again."
-    )
+    return f"What is the charge '{text}', {each}{where}?"

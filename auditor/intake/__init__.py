@@ -29,6 +29,7 @@ One file's fault never stops the rest: it comes out as a problem.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import zip_longest
@@ -86,6 +87,7 @@ from auditor.intake.reading.prepaid.papers import Paper
 from auditor.intake.reading.prepaid.whole_files import given_by, papers_among
 from auditor.intake.reading.prepaid.whole_files import told as told_of
 from auditor.intake.reading.proof import Proof, proofs_of
+from auditor.intake.reading.told import charges_known
 from auditor.intake.readings import NOT_READ, Reading, checked, current, fields_of
 from auditor.intake.readings import saved as readings_in
 from auditor.intake.recognise import Sheet, recognised
@@ -95,6 +97,7 @@ from auditor.intake.twice import counted_once
 
 __all__ = [
     "TABLES",
+    "Against",
     "File",
     "Intake",
     "Names",
@@ -108,6 +111,7 @@ __all__ = [
     "of_moves",
     "parcels",
     "part_of",
+    "paths_of",
     "photos",
     "read",
     "together",
@@ -148,7 +152,7 @@ class Intake:
     `perhaps_replaced` the numbers of every two of which that may be so, but both are.
     `close_calls` are columns that could mean two things, which are among the problems too; whoever asks about them
     reads again with the `answers`. `names` and `proofs`: by statement what its charges' names mean, and what proves
-    its reading.
+    its reading. `paths`: where files lie by their name, for commands that name them.
     """
 
     shipments: pd.DataFrame
@@ -167,6 +171,7 @@ class Intake:
     perhaps_replaced: frozenset[frozenset[str]] = frozenset()
     names: Mapping[str, Names] = field(default_factory=dict)
     proofs: Mapping[str, Proof] = field(default_factory=dict)
+    paths: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def empty(self) -> bool:
@@ -220,11 +225,15 @@ class _Taken:
 
 @dataclass(frozen=True)
 class Understood:
-    """What one file was understood to be: its recognised tables, those not recognised, and all that was read of it."""
+    """What one file was understood to be: its recognised tables, those not recognised, and all that was read of it.
+
+    `charges` are those that a name of one can be said to be.
+    """
 
     sheets: tuple[Sheet, ...]
     strange: tuple[Grid, ...]
     taken: Intake
+    charges: frozenset[str] = frozenset()
 
 
 def read(
@@ -253,7 +262,18 @@ def read(
     unread = [file for file in pictures if base_name(file.name) not in taken_at_packing]
     parts += [part_of(file) for file in each(unread, turn_of)]
     parts = held_together(parts, expecting=expecting)
-    return together(parts, charges=charges, expecting=expecting, problems=problems)
+    kept = [*answers, *readings_in(readings)[0]]
+    taken = together(parts, charges=charges, expecting=expecting, problems=problems, readings=kept)
+    return replace(taken, paths=paths_of(files))
+
+
+def paths_of(files: Sequence[File]) -> dict[str, str]:
+    """By name where files lie, as a command can name them: from the folder that one works in, where they are below."""
+    here = Path.cwd()
+    return {
+        file.name: readable(os.path.relpath(file.path) if file.path.is_relative_to(here) else file.path)
+        for file in files
+    }
 
 
 def turn_of(file: File) -> str:
@@ -368,6 +388,7 @@ def together(
     charges: Sequence[str] = (),
     expecting: Expecting | None = None,
     problems: Sequence[Problem] = (),
+    readings: Sequence[Reading] = (),
 ) -> Intake:
     """All that the parts hold together: each thing counted once, each charge in the words of rules and fees.
 
@@ -376,6 +397,7 @@ def together(
         charges: the rules' names of charges.
         expecting: what each recorded parcel should cost, see `read`.
         problems: what there is to say beside what the parts say themselves; it comes first.
+        readings: those kept, with what was said of charges.
     """
     taken_at_packing = photos(parts)
     parts = [part for part in parts if not (part.picture and base_name(part.name) in taken_at_packing)]
@@ -393,7 +415,9 @@ def together(
     told += of_told_twice(tables["moves"], twice)
     lines = without_told_twice(tables["lines"], tables["moves"], twice)
     is_own = of_moves(lines, tables["moves"])
-    others, names = with_charges(lines[~is_own], known, (*charges, *tables["fees"]["charge"].unique()))
+    own = (*charges, *tables["fees"]["charge"].unique())
+    others, names, of_charges = with_charges(lines[~is_own], known, own, readings)
+    told += of_charges
     lines = joined([others, lines[is_own]], LINES) if is_own.any() else others
     moves = tables["moves"][~twice].reset_index(drop=True)
     billed = billed_elsewhere(lines, moves)
@@ -438,6 +462,15 @@ def parcels(path: Path, *, readings: Path | None = None) -> tuple[pd.DataFrame, 
     return table, [*faults, *(problem for part in parts for problem in part.problems)]
 
 
+@dataclass(frozen=True)
+class Against:
+    """What one file is held against: other files, the rules' names of charges, and what makes charges expected."""
+
+    paths: Sequence[Path] = ()
+    charges: Sequence[str] = ()
+    expecting: Expecting | None = None
+
+
 def understood(
     path: Path,
     *,
@@ -445,6 +478,7 @@ def understood(
     readings: Path | None = None,
     corrections: Mapping[str, str] | None = None,
     answers: Sequence[Reading] = (),
+    against: Against = Against(),
 ) -> Understood:
     """What one file is understood to be.
 
@@ -453,28 +487,50 @@ def understood(
         kind: what it is to be read as.
         readings: folder of saved readings.
         corrections: heading → field, or `readings.NOT_READ`: what the user says columns mean.
-        answers: readings of layouts, as for `read`.
+        answers: readings of layouts, and of charges, as for `read`.
+        against: what it is held against, as `read` does.
 
     Raises:
         ValueError: a correction names a field that tables of the kind do not have.
     """
     own = [Reading(one, "", checked(one, corrections)) for one in _kinds_with(corrections, kind)] if corrections else []
     saved, faults = readings_in(readings)
-    file = File(path.absolute(), readable(path.name), kind, (*own, *answers, *saved))
+    told = (*own, *answers, *saved)
+    file = File(path.absolute(), readable(path.name), kind, told)
     at(turn_of(file))
     part = part_of(file)
+    if others := _others(file, against):
+        parts = held_together([part, *others], expecting=against.expecting)
+        part = parts[0]
+        whole = together(parts, charges=against.charges, expecting=against.expecting, readings=told)
+        charges = frozenset(charges_known(against.charges, whole.fees["charge"]))
+        return Understood(part.sheets, part.strange, _of_file(whole, part, faults), charges)
     tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
-    tables["lines"] = statement.named(tables["lines"], ())
-    said = (*faults, *part.problems)
-    held = Intake(
+    tables["lines"], names, said = with_charges(tables["lines"], Known(), against.charges, told)
+    taken = Intake(**tables, problems=(*faults, *part.problems, *said), close_calls=part.close_calls, names=names)
+    return Understood(part.sheets, part.strange, taken, frozenset(charges_known(against.charges)))
+
+
+def _others(file: File, against: Against) -> list[Part]:
+    """The other files, read as ever, without photographs."""
+    others, _ = gathered(against.paths, {})
+    files = [replace(one, readings=file.readings) for one in others if one.path != file.path and not is_picture(one)]
+    return [part_of(one) for one in each(files, turn_of)]
+
+
+def _of_file(whole: Intake, part: Part, faults: Sequence[Problem]) -> Intake:
+    """Of all that was read what one file holds."""
+    tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
+    tables["lines"] = whole.lines[whole.lines["source_file"] == part.name].reset_index(drop=True)
+    said = [problem for problem in whole.problems if problem.file in {part.name, ""}]
+    numbers = {str(number) for number in tables["lines"]["statement"].unique()}
+    return Intake(
         **tables,
-        problems=said,
+        problems=(*faults, *said),
         close_calls=part.close_calls,
-        perhaps_replaced=frozenset(),
-        names={},
-        proofs={},
+        names={number: one for number, one in whole.names.items() if number in numbers},
+        proofs={number: one for number, one in whole.proofs.items() if number in numbers} if part.tables else {},
     )
-    return Understood(part.sheets, part.strange, held)
 
 
 def _kinds_with(corrections: Mapping[str, str], kind: str | None) -> list[str]:

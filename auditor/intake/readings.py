@@ -11,6 +11,14 @@ A layout is known again by its headings: their digest is the name of the file. A
     "Basis" = "not read"
 
 Headings that it does not name are found as ever.
+
+What a sender's charges are is kept in the same way, and known again by the names of its charges:
+
+    names = ["carriage", "route equalisation", "zebra"]
+
+    [charges]
+    "Route equalisation" = "fuel"
+    "Zebra" = "other"
 """
 
 from __future__ import annotations
@@ -18,7 +26,7 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -32,8 +40,12 @@ from auditor.intake.words import tokens
 NOT_READ = "not read"
 CHARGE = "charge"
 """What a column of amounts means that holds one charge of each parcel, named by its heading."""
+OTHER = "other"
+"""What a charge is that the user knows, and that is none of those with a price of their own."""
 FORMER = "read_"
 """What `measured_` in names of fields was before; readings that were kept then still hold."""
+OF_COLUMNS = '# How the columns of one layout are read. A column that is to be left out is "not read".\n'
+OF_CHARGES = '# What the charges of one sender are, who is known by all their names. One of no known kind is "other".\n'
 LARGEST = 2**20
 MOST_FILES = 1_000
 
@@ -42,13 +54,16 @@ MOST_FILES = 1_000
 class Reading:
     """What each heading of a layout means: a field of the kind, CHARGE or NOT_READ. `file` is where it is kept.
 
-    One without a layout is a correction, which holds for whatever table has its headings.
+    One without a layout is a correction, which holds for whatever table has its headings. `charges` are what names of
+    charges mean, as printed: a charge or OTHER; they hold for the sender whose charges have the `names`.
     """
 
     kind: str
     layout: str
     columns: Mapping[str, str]
     file: str = ""
+    charges: Mapping[str, str] = field(default_factory=dict)
+    names: tuple[str, ...] = ()
 
 
 def digest(headings: Sequence[str]) -> str:
@@ -62,7 +77,7 @@ def digest(headings: Sequence[str]) -> str:
 def fits(reading: Reading, headings: Sequence[str]) -> bool:
     """Whether it is the reading of a table with those headings."""
     if not reading.layout:
-        return set(reading.columns) <= set(headings)
+        return bool(reading.columns) and set(reading.columns) <= set(headings)
     return reading.layout == digest(headings)
 
 
@@ -86,10 +101,19 @@ def _read(path: Path) -> Reading:
         held = tomllib.loads(path.read_text(encoding="utf-8"))
     except tomllib.TOMLDecodeError as error:
         raise ValueError(f"it is not TOML ({error})") from error
-    kind, layout, columns = (held.get(key) for key in ("kind", "layout", "columns"))
+    kind, layout, columns, charges = (held.get(key) for key in ("kind", "layout", "columns", "charges"))
+    if isinstance(charges, dict):
+        return _of_sender(charges, held.get("names"), path.name)
     if kind not in vocabulary.KINDS or not isinstance(layout, str) or not isinstance(columns, dict):
         raise ValueError("it needs a kind, a layout and a table of columns")
     return Reading(kind, layout, checked(kind, columns), path.name)
+
+
+def _of_sender(charges: Mapping[str, Any], names: Any, file: str) -> Reading:
+    """What a sender's charges are."""
+    if not isinstance(names, list) or not all(isinstance(text, str) for text in (*names, *charges.values())):
+        raise ValueError("it needs the names of the sender's charges, and what each of some is")
+    return Reading("statement", "", {}, file, charges, tuple(names))
 
 
 def fields_of(kind: str) -> set[str]:
@@ -122,7 +146,12 @@ def save(folder: Path, reading: Reading) -> Path:
         OSError: the folder cannot be written to.
     """
     folder.mkdir(parents=True, exist_ok=True)
+    if reading.charges:
+        name = reading.file or f"charges-{digest(sorted(reading.names))}.toml"
+        text = OF_CHARGES + tomli_w.dumps({"names": list(reading.names), "charges": dict(reading.charges)})
+        return write_whole(folder / name, text)
     path = folder / f"{reading.kind}-{reading.layout}.toml"
-    head = '# How the columns of one layout are read. A column that is to be left out is "not read".\n'
-    text = head + tomli_w.dumps({"kind": reading.kind, "layout": reading.layout, "columns": dict(reading.columns)})
+    text = OF_COLUMNS + tomli_w.dumps(
+        {"kind": reading.kind, "layout": reading.layout, "columns": dict(reading.columns)}
+    )
     return write_whole(path, text)

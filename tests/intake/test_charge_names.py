@@ -93,7 +93,7 @@ def test_a_word_is_overruled_only_where_amounts_are_sure() -> None:
 def test_lines_of_meaningless_names_are_labels_first_and_corrections_after() -> None:
     """By the order in which a parcel's charges stand, and what its label cost."""
     lines, own = meaningless(taken().lines)
-    read, _ = with_charges(lines, known())
+    read, _, _ = with_charges(lines, known())
     state = read.groupby(read["description"].map(own))["state"].agg(lambda states: states.value_counts().index[0])
     assert state["Freight"] == state["Fuel surcharge"] == state["Residential delivery"] == "label charge"
     assert state["Freight adjustment"] == state["Fuel surcharge adjustment"] == "adjustment"
@@ -102,6 +102,6 @@ def test_lines_of_meaningless_names_are_labels_first_and_corrections_after() -> 
 
 def test_without_records_words_alone_count() -> None:
     """And nothing is said of what they rest on."""
-    read, names = with_charges(taken().lines, Known())
+    read, names, _ = with_charges(taken().lines, Known())
     assert names == {}
     assert set(read.loc[read["description"] == "Freight", "charge"]) == {"freight"}

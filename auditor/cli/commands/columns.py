@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from auditor.cli import endings, options, questions
+from auditor.cli import charges_told, endings, options, questions
+from auditor.cli.charges_told import pairs
 from auditor.cli.questions import short
 from auditor.cli.terminal import say
 from auditor.core.money import dollars
 
 if TYPE_CHECKING:
     from auditor.core.schemas import Problem
-    from auditor.intake import Intake, Understood
+    from auditor.intake import Against, Intake, Understood
+    from auditor.intake.readings import Reading
     from auditor.intake.recognise import Sheet
 
 WIDEST, LONGEST_SAMPLE = 28, 24
@@ -30,6 +33,22 @@ WIDEST, LONGEST_SAMPLE = 28, 24
     metavar="HEADING=FIELD",
     help='What a column means; "not read" leaves it out, "charge" makes it a charge of its own.',
 )
+@click.option(
+    "--charge",
+    "charges",
+    multiple=True,
+    metavar="NAME=CHARGE",
+    help='What a charge is, by its name as printed; "other" for one that is none of those with a price of their own.',
+)
+@click.option(
+    "--with",
+    "others",
+    multiple=True,
+    type=click.Path(path_type=Path, exists=True),
+    metavar="PATH",
+    help="Your records and prices, a file or a folder: FILE is read as 'auditor reconcile' would read it with them.",
+)
+@options.rules
 @click.option("--as", "kind", type=click.Choice(options.KINDS), help="Read the file as that kind.")
 @click.option(
     "--picture",
@@ -45,6 +64,9 @@ def command(
     ctx: click.Context,
     file: Path,
     corrections: tuple[str, ...],
+    charges: tuple[str, ...],
+    others: tuple[Path, ...],
+    rules: tuple[str, ...],
     kind: str | None,
     readings: Path | None,
     picture: Path | None,
@@ -61,28 +83,31 @@ def command(
     For example:
       auditor columns statement.csv
       auditor columns statement.csv --set "Wgt basis=billed_weight_pg" --save
+      auditor columns statement.csv --charge "Route equalisation=fuel" --save
+      auditor columns statement.csv --with orders.csv --with prices/
       auditor columns statement.pdf --picture pages
     """
-    from auditor import intake
-
     _refuse_without_pages(file, picture)
     folder = options.readings_folder(readings)
-    try:
-        found = intake.understood(file, kind=kind, readings=folder, corrections=_pairs(corrections))
-    except ValueError as error:
-        raise click.BadParameter(f"{error}.", param_hint="--set") from error
+    told = charges_told.told(charges)
+    given = pairs(corrections, "--set", "HEADING=FIELD")
+    understand = partial(_understood, file, kind, folder, given, _against(others, rules))
+    found = understand(told)
+    charges_told.refuse_unknown(found, told)
     answers = questions.answered(found.taken.close_calls) if ask and not corrections else []
     if answers:
-        found = intake.understood(file, kind=kind, readings=folder, answers=answers)
+        found = understand([*answers, *told])
     sheets, taken = found.sheets, found.taken
     _refuse_unknown_headings(sheets, corrections)
     for sheet in sheets:
         say(*_table(sheet))
+    say(*charges_told.table(found))
     ties = list(_totals(taken))
     say(*(line for line, _ in ties), *map(_in_words, taken.problems))
     say(*(_drawn(file, found, picture) if picture else ()))
-    for sheet in sheets if save else ():
+    for sheet in sheets if save and (corrections or not told) else ():
         say(f"Saved: {_saved(folder, sheet)}")
+    say(*(f"Saved: {path}" for path in (charges_told.saved(folder, found, told) if save else ())))
     if answers and not save:
         questions.offer_to_save(answers, folder)
     unread = not sheets or any(problem.unread for problem in taken.problems)
@@ -115,20 +140,38 @@ def _drawn(file: Path, found: Understood, folder: Path) -> Iterator[str]:
     yield from map(_in_words, drawn.problems)
 
 
-def _pairs(corrections: Sequence[str]) -> dict[str, str]:
-    pairs = {}
-    for text in corrections:
-        heading, equals, name = text.rpartition("=")
-        if not equals or not heading.strip() or not name.strip():
-            raise click.BadParameter(f"{text!r} is not HEADING=FIELD.", param_hint="--set")
-        pairs[" ".join(heading.split())] = " ".join(name.split())
-    return pairs
+def _against(others: Sequence[Path], rules: Sequence[str]) -> Against:
+    """What the file is held against; the rules' names of charges are known without other files too."""
+    from auditor.intake import Against
+    from auditor.tariff import expecting
+
+    book = options.rulebook_of(rules)
+    return Against(others, book.charges, expecting(book))
+
+
+def _understood(
+    file: Path,
+    kind: str | None,
+    folder: Path,
+    corrections: Mapping[str, str],
+    against: Against,
+    more: Sequence[Reading],
+) -> Understood:
+    """What the file is understood to be; a correction that cannot be exits with 2."""
+    from auditor import intake
+
+    try:
+        return intake.understood(
+            file, kind=kind, readings=folder, corrections=corrections, answers=more, against=against
+        )
+    except ValueError as error:
+        raise click.BadParameter(f"{error}.", param_hint="--set") from error
 
 
 def _refuse_unknown_headings(sheets: Sequence[Sheet], corrections: Sequence[str]) -> None:
     """A correction of a heading that the file does not have would do nothing."""
     there = [column.heading for sheet in sheets for column in sheet.columns if column.heading]
-    for heading in _pairs(corrections):
+    for heading in pairs(corrections, "--set", "HEADING=FIELD"):
         if there and heading not in there:
             raise click.BadParameter(
                 f"no column is called {heading!r}. There are: {', '.join(there)}.", param_hint="--set"

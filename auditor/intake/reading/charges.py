@@ -49,7 +49,7 @@ class Named:
     """What the names of charges mean.
 
     `of` is by name as printed: its charge (None when that is not clear); `shown` by name what it rests on: "amounts",
-    "word", "likeness" or "nothing".
+    "word", "likeness" or "nothing"; "told" where the user said it, "own" where that is a charge of its own.
     """
 
     of: Mapping[str, str | None]

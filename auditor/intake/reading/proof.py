@@ -23,6 +23,14 @@ SEVERAL = 5
 MOST, FEW = 0.8, 0.5
 """From so many of the labels or lines that agree on, a reading is proven; below so many, it is doubtful (chosen)."""
 
+RESTS_ON = {
+    "told": "told by you",
+    "own": "told by you to be of their own",
+    "amounts": "shown by their amounts",
+    "word": "by their word alone",
+    "likeness": "by a like word",
+}
+
 
 @dataclass(frozen=True)
 class Agreement:
@@ -81,7 +89,7 @@ class Proof:
     parcels whose first lines come to what the record says the label cost; `charges`: lines of known parcels whose
     amount is one that its record makes expected; both of labels alone, once it is known which lines are. `ties`:
     whether all lines come to the printed total; None where there is none. `shown`: how many names of charges rest on
-    "amounts", "word", "likeness" or "nothing". `paper`: what shows it where it is about prepaid labels.
+    what, as in `Named`. `paper`: what shows it where it is about prepaid labels.
     """
 
     lines: int
@@ -139,8 +147,7 @@ class Proof:
             said.append(f"{self.charges.agree:,} of {self.charges.of:,} amounts are as your prices make them expected")
         names = sum(self.shown.values())
         if names:
-            how = {"amounts": "shown by their amounts", "word": "by their word alone", "likeness": "by a like word"}
-            parts = [f"{self.shown[one]:,} {words}" for one, words in how.items() if self.shown.get(one)]
+            parts = [f"{self.shown[one]:,} {words}" for one, words in RESTS_ON.items() if self.shown.get(one)]
             parts += [f"{self.shown['nothing']:,} not clear"] if self.shown.get("nothing") else []
             said.append(f"of {names:,} names of charges {', '.join(parts)}")
         return "; ".join(said)
