@@ -100,11 +100,11 @@ def reconcile(
         if paths and not digests:
             raise intake.NothingReadError(problems)
         recording.note_rules(held, _used(rules, rulebook))
-        more = _More(tuple(saved(how.readings)[0]), intake.paths_of(files))
+        beside = _More(tuple(saved(how.readings)[0]), intake.paths_of(files))
         chosen, day = digests if paths else None, today or datetime.now().astimezone().date()
         for left in reversed(range(TRIES)):
             try:
-                audit = _reckoned_together(held, rulebook, chosen, problems, day, more)
+                audit = _reckoned_together(held, rulebook, chosen, problems, day, beside)
                 break
             except ChangedMeanwhileError:
                 if not left:
@@ -149,7 +149,7 @@ def _reckoned_together(
     digests: Sequence[str] | None,
     problems: Sequence[Problem],
     today: date,
-    more: _More,
+    beside: _More,
 ) -> Audit:
     """Reckon all that is in the book, write down what comes of it, and give the Audit of the files of those digests.
 
@@ -159,11 +159,11 @@ def _reckoned_together(
     contents = parts_of(book)
     parts = [part for _, part in contents]
     taken = intake.together(
-        parts, charges=rulebook.charges, expecting=expecting(rulebook), problems=problems, readings=more.readings
+        parts, charges=rulebook.charges, expecting=expecting(rulebook), problems=problems, readings=beside.readings
     )
     with book.reading() as connection:
         answers = not_mine(recording.history(connection))
-    everything = audited(replace(taken, paths=more.paths), rulebook, answers)
+    everything = audited(replace(taken, paths=beside.paths), rulebook, answers)
     files = _shown_files(contents, digests, taken.replaced)
     statements = _statements_in(parts, files)
     before = all_months.last_reckoned(book, contents, taken.replaced)

@@ -437,6 +437,7 @@ def together(
         perhaps_replaced=once.perhaps_replaced,
         names=names,
         proofs=proofs_of(tables["lines"], tables["printed_totals"], known, names, tables["moves"]),
+        paths={},
     )
 
 
@@ -507,7 +508,15 @@ def understood(
         return Understood(part.sheets, part.strange, _of_file(whole, part, faults), charges)
     tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
     tables["lines"], names, said = with_charges(tables["lines"], Known(), against.charges, told)
-    taken = Intake(**tables, problems=(*faults, *part.problems, *said), close_calls=part.close_calls, names=names)
+    taken = Intake(
+        **tables,
+        problems=(*faults, *part.problems, *said),
+        close_calls=part.close_calls,
+        perhaps_replaced=frozenset(),
+        names=names,
+        proofs={},
+        paths={},
+    )
     return Understood(part.sheets, part.strange, taken, frozenset(charges_known(against.charges)))
 
 
@@ -528,6 +537,8 @@ def _of_file(whole: Intake, part: Part, faults: Sequence[Problem]) -> Intake:
         **tables,
         problems=(*faults, *said),
         close_calls=part.close_calls,
+        perhaps_replaced=frozenset(),
+        paths={},
         names={number: one for number, one in whole.names.items() if number in numbers},
         proofs={number: one for number, one in whole.proofs.items() if number in numbers} if part.tables else {},
     )

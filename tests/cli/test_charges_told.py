@@ -14,6 +14,7 @@ from auditor.book import accounting
 from auditor.book.kept_audit import recalled
 from auditor.cli.commands.columns import command as columns
 from auditor.core.schemas import Problem
+from auditor.intake.reading.naming import with_charges
 from auditor.intake.readings import Reading, save, saved
 from tests.intake import test_charge_names
 
@@ -147,7 +148,7 @@ def test_where_the_amounts_are_those_of_another_charge_that_is_said() -> None:
     """The user's word holds."""
     lines, known = test_charge_names.taken().lines, test_charge_names.known()
     said = [Reading("statement", "", {}, charges={"Residential delivery": "large parcel"})]
-    read, names, problems = test_charge_names.with_charges(lines, known, readings=said)
+    read, names, problems = with_charges(lines, known, readings=said)
     assert set(read.loc[read["description"] == "Residential delivery", "charge"]) == {"large parcel"}
     assert next(iter(names.values())).shown["Residential delivery"] == "told"
     assert " ".join(one.message for one in problems) == (

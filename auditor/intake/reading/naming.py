@@ -35,8 +35,8 @@ def with_charges(
     by_words = statement.named(lines, tuple(own))
     if lines.empty:
         return by_words, {}, []
-    groups = [] if known.nothing else lines.groupby("statement", sort=False, dropna=False)
-    found = {str(number): named(them, known, own) for number, them in groups}
+    groups = lines.groupby("statement", sort=False, dropna=False)
+    found = {} if known.nothing else {str(number): named(them, known, own) for number, them in groups}
     shown = _as_shown(by_words, known, found) if found else by_words
     told = told_of(lines, readings, charges_known(known.charges, own))
     names = {**found, **{number: one.over(found.get(number, Named({}, {}))) for number, one in told.items()}}
