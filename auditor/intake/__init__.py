@@ -88,7 +88,7 @@ from auditor.intake.reading.prepaid.whole_files import given_by, papers_among
 from auditor.intake.reading.prepaid.whole_files import told as told_of
 from auditor.intake.reading.proof import Proof, proofs_of
 from auditor.intake.reading.told import charges_known
-from auditor.intake.readings import NOT_READ, Reading, checked, current, fields_of
+from auditor.intake.readings import NOT_READ, Reading, checked, current, fields_of, meaning_of
 from auditor.intake.readings import saved as readings_in
 from auditor.intake.recognise import Sheet, recognised
 from auditor.intake.summable import summable
@@ -546,7 +546,7 @@ def _of_file(whole: Intake, part: Part, faults: Sequence[Problem]) -> Intake:
 
 def _kinds_with(corrections: Mapping[str, str], kind: str | None) -> list[str]:
     """The kinds of table that have all the fields named; a statement where none has."""
-    fields = {current(name) for name in corrections.values() if name != NOT_READ}
+    fields = {current(meaning_of(name).field) for name in corrections.values() if name != NOT_READ}
     kinds = [kind] if kind else list(vocabulary.KINDS)
     fitting = [one for one in kinds if fields <= fields_of(one)]
     return fitting or [kind or "statement"]

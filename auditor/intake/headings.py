@@ -10,6 +10,7 @@ from itertools import islice
 
 from auditor.intake import evidence, vocabulary, words
 from auditor.intake.documents import Grid
+from auditor.intake.readings import Meant
 
 FIRST_ROWS = 30
 """Headings stand among the first rows; titles may stand above them."""
@@ -128,7 +129,7 @@ class CloseCall:
 class Fit:
     """How well one row serves as the headings of one kind: field → its column and heading; `charges` have their own.
 
-    `told`: the user said what columns are.
+    `told`: the user said what columns are; `meant`: for fields of yes and no, how he said that they are.
     """
 
     head: Head
@@ -139,6 +140,7 @@ class Fit:
     skipped: Collection[int] = ()
     close_calls: tuple[CloseCall, ...] = ()
     told: bool = False
+    meant: Mapping[str, Meant] = field(default_factory=dict)
 
     @cached_property
     def headings(self) -> tuple[str, ...]:

@@ -10,7 +10,10 @@ A layout is known again by its headings: their digest is the name of the file. A
     "Value" = "amount_cents"
     "Basis" = "not read"
 
-Headings that it does not name are found as ever.
+Headings that it does not name are found as ever. A column of yes and no may say the opposite, and words may be its yes:
+
+    "Business" = "not residential"
+    "State" = "voided: Storno | Rückgabe"
 
 What a sender's charges are is kept in the same way, and known again by the names of its charges:
 
@@ -32,9 +35,9 @@ from typing import Any
 
 import tomli_w
 
-from auditor.core.schemas import Problem
+from auditor.core.schemas import FLAG, PARCELS, SHIPMENTS, Problem
 from auditor.core.whole_files import write_whole
-from auditor.intake import vocabulary
+from auditor.intake import parsing, vocabulary
 from auditor.intake.words import tokens
 
 NOT_READ = "not read"
@@ -121,6 +124,49 @@ def fields_of(kind: str) -> set[str]:
     return {*vocabulary.HEADINGS[kind], *((CHARGE,) if kind == "statement" else ())}
 
 
+YES_NO = frozenset(column.name for schema in (SHIPMENTS, PARCELS) for column in schema if column.dtype == FLAG)
+"""The fields that are yes or no."""
+OPPOSITE, WORDS, BETWEEN = "not ", ":", "|"
+
+
+@dataclass(frozen=True)
+class Meant:
+    """What a column means: a field, or the opposite of one; `words` are its yes, where they were said."""
+
+    field: str
+    opposite: bool = False
+    words: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        """As it was said."""
+        words = f"{WORDS} {f' {BETWEEN} '.join(self.words)}" if self.words else ""
+        return f"{OPPOSITE if self.opposite else ''}{self.field}{words}"
+
+    @property
+    def how(self) -> bool:
+        """Whether it says how the column is yes or no."""
+        return self.opposite or bool(self.words)
+
+    def yes(self, text: str) -> bool:
+        """Whether a cell says yes.
+
+        Raises:
+            ValueError: no words were said, and it is neither yes nor no.
+        """
+        word = text.strip().casefold()
+        read = parsing.voided if self.field == "voided" else parsing.flag
+        said = word in {one.casefold() for one in self.words} if self.words else read(text)
+        return said != self.opposite
+
+
+def meaning_of(name: str) -> Meant:
+    """What is said of a column: 'not residential', 'voided: Storno | Rückgabe', or a field alone."""
+    field_name, _, words = name.partition(WORDS)
+    opposite = name != NOT_READ and field_name.startswith(OPPOSITE)
+    plain = field_name.removeprefix(OPPOSITE) if opposite else field_name
+    return Meant(plain.strip(), opposite, tuple(filter(None, map(str.strip, words.split(BETWEEN)))))
+
+
 def current(name: Any) -> Any:
     """What a field is called now, also by the name it had before."""
     before = isinstance(name, str) and name.startswith(FORMER)
@@ -131,7 +177,10 @@ def checked(kind: str, columns: Mapping[str, Any]) -> dict[str, str]:
     """The columns, if each means a field of the kind; raises ValueError for one that does not."""
     now = {heading: current(name) for heading, name in columns.items()}
     for heading, name in now.items():
-        if name != NOT_READ and name not in fields_of(kind):
+        meant = meaning_of(name) if isinstance(name, str) else None
+        if meant and meant.how and meant.field in fields_of(kind) - YES_NO:
+            raise ValueError(f"{heading!r} cannot be {name!r}: of {meant.field} there is no yes and no")
+        if name != NOT_READ and (meant is None or meant.field not in fields_of(kind)):
             known = ", ".join(sorted(fields_of(kind)))
             raise ValueError(
                 f"{heading!r} cannot be {name!r} in {vocabulary.CALLED[kind]}; known are {known}, {NOT_READ}"

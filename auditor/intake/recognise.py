@@ -46,8 +46,8 @@ from auditor.intake.headings import (
     may_be_headings,
 )
 from auditor.intake.labelled_cells import with_labels_apart
-from auditor.intake.readings import CHARGE, NOT_READ, Reading, fits
-from auditor.intake.texts import first_filled
+from auditor.intake.readings import CHARGE, NOT_READ, Meant, Reading, fits, meaning_of
+from auditor.intake.texts import distinct, first_filled
 from auditor.intake.uneven import has_odd_rows, is_rearranged
 
 FIGURES = re.compile(r"\d+")
@@ -208,9 +208,11 @@ def _is_plausible(fit: Fit) -> bool:
 def _by_reading(head: Head, reading: Reading) -> Fit:
     """The columns as a saved reading has them; those it says nothing of are found as ever."""
     columns: dict[str, tuple[int, Heading]] = {}
+    meant: dict[str, Meant] = {}
     skipped, charges = [], []
     for position, text in enumerate(head.texts):
-        wanted = reading.columns.get(text)
+        said = meaning_of(reading.columns.get(text, ""))
+        wanted = said.field
         if wanted == NOT_READ:
             skipped.append(position)
         elif wanted == CHARGE and reading.kind == "statement":
@@ -218,13 +220,13 @@ def _by_reading(head: Head, reading: Reading) -> Fit:
         elif wanted:
             unit = vocabulary.likeness(text, reading.kind).get(wanted, (0.0, None))[1]
             columns.setdefault(wanted, (position, Heading(text, unit)))
+            meant |= {wanted: said} if said.how else {}
     known = by_names(head, reading.kind)
     taken = {*skipped, *charges, *(position for position, _ in columns.values())}
     more = {one: column for one, column in known.columns.items() if one not in columns and column[0] not in taken}
     charges += [at for at in known.charges if at not in taken]
-    return completed(
-        Fit(head, reading.kind, {**columns, **more}, charges=tuple(sorted(charges)), skipped=skipped, told=True)
-    )
+    found = Fit(head, reading.kind, {**columns, **more}, charges=tuple(sorted(charges)), skipped=skipped, told=True)
+    return completed(replace(found, meant=meant))
 
 
 def _likenesses(name: str, grid: Grid, fit: Fit) -> Iterator[Problem]:
@@ -246,7 +248,8 @@ def _told_of_reading(name: str, reading: Reading) -> Iterator[Problem]:
         yield Problem(name, "", message, note=True)
     elif reading.layout:
         columns = ", ".join(
-            f"'{heading}' as the {vocabulary.called(one, reading.kind)}" for heading, one in reading.columns.items()
+            f"'{heading}' as the {vocabulary.called(meaning_of(one).field, reading.kind)}"
+            for heading, one in reading.columns.items()
         )
         yield Problem(name, "", f"Columns were read as answered when asked: {columns}.", note=True)
 
@@ -374,6 +377,8 @@ def _with_units(fit: Fit, name: str, texts: Callable[[int], pd.Series]) -> pd.Se
     """The texts of a field's column, with ounces from a second column, or the unit that a column of units gives."""
     position, heading = fit.columns[name]
     own = texts(position)
+    if name in fit.meant:
+        return _as_meant(own, fit.meant[name])
     if name == "amount_cents" and (beside := _beside_amounts(fit)):
         return money_columns.signed(own, *(texts(at) if at is not None else None for at in beside))
     kind = vocabulary.quantity(name)
@@ -384,6 +389,17 @@ def _with_units(fit: Fit, name: str, texts: Callable[[int], pd.Series]) -> pd.Se
         both = [f"{text} {of}".strip() if text else "" for text, of in zip(own, texts(unit), strict=True)]
         return pd.Series(both, index=own.index, dtype=object)
     return own
+
+
+def _as_meant(texts: pd.Series, meant: Meant) -> pd.Series:
+    """Yes and no for each text, as the user said what they are; a text that is neither stays, to be told of."""
+    answers = {"": ""}
+    for text in filter(None, distinct(texts)):
+        try:
+            answers[text] = "yes" if meant.yes(text) else "no"
+        except ValueError:
+            answers[text] = text
+    return texts.astype(object).map(answers)
 
 
 def _beside_amounts(fit: Fit) -> tuple[int | None, int | None] | None:
@@ -452,7 +468,8 @@ def _columns(fit: Fit) -> Iterator[Column]:
     for at, text in enumerate(fit.head.texts):
         samples = fit.head.values(at).texts[:3]
         if at in fields:
-            yield Column(text, fields[at], fit.scores.get(fields[at], 1.0), samples)
+            name = fields[at]
+            yield Column(text, str(fit.meant.get(name, name)), fit.scores.get(name, 1.0), samples)
         elif at in fit.charges:
             known = vocabulary.charge(text)[0] or "of no known name"
             yield Column(text, CHARGE, 1.0, samples, f"a charge of its own, {known}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from click.testing import CliRunner, Result
 
@@ -176,3 +177,55 @@ def test_headings_of_any_characters_are_kept(folder: Path) -> None:
     columns = {'a "b" \\ c': "tracking", "Größe\x7f": "billed_size", "重量": "billed_weight_pg"}
     readings.save(folder, Reading("statement", "x", columns))
     assert readings.saved(folder)[0][0].columns == columns
+
+
+RECORDS = """\
+Tracking number,Length in,Width in,Height in,Weight lb,Business address,Fulfilment
+NP44100261,10,8,4,3,yes,Gone out
+NP44100262,10,8,4,3,no,Taken back
+NP44100263,10,8,4,3,,Not used
+"""
+STATES = "Fulfilment=voided: Taken back | not used"
+
+
+def read(path: Path, folder: Path) -> pd.DataFrame:
+    """The records as they are read with what is kept."""
+    return intake.read([path], readings=folder).shipments
+
+
+def test_a_column_can_say_the_opposite_and_words_can_mean_cancelled(tmp_path: Path, folder: Path) -> None:
+    """Both are kept, and next month's records are read so; a blank stays unknown."""
+    path = bad_files.write(tmp_path, "march.csv", RECORDS)
+    shown = run(path, folder, "--set", "Business address=not residential", "--set", STATES, "--save")
+    assert "Business address not residential 1.00 yes | no" in " ".join(shown.output.split())
+    assert "Fulfilment voided: Taken back" in " ".join(shown.output.split())
+    [kept] = readings.saved(folder)[0]
+    assert (kept.columns["Business address"], kept.columns["Fulfilment"]) == ("not residential", STATES.split("=")[1])
+    april = read(bad_files.write(tmp_path, "april.csv", RECORDS.replace("NP441002", "NP441003")), folder)
+    assert april["residential"].isna().tolist() == [False, False, True]
+    assert april["residential"].dropna().tolist() == [False, True]
+    assert april["voided"].tolist() == [False, True, True]
+
+
+def test_words_can_be_the_opposite_of_a_field() -> None:
+    """And a cell that is neither yes nor no is left to be told of, where no words were said."""
+    office = readings.meaning_of("not residential: Office | Dock")
+    assert [office.yes(text) for text in ("office", "Dock", "Flat")] == [False, False, True]
+    assert str(office) == "not residential: Office | Dock"
+    with pytest.raises(ValueError, match="is neither yes nor no"):
+        readings.meaning_of("not residential").yes("perhaps")
+
+
+@pytest.mark.parametrize(
+    ("option", "message"),
+    [
+        ("Fulfilment=voided: Stornno", "no cell of 'Fulfilment' says 'Stornno'. There are: Gone out, Not used, Taken"),
+        ("Business address=not tracking", "'not tracking': of tracking there is no yes and no."),
+        ("Business address=not zebra", "'Business address' cannot be 'not zebra' in"),
+    ],
+)
+def test_what_is_no_yes_and_no_is_refused(tmp_path: Path, folder: Path, option: str, message: str) -> None:
+    """With what there is."""
+    shown = run(bad_files.write(tmp_path, "march.csv", RECORDS), folder, "--set", option)
+    assert shown.exit_code == 2
+    assert message in " ".join(shown.output.split())

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from auditor.intake.readings import Reading
     from auditor.intake.recognise import Sheet
 
-WIDEST, LONGEST_SAMPLE = 28, 24
+WIDEST, LONGEST_SAMPLE, MOST_SHOWN = 28, 24, 20
 
 
 @click.command("columns", no_args_is_help=True)
@@ -31,7 +31,8 @@ WIDEST, LONGEST_SAMPLE = 28, 24
     "corrections",
     multiple=True,
     metavar="HEADING=FIELD",
-    help='What a column means; "not read" leaves it out, "charge" makes it a charge of its own.',
+    help='What a column means; "not read" leaves it out, "charge" makes it a charge of its own, "not residential" says '
+    'the opposite, "voided: Storno" that this word of it means cancelled.',
 )
 @click.option(
     "--charge",
@@ -176,6 +177,22 @@ def _refuse_unknown_headings(sheets: Sequence[Sheet], corrections: Sequence[str]
             raise click.BadParameter(
                 f"no column is called {heading!r}. There are: {', '.join(there)}.", param_hint="--set"
             )
+    for sheet in sheets:
+        _refuse_unknown_words(sheet)
+
+
+def _refuse_unknown_words(sheet: Sheet) -> None:
+    """A word that no cell of its column has would mean nothing."""
+    from auditor.intake.readings import meaning_of
+
+    for at, column in enumerate(sheet.columns):
+        words = meaning_of(column.field or "").words
+        cells = {row[at].strip() for row in sheet.grid.rows if len(row) > at} - {"", column.heading} if words else ()
+        missing = [word for word in words if word.casefold() not in map(str.casefold, cells)]
+        if missing:
+            listed = ", ".join(sorted(cells)[:MOST_SHOWN])
+            message = f"no cell of {column.heading!r} says {missing[0]!r}. There are: {listed}."
+            raise click.BadParameter(message, param_hint="--set")
 
 
 def _table(sheet: Sheet) -> Iterator[str]:
