@@ -59,7 +59,8 @@ def build(lines: pd.DataFrame, shipments: pd.DataFrame, notices: pd.DataFrame, b
     declared = _declared(about, shipments, shown)
     before, measured, players = in_turn(seen, declared)
     about["unread"] = lines["amount_cents"].isna().groupby(case).any().reindex(about.index)
-    about["silent"] = mute & about["probability"].isna() & ~about["in_one_sum"]
+    unsaid = mute | (about["partly"] & (players["active"] == 0))
+    about["silent"] = unsaid & about["probability"].isna() & ~about["in_one_sum"]
     counted = (lines["state"] != "credit") | case.map(amounts["credit_cents"] != 0)
     about["weighed"] = (raw["weight_pg"].notna() | shown["measured_weight_pg"].notna()).to_numpy()
     about["measured_rounded"] = raw[SIDES[0]].isna().to_numpy()

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 import auditor
+from auditor.book import accounting
 from auditor.report.html.page import report_html
 from auditor.report.lines.answer import answer
 from tests.layouts.prepaid import draw
@@ -66,6 +68,18 @@ def test_a_balance_is_accounted_for(tmp_path: Path) -> None:
     put_in = -sum(one.cents for one in paper.planted if one.kind == "top-up")
     assert f"${put_in / 100:,.2f} put in" in said
     assert audit.never_billed.empty
+
+
+def test_the_book_keeps_what_papers_say(tmp_path: Path) -> None:
+    """Taken into a book, a paper gives the same findings as without, this month and when it is read out again."""
+    folder = tmp_path / "month"
+    folder.mkdir()
+    draw(404, "plain", form="list", writer="csv", tables=False).write(folder)
+    alone, path = auditor.reconcile([folder]), tmp_path / "book.sqlite"
+    for again in (False, True):
+        booked = accounting.reconcile([] if again else [folder], book=path, today=date(2026, 3, 20))
+        assert booked.audit.disputable_cents == alone.disputable_cents
+        assert len(booked.audit.moves) == len(alone.moves) > 0
 
 
 def test_the_report_has_no_word_of_labels_that_were_not_billed(tmp_path: Path) -> None:

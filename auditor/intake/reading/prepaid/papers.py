@@ -236,7 +236,8 @@ def _totals(file: str, grid: Grid, way: _Way, moves: pd.DataFrame) -> pd.DataFra
         return pd.DataFrame()
     place = grid.places[way.seen.table.rows[rows[-1]]]
     of = moves.iloc[:1][["statement", "statement_on"]]
-    return of.assign(printed_total_cents=sums[-1], source_file=file, source_place=place)
+    table = of.assign(printed_total_cents=sums[-1], source_file=file, source_place=place)
+    return conform(table.reset_index(drop=True), PRINTED_TOTALS)
 
 
 def labels_billed(files: Iterable[tuple[str, Mapping[str, pd.DataFrame]]], known: Known) -> dict[str, frozenset[int]]:
