@@ -1,4 +1,4 @@
-"""What is dear and a pure function is reckoned once for equal input: a file read, an audit, the study of habits.
+"""What is dear and a pure function is reckoned once for equal input: reading, an audit, the study of habits.
 
 A few results are kept, the last ones used: equal months stand in one file of tests, one test after another.
 """
@@ -52,7 +52,12 @@ def _of_file(file: intake.File) -> bytes | None:
 
 
 def _of_rules(book: Rulebook) -> list[Any]:
-    return [[(tariff.name, tariff.version) for tariff in book.tariffs], sorted(book.by_service)]
+    return [[(tariff.name, tariff.version, tariff.facts) for tariff in book.tariffs], sorted(book.by_service)]
+
+
+def _of_parts(parts: Any, *, beside: Any = (), expecting: Any = None) -> bytes:
+    books = [_of_rules(cell.cell_contents) for cell in (expecting.__closure__ if expecting else ())]
+    return pickle.dumps([list(parts), list(beside), books])
 
 
 def _of_audit(taken: intake.Intake, book: Rulebook, not_mine: Any = ()) -> bytes:
@@ -76,6 +81,7 @@ def reckoned_once() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(intake, "part_of", part_of)
+        patch.setattr(intake, "held_together", Once(intake.held_together, _of_parts))
         patch.setattr(audit, "study", Once(habits.study, _of_study))
         for module in (audit, accounting, kept_audit):
             patch.setattr(module, "audited", audited)

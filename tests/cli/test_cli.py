@@ -153,7 +153,10 @@ def test_records_alone_say_that_a_statement_is_missing(tmp_path: Path) -> None:
     small_book.file(tmp_path / "records", "shipments.csv", small_book.SHIPMENTS)
     result = run("reconcile", tmp_path / "records", "--out", tmp_path / "out")
     assert result.exit_code == 0
-    assert "What is missing among the files: a statement, so there is nothing to account for." in result.stderr
+    assert (
+        "What is missing among the files: a statement or a list of corrections, so there is nothing to account for."
+        in result.stderr
+    )
 
 
 @pytest.mark.parametrize(
