@@ -11,6 +11,7 @@ from auditor.cli import ONE_THREAD
 
 for name in ONE_THREAD:  # before anything loads numpy
     os.environ.setdefault(name, "1")
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # programs that tests start compile the package once, not each
 settings.register_profile("steady", derandomize=True, deadline=None)
 settings.load_profile("steady")
 
