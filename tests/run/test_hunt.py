@@ -16,7 +16,8 @@ from tests.hunt.cases import Case, case_of, files_of
 from tests.hunt.endings import Ending, ending_of
 from tests.hunt.reducing import smallest
 
-SHORT, LONGER = range(1, 7), range(7, 25)
+SHORT = (2, 5, 6, 7, 8, 9, 10, 16, 20, 22)
+LONGER = (1, 3, 4, *range(11, 16), 17, 18, 19, 21, 23, 24)
 CASE = replace(case_of(0), months=1, parcels=1, changes=(), commands=(("cartons", 2),))
 
 
