@@ -18,6 +18,7 @@ from auditor.intake.notice import has_figures
 from auditor.intake.reading.billed import Billed, billed_of
 from auditor.intake.reading.carton_list import MOST_ROWS, CartonList, carton_list, plain, unit_of
 from auditor.intake.reading.cells import parcel_of
+from auditor.intake.reading.choice import Printed
 from auditor.intake.reading.known import bare
 from auditor.intake.reading.record_rows import first_parcel
 from auditor.intake.reading.records import Records, better, records_of
@@ -63,6 +64,10 @@ class Part(Protocol):
     @property
     def lists(self) -> tuple[Grid, ...]:
         """Its letters line by line."""
+
+    @property
+    def printed(self) -> Printed | None:
+        """The pages that it stands on."""
 
     @property
     def picture(self) -> bool:

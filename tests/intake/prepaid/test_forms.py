@@ -88,3 +88,11 @@ def test_what_two_papers_tell_is_counted_once(tmp_path: Path) -> None:
     due = [one.cents for one in paper.planted if one.kind in {"correction", "returned", "refund"}]
     assert int(corrected["amount_cents"].sum()) == sum(due)
     assert any("They were counted once." in problem.message for problem in taken.problems)
+
+
+@pytest.mark.parametrize(("seed", "pool"), [(710, "unheard"), (803, "nonsense"), (713, "unheard"), (636, "nonsense")])
+def test_figures_on_both_sides_show_corrections(tmp_path: Path, seed: int, pool: str) -> None:
+    """Lists that look like records or cartons by their words, and pages that are not read rightly at first sight."""
+    paper = draw(seed, pool)
+    got = score(paper, _read(paper.write(tmp_path)))
+    assert (got.found, got.cells, got.more, got.summed) == (got.planted, got.of_cells, 0, True)

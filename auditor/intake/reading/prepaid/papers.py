@@ -57,6 +57,17 @@ class Paper:
     pairs: bool
 
     @property
+    def worth(self) -> tuple[bool, int, float, int]:
+        """By what readings of one document are held against one another: what is proven comes first."""
+        return self.proven, self.parcels, self.odds, int(self.moves.notna().sum().sum())
+
+    @property
+    def of_both(self) -> bool:
+        """Whether each movement has what was entered beside what was measured, as no record of the shop's own has."""
+        shown = [self.moves.filter(regex=f"^{whose}_").notna().any(axis=1) for whose in ("entered", "measured")]
+        return bool((shown[0] & shown[1]).all())
+
+    @property
     def said(self) -> str:
         """What it was taken for, and what shows it."""
         kinds = self.moves["kind"].value_counts()

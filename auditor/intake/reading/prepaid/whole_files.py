@@ -13,11 +13,14 @@ from auditor.intake.reading.agreement import ONE_IN_1000
 from auditor.intake.reading.choice import OF_STATEMENTS
 from auditor.intake.reading.known import Known
 from auditor.intake.reading.own_files import Part
+from auditor.intake.reading.pages import ways
 from auditor.intake.reading.prepaid import letters
 from auditor.intake.reading.prepaid.balance import breaks
 from auditor.intake.reading.prepaid.lines import lines_of, notices_of
 from auditor.intake.reading.prepaid.papers import Paper, labels_billed, paper
 
+MOST_PAGES = 40
+"""Corrections of labels that are bought one by one stand on fewer pages; more are seen in one way (chosen)."""
 OWN = frozenset({"shipments", "cartons"})
 """What a list of parcels with sizes may have been taken for, where its words are not known."""
 KnownBy = Callable[[Sequence[Part]], Known]
@@ -73,12 +76,27 @@ def _table(
     others = [one for one in own if one is not part]
     try:
         known = known if len(others) == len(own) else known_by(others)
-        found = paper(part.name, part.grids, known, _elsewhere(part, billed))
+        found = _best_seen(part, known, _elsewhere(part, billed))
     except Exception as error:  # noqa: BLE001 - what words made of the file is there, and is worth more than nothing
         return _failed(part, error)
-    shown = found is not None and (found.proven or found.pairs or found.odds >= ONE_IN_1000)
+    shown = found is not None and (found.proven or found.pairs or found.of_both or found.odds >= ONE_IN_1000)
     if found is None or ("shipments" in part.tables and not shown):
         return None
+    return found
+
+
+def _best_seen(part: Part, known: Known, elsewhere: frozenset[int]) -> Paper | None:
+    """A file's tables as such a paper; pages are seen in other ways until that is proven."""
+    found = paper(part.name, part.grids, known, elsewhere)
+    pages = part.printed.pages if part.printed else ()
+    if len(pages) > MOST_PAGES:
+        return found
+    for way in ways(known) if pages else ():
+        if found is not None and found.proven:
+            break
+        seen = paper(part.name, way(pages), known, elsewhere)
+        if seen is not None and (found is None or seen.worth > found.worth):
+            found = seen
     return found
 
 
