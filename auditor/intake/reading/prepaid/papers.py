@@ -252,7 +252,10 @@ def _totals(file: str, grid: Grid, way: _Way, moves: pd.DataFrame) -> pd.DataFra
 
 
 def labels_billed(files: Iterable[tuple[str, Mapping[str, pd.DataFrame]]], known: Known) -> dict[str, frozenset[int]]:
-    """By file the rows of the records whose label its statement bills: some first lines of it come to the cost."""
+    """By file the rows of the records whose label its statement bills: some first lines of it come to the cost.
+
+    A statement that bills some labels so bills those of its other parcels with several lines too, to another sum.
+    """
     return {name: frozenset(_billed(tables["lines"], known)) for name, tables in files if "lines" in tables}
 
 
@@ -261,4 +264,7 @@ def _billed(lines: pd.DataFrame, known: Known) -> Iterator[int]:
     ours = lines.assign(row=row)[row.notna()]
     costs = known.shipments["label_cost_cents"].reindex(ours["row"]).set_axis(ours.index)
     run = ours["amount_cents"].fillna(0).groupby(ours["row"]).cumsum()
-    yield from ours.loc[(run == costs).fillna(value=False), "row"].astype(int)
+    at_cost = ours.loc[(run == costs).fillna(value=False), "row"].astype(int).unique()
+    yield from at_cost
+    if len(at_cost) >= FEW:
+        yield from ours.loc[ours["row"].duplicated(keep=False), "row"].astype(int)
