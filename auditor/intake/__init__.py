@@ -70,7 +70,7 @@ from auditor.intake.misread import misread
 from auditor.intake.opening import opened
 from auditor.intake.reading.carton_list import with_cartons
 from auditor.intake.reading.charges import Named as Names
-from auditor.intake.reading.choice import Printed, by_evidence
+from auditor.intake.reading.choice import Printed, Read, Said, by_evidence
 from auditor.intake.reading.known import Expecting, Known, known_of
 from auditor.intake.reading.naming import with_charges
 from auditor.intake.reading.own_files import Part as Given
@@ -88,6 +88,7 @@ from auditor.intake.reading.prepaid.whole_files import given_by, papers_among
 from auditor.intake.reading.prepaid.whole_files import told as told_of
 from auditor.intake.reading.proof import Proof, proofs_of
 from auditor.intake.reading.told import charges_known
+from auditor.intake.reading.told_columns import told_in
 from auditor.intake.readings import NOT_READ, Reading, checked, current, fields_of, meaning_of
 from auditor.intake.readings import saved as readings_in
 from auditor.intake.recognise import Sheet, recognised
@@ -186,7 +187,7 @@ class Part:
     `picture`: it is one, and may turn out to be a photograph taken at packing, which is no statement. `sheets`: its
     recognised tables with their columns; `strange`: tables that were not recognised; `grids`: all of its tables;
     `lists`: its letters line by line, which may list cartons.
-    `printed`: the pages that it stands on.
+    `printed`: the pages that it stands on. `readings`: those kept. `read`: how it was read by evidence, where it was.
     """
 
     name: str
@@ -198,6 +199,8 @@ class Part:
     grids: tuple[Grid, ...] = ()
     lists: tuple[Grid, ...] = ()
     printed: Printed | None = None
+    readings: tuple[Reading, ...] = ()
+    read: Read | None = None
 
     @property
     def close_calls(self) -> tuple[CloseCall, ...]:
@@ -227,13 +230,17 @@ class _Taken:
 class Understood:
     """What one file was understood to be: its recognised tables, those not recognised, and all that was read of it.
 
-    `charges` are those that a name of one can be said to be.
+    `charges` are those that a name of one can be said to be. `read`: how it was read by evidence, where it was; `grids`
+    its tables as they stand, and `readings` those that hold for it.
     """
 
     sheets: tuple[Sheet, ...]
     strange: tuple[Grid, ...]
     taken: Intake
     charges: frozenset[str] = frozenset()
+    read: Read | None = None
+    grids: tuple[Grid, ...] = ()
+    readings: tuple[Reading, ...] = ()
 
 
 def read(
@@ -317,6 +324,7 @@ def _one_part(file: File, taken: Sequence[_Taken]) -> Part:
         tuple(grid for part in taken for grid in part.grids),
         tuple(grid for part in taken for grid in part.lists),
         Printed(file.path, pages) if pages else None,
+        file.readings,
     )
 
 
@@ -370,16 +378,25 @@ def held_against(part: Part, known: Known) -> Part:
     if part.picture:
         return part
     try:
-        read = by_evidence(part.name, part.grids, part.tables, known, part.printed)
+        said = Said(part.readings, _is_as_told(part))
+        read = by_evidence(part.name, part.grids, part.tables, known, part.printed, said)
     except Exception as error:  # noqa: BLE001 - as above
         told = Problem(part.name, "", f"This file could not be held against your records. {why(error)}")
         return replace(part, problems=(*part.problems, told))
-    if read is None or (read.of_words and any(sheet.told for sheet in part.sheets)):
+    if read is None:
         return part
     if read.of_words:
-        return replace(part, tables=read.tables, problems=(*part.problems, read.problem))
+        return replace(part, tables=read.tables, problems=(*part.problems, read.problem), read=read)
     other = (problem for problem in part.problems if problem.note and part.tables)
-    return replace(part, tables=read.tables, problems=(*other, read.problem), sheets=(), strange=())
+    return replace(part, tables=read.tables, problems=(*other, read.problem), sheets=(), strange=(), read=read)
+
+
+def _is_as_told(part: Part) -> bool:
+    """Whether words made of the columns what the user says that they are."""
+    told = {heading: name for grid in part.grids for heading, name in told_in(grid, part.readings).items()}
+    columns = [column for sheet in part.sheets for column in sheet.columns]
+    read = {column.heading: NOT_READ if column.left_out else column.field for column in columns}
+    return all(read.get(heading) == name for heading, name in told.items())
 
 
 def together(
@@ -505,7 +522,8 @@ def understood(
         part = parts[0]
         whole = together(parts, charges=against.charges, expecting=against.expecting, readings=told)
         charges = frozenset(charges_known(against.charges, whole.fees["charge"]))
-        return Understood(part.sheets, part.strange, _of_file(whole, part, faults), charges)
+        taken = _of_file(whole, part, faults)
+        return Understood(part.sheets, part.strange, taken, charges, part.read, part.grids, told)
     tables = {name: part.tables.get(name, empty(schema)) for name, schema in TABLES.items()}
     tables["lines"], names, said = with_charges(tables["lines"], Known(), against.charges, told)
     taken = Intake(
@@ -514,7 +532,7 @@ def understood(
         close_calls=part.close_calls,
         perhaps_replaced=frozenset(),
         names=names,
-        proofs={},
+        proofs=proofs_of(tables["lines"], tables["printed_totals"], Known(), names, tables["moves"]),
         paths={},
     )
     return Understood(part.sheets, part.strange, taken, frozenset(charges_known(against.charges)))

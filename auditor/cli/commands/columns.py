@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from auditor.cli import charges_told, endings, options, questions
+from auditor.cli import charges_told, endings, options, questions, reading_shown
 from auditor.cli.charges_told import pairs
 from auditor.cli.questions import short
 from auditor.cli.terminal import say
@@ -99,19 +99,24 @@ def command(
     if answers:
         found = understand([*answers, *told])
     sheets, taken = found.sheets, found.taken
-    _refuse_unknown_headings(sheets, corrections)
+    _refuse_unknown_headings(found, corrections)
     for sheet in sheets:
         say(*_table(sheet))
-    say(*charges_told.table(found))
+    say(*reading_shown.by_evidence(found), *charges_told.table(found))
     ties = list(_totals(taken))
+    say(*(reading_shown.proven(found) if others else ()))
+    before = _understood(file, kind, folder, {}, _against(others, rules), ()) if corrections or told else found
+    say(*reading_shown.worse(found, before), *reading_shown.ignored(found, given))
     say(*(line for line, _ in ties), *map(_in_words, taken.problems))
     say(*(_drawn(file, found, picture) if picture else ()))
     for sheet in sheets if save and (corrections or not told) else ():
         say(f"Saved: {_saved(folder, sheet)}")
+    if save and (corrections or not told) and (by_figures := reading_shown.reading(found)):
+        say(f"Saved: {questions.saved(folder, by_figures)}")
     say(*(f"Saved: {path}" for path in (charges_told.saved(folder, found, told) if save else ())))
     if answers and not save:
         questions.offer_to_save(answers, folder)
-    unread = not sheets or any(problem.unread for problem in taken.problems)
+    unread = not (sheets or found.read) or any(problem.unread for problem in taken.problems)
     ctx.exit(1 if unread or any(tied is False for _, tied in ties) else 0)
 
 
@@ -169,15 +174,15 @@ def _understood(
         raise click.BadParameter(f"{error}.", param_hint="--set") from error
 
 
-def _refuse_unknown_headings(sheets: Sequence[Sheet], corrections: Sequence[str]) -> None:
+def _refuse_unknown_headings(found: Understood, corrections: Sequence[str]) -> None:
     """A correction of a heading that the file does not have would do nothing."""
-    there = [column.heading for sheet in sheets for column in sheet.columns if column.heading]
+    there = reading_shown.headings(found)
     for heading in pairs(corrections, "--set", "HEADING=FIELD"):
         if there and heading not in there:
             raise click.BadParameter(
                 f"no column is called {heading!r}. There are: {', '.join(there)}.", param_hint="--set"
             )
-    for sheet in sheets:
+    for sheet in found.sheets:
         _refuse_unknown_words(sheet)
 
 

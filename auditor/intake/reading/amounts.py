@@ -20,6 +20,8 @@ SCALES = (1, 100)
 PAIR = 2
 NEARLY_ALL, HALF = 0.8, 0.5
 COMPLEMENTARY = 0.95
+AMOUNTS = ("amount_cents", "charge")
+"""What the user may say that a column of amounts is."""
 
 
 def ways(table: Table, where: Anchors, known: Known, meaning: Collection[int]) -> Iterator[Amounts]:
@@ -27,9 +29,13 @@ def ways(table: Table, where: Anchors, known: Known, meaning: Collection[int]) -
 
     Columns that have a `meaning` beside the parcels' records are no part of what labels cost.
     """
-    for each in SCALES:
-        for amounts in _in_scale(table, where, known, meaning, each):
-            yield replace(amounts, each=each)
+    every = (replace(one, each=each) for each in SCALES for one in _in_scale(table, where, known, meaning, each))
+    told = {at for at, column in enumerate(table.columns) if column.told in AMOUNTS}
+    if not told:
+        yield from every
+        return
+    found = list(every)
+    yield from [one for one in found if told <= {*one.columns}] or found
 
 
 def _in_scale(table: Table, where: Anchors, known: Known, meaning: Collection[int], each: int) -> Iterator[Amounts]:
@@ -72,6 +78,8 @@ def money_columns(table: Table, where: Anchors, each: int) -> dict[int, Masked]:
     for at, column in enumerate(table.columns):
         rows = column.filled & numbered if (column.filled & numbered).any() else column.filled
         if at == where.at or at in table.down or not rows.any() or len(found) >= MOST_COLUMNS:
+            continue
+        if not column.may_be(*AMOUNTS):
             continue
         if each > 1 and column.share_with_decimals:
             continue

@@ -33,13 +33,15 @@ MOST_WHOLE = 9
 class Column:
     """A column of cells: for each row the place of its text among the distinct ones; "" is a text too.
 
-    `heading` is what stands above it, `at` the column of the grid that it is of.
+    `heading` is what stands above it, `at` the column of the grid that it is of; `told` the field that the user says it
+    is, "" where he says nothing.
     """
 
     codes: Places
     texts: tuple[str, ...]
     at: int
     heading: str = ""
+    told: str = ""
     cache: dict[Any, Any] = field(default_factory=dict, repr=False)
 
     def __len__(self) -> int:
@@ -48,6 +50,10 @@ class Column:
     def take(self, rows: Places | Yes) -> Column:
         """The same of those rows."""
         return replace(self, codes=self.codes[rows])
+
+    def may_be(self, *fields: str) -> bool:
+        """Whether the user does not say that it is anything else."""
+        return self.told in {"", *fields}
 
     def called(self, heading: str) -> Column:
         """The same under another heading."""

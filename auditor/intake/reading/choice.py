@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
 from pathlib import Path
@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from auditor.core.money import dollars
 from auditor.core.schemas import LINES, PRINTED_TOTALS, Problem, joined
 from auditor.intake.documents import Grid, Page
 from auditor.intake.reading.agreement import ONE_IN_1000
@@ -21,6 +22,7 @@ from auditor.intake.reading.known import Known
 from auditor.intake.reading.pages import standing, ways
 from auditor.intake.reading.plumbed import BY, plumbed
 from auditor.intake.reading.proof import FEW, MOST, SEVERAL, TIES, Proof, proof_of
+from auditor.intake.readings import Reading
 
 OF_STATEMENTS = frozenset({"lines", "printed_totals", "reissues", "notices"})
 """What a carrier's file may have been read as; one with anything else in it is the shop's own."""
@@ -55,13 +57,22 @@ class Printed:
 class Read:
     """A statement's lines and printed totals, and what was understood of each table.
 
-    `of_words`: the lines are as words told them, with other figures beside them.
+    `of_words`: the lines are as words told them, with other figures beside them. `other`: the next best reading.
     """
 
     tables: Mapping[str, pd.DataFrame]
     interpreted: tuple[Interpreted, ...]
     problem: Problem
     of_words: bool = False
+    other: str = ""
+
+
+@dataclass(frozen=True)
+class Said:
+    """What the user said of a file's columns; `by_words` where what words made of it is read so already."""
+
+    readings: Sequence[Reading] = ()
+    by_words: bool = True
 
 
 Way = Callable[[Sequence[Page]], Sequence[Grid]]
@@ -74,7 +85,7 @@ class _Tried:
 
     `settled`: it is proven, by what labels cost and by what charges are expected where that is known, nothing is left
     out: no amount, none of our parcels that stand there; and most lines are about a parcel.
-    `prior`: what speaks for it beforehand, as log odds.
+    `prior`: what speaks for it beforehand, as log odds. `obeys`: its columns are what the user said, if he did.
     """
 
     tables: Mapping[str, pd.DataFrame]
@@ -82,15 +93,16 @@ class _Tried:
     proof: Proof
     settled: bool
     prior: float = 0.0
+    obeys: bool = True
 
     @property
-    def worth(self) -> tuple[bool, bool, float]:
-        """By what readings of one document are held against one another: settled ones that tie come first.
+    def worth(self) -> tuple[bool, bool, bool, float]:
+        """By what readings of one document are held against one another: the user's word, settled ones that tie.
 
         A table more has columns of its own, so that it proves less: by as much as a sum that ties proves (chosen).
         """
         price = TIES * max(len(self.interpreted) - 1, 0)
-        return self.settled and bool(self.proof.ties), self.settled, self.proof.odds + self.prior - price
+        return self.obeys, self.settled and bool(self.proof.ties), self.settled, self.proof.odds + self.prior - price
 
     @property
     def said(self) -> tuple[int, int]:
@@ -105,7 +117,12 @@ class _Tried:
 
 
 def by_evidence(
-    file: str, grids: Iterable[Grid], tables: Mapping[str, pd.DataFrame], known: Known, printed: Printed | None = None
+    file: str,
+    grids: Iterable[Grid],
+    tables: Mapping[str, pd.DataFrame],
+    known: Known,
+    printed: Printed | None = None,
+    said: Said | None = None,
 ) -> Read | None:
     """What a carrier's file is by evidence; None where what words made of it is proven, or proven better.
 
@@ -115,14 +132,16 @@ def by_evidence(
         tables: what words made of it, by name (`auditor.intake.TABLES`).
         known: what is known beside it.
         printed: where it is printed on pages: these are seen in other ways until one is proven.
+        said: what the user said of columns.
     """
     if known.nothing or not tables.keys() <= OF_STATEMENTS:
         return None
     grids = [*grids]
     there = standing(printed.pages, known) if printed else _standing(grids, known)
-    reader = _Reader(file, known, there, _printed(tables))
-    by_words = reader.by_words(tables)
-    if by_words is not None and by_words.settled and (printed is None or by_words.proof.ties):
+    said = said or Said()
+    reader = _Reader(file, known, there, _printed(tables), said.readings)
+    by_words = reader.by_words(tables, obeys=said.by_words)
+    if by_words is not None and by_words.obeys and by_words.settled and (printed is None or by_words.proof.ties):
         best = None if printed else reader.tried(_of_few_rows(grids))
         if best is None or not best.settled:
             return None
@@ -136,7 +155,16 @@ def by_evidence(
             return None
     kept = {name: table for name, table in tables.items() if name not in {*best.tables, "notices"}}
     problem = Problem(file, "", BY_FIGURES.format(best.proof.sentence, _columns_told(best.interpreted)), note=True)
-    return Read({**kept, **best.tables}, best.interpreted, problem)
+    return Read({**kept, **best.tables}, best.interpreted, problem, other=_next_best(best, by_words))
+
+
+def _next_best(best: _Tried, by_words: _Tried | None) -> str:
+    """What else the statement could be: what its words say; where they say nothing, how far the next way is behind."""
+    if by_words is not None:
+        lines, cents = by_words.said
+        return f"by its words {lines:,} lines, {dollars(cents)}: {by_words.proof.sentence}"
+    ahead = min(one.evidence - one.runner_up for one in best.interpreted)
+    return f"another way to see its columns, for which less speaks by {ahead:,.0f} in log odds"
 
 
 def _columns_told(found: Sequence[Interpreted]) -> str:
@@ -157,6 +185,7 @@ class _Reader:
     known: Known
     standing: int
     printed_cents: Collection[int]
+    readings: Sequence[Reading] = ()
 
     def best(self, seen: Iterable[Sequence[Grid]], best: _Tried | None) -> _Tried | None:
         """The best proven of several readings; the search ends where one leaves no doubt, or two agree."""
@@ -167,7 +196,7 @@ class _Reader:
                 continue
             if best is None or tried.worth > best.worth:
                 best = tried
-            if best.worth[0] or (tried.settled and tried.said in said):
+            if all(best.worth[:2]) or (tried.settled and tried.said in said):
                 break
             said |= {tried.said} if tried.settled else set()
         return best
@@ -195,14 +224,16 @@ class _Reader:
 
     def tried(self, grids: Iterable[Grid]) -> _Tried | None:
         """What grids are by evidence."""
-        found = tuple(one for one in (interpret(self.file, grid, self.known) for grid in grids) if one is not None)
+        every = (interpret(self.file, grid, self.known, self.readings) for grid in grids)
+        found = tuple(one for one in every if one is not None)
         lines, totals = [one.lines for one in found], [one.totals for one in found]
         tables = {"lines": joined(lines, LINES), "printed_totals": joined(totals, PRINTED_TOTALS)}
         return self._judged(tables, found, self.printed_cents, 0.0)
 
-    def by_words(self, tables: Mapping[str, pd.DataFrame]) -> _Tried | None:
-        """What words made of the file."""
-        return self._judged(tables, (), (), KNOWN_WORDS)
+    def by_words(self, tables: Mapping[str, pd.DataFrame], *, obeys: bool) -> _Tried | None:
+        """What words made of the file; `obeys` where that is as the user said."""
+        judged = self._judged(tables, (), (), KNOWN_WORDS)
+        return replace(judged, obeys=obeys) if judged else None
 
     def _judged(
         self, tables: Mapping[str, pd.DataFrame], found: tuple[Interpreted, ...], also: Collection[int], prior: float

@@ -15,8 +15,10 @@ from auditor.intake.reading.cells import Column, columns_of
 from auditor.intake.reading.known import Known
 from auditor.intake.reading.roles import Role, roles_of
 from auditor.intake.reading.structures import apart
+from auditor.intake.reading.told_columns import as_told
 from auditor.intake.reading.values import lines_frame, totals_frame
 from auditor.intake.reading.weighing import Before, Way, weighed_ways
+from auditor.intake.readings import Reading
 
 
 @dataclass(frozen=True)
@@ -45,11 +47,18 @@ class Interpreted:
     said: tuple[str, ...] = ()
 
 
-def interpret(file: str, grid: Grid, known: Known) -> Interpreted | None:
-    """Read a grid; None where it has no number of the shop's parcels, or nothing that can be their charges."""
+def interpret(file: str, grid: Grid, known: Known, readings: Sequence[Reading] = ()) -> Interpreted | None:
+    """Read a grid; None where it has no number of the shop's parcels, or nothing that can be their charges.
+
+    Args:
+        file: its name.
+        grid: the cells.
+        known: what is known beside it.
+        readings: what the user said of columns of these headings.
+    """
     if known.nothing:
         return None
-    page = columns_of(grid, slice(None))
+    page = as_told(columns_of(grid, slice(None)), grid, readings)
     height = len(grid.rows)
     whole = _best([np.arange(height)], page, known)
     parts = apart(page, known)

@@ -45,7 +45,11 @@ def name_of(table: Table, where: Anchors, lines: Lines, taken: set[int]) -> Name
 
 
 def _may_be(table: Table, where: Anchors, lines: Lines, taken: set[int]) -> Iterator[int]:
-    for at, column in enumerate(table.columns):
+    told = [at for at, column in enumerate(table.columns) if column.told == "description"]
+    yield from told
+    for at, column in enumerate(table.columns if not told else ()):
+        if not column.may_be():
+            continue
         codes = column.codes[lines.row]
         distinct = len(np.unique(codes))
         if at == where.at or at in taken or at in table.down or distinct < 2 or column.filled[lines.row].mean() < HALF:  # noqa: PLR2004

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -23,6 +23,8 @@ MOST_HELD = 0.75
 """The same of billed figures, which are what corrections change."""
 NEAR_WEIGHT = 0.2
 """A scale reads within a fifth of what was declared, for most."""
+SAID = 1e6
+"""What the user's word adds: more than all evidence."""
 LEAN = 1.5
 """What a known heading adds in log odds: enough where figures say nothing, outvoted where they speak. Chosen."""
 
@@ -83,7 +85,11 @@ def _roles(column: Column, where: Anchors, rows: Yes, known: Known) -> Iterator[
     if len(pairs.rows):
         part = column.take(pairs.rows)
         for roles in (_days, _zones, _services, _orders, _weights, _sides, _sizes):
-            yield from roles(part, pairs.parcels, known)
+            for role in roles(part, pairs.parcels, known):
+                if column.told == role.name:
+                    yield replace(role, odds=role.odds + SAID, said="you said so")
+                elif column.may_be():
+                    yield role
 
 
 def plain_roles(column: Column, parcels: Places, known: Known) -> Iterator[Role]:

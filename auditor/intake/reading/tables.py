@@ -67,9 +67,13 @@ class Anchors:
 
 def anchors(table: Table, known: Known) -> Anchors | None:
     """Where the parcels' numbers stand: in the column that holds those of most; by orders where there are none."""
+    told = [column.told for column in table.columns]
     for by_order in (False, True):
+        field = "order" if by_order else "tracking"
         places = [column.orders(known) if by_order else column.parcels(known) for column in table.columns]
         counts = [len(np.unique(found[found >= 0])) for found in places]
+        said = {field} if field in told else {"", field}
+        counts = [count if one in said else 0 for one, count in zip(told, counts, strict=True)]
         if counts and (most := max(counts)):
             at = counts.index(most)
             return _anchors(at, table.columns[at], places[at], by_order=by_order)
