@@ -35,12 +35,14 @@ def papers_among(parts: Sequence[Part], known_by: KnownBy, beside: int = 0) -> d
         known_by: what files make known.
         beside: so many of the first are only evidence.
     """
+    asked = {at: part for at, part in enumerate(parts) if at >= beside and _may_be_one(part)}
     own = [part for part in parts if not {*part.tables} & OF_STATEMENTS]
+    if not asked or not any("shipments" in part.tables for part in own):
+        return {}
     known = known_by(own)
     if known.shipments["label_cost_cents"].isna().all():
         return {}
     billed = labels_billed([(part.name, part.tables) for part in parts], known)
-    asked = {at: part for at, part in enumerate(parts) if at >= beside and _may_be_one(part)}
     found = {at: one for at, part in asked.items() if (one := _table(part, own, known_by, known, billed))}
     moves = any("moves" in part.tables for part in parts) or any(isinstance(one, Paper) for one in found.values())
     no_lines = not any("lines" in part.tables for at, part in enumerate(parts) if at not in found)
@@ -59,7 +61,7 @@ def given_by(found: Paper) -> dict[str, pd.DataFrame]:
 def _may_be_one(part: Part) -> bool:
     """Whether a file is a carrier's as it seems, or of the shop's own parcels or cartons, which others may hold too."""
     told = part.picture or any(sheet.told for sheet in part.sheets)
-    return not told and {*part.tables} <= {*OF_STATEMENTS, *OWN}
+    return not told and bool(part.grids or part.lists) and {*part.tables} <= {*OF_STATEMENTS, *OWN}
 
 
 def _elsewhere(part: Part, billed: Mapping[str, frozenset[int]]) -> frozenset[int]:
