@@ -438,6 +438,7 @@ def together(
     lines = joined([others, lines[is_own]], LINES) if is_own.any() else others
     moves = tables["moves"][~twice].reset_index(drop=True)
     billed = billed_elsewhere(lines, moves)
+    told += of_told_twice(moves, billed)
     tables["moves"] = moves[~billed].reset_index(drop=True)
     tables["lines"] = named(without_told_twice(lines, moves, billed), tables["moves"])
     once = counted_once(tables["lines"], tables["printed_totals"], tables["reissues"])

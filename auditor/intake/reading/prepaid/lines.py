@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
 import pandas as pd
 
 from auditor.core.schemas import LINES, NOTICES, Problem, conform
@@ -115,10 +116,13 @@ def of_told_twice(moves: pd.DataFrame, twice: pd.Series) -> Iterator[Problem]:
 
 
 def billed_elsewhere(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.Series:
-    """Which corrections are of labels that a statement bills: it bills what is corrected of them, too."""
-    others = lines[~of_moves(lines, moves) & lines["state"].eq("label charge")]
-    corrected = moves["kind"].isin(["correction", "returned"])
-    return corrected & moves["tracking"].isin(others["tracking"].dropna())
+    """Which corrections a statement bills too: a line of that parcel, or its lines but the label's, come to as much."""
+    others = lines[~of_moves(lines, moves) & lines["tracking"].notna()]
+    later = others[others["state"].ne("label charge")].groupby(["tracking", "statement"])["amount_cents"].sum()
+    pairs = {*zip(others["tracking"], others["amount_cents"], strict=True)}
+    pairs |= {(tracking, cents) for (tracking, _), cents in later.items()}  # type: ignore[misc]
+    told = [pair in pairs for pair in zip(moves["tracking"], moves["amount_cents"], strict=True)]
+    return moves["kind"].isin(["correction", "returned"]) & np.array(told, dtype=bool)
 
 
 def without_told_twice(lines: pd.DataFrame, moves: pd.DataFrame, twice: pd.Series) -> pd.DataFrame:

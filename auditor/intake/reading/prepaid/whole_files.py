@@ -39,7 +39,7 @@ def papers_among(parts: Sequence[Part], known_by: KnownBy, beside: int = 0) -> d
     own = [part for part in parts if not {*part.tables} & OF_STATEMENTS]
     if not asked or not any("shipments" in part.tables for part in own):
         return {}
-    known = known_by(own)
+    known = _at_a_cost(known_by(own))
     if known.shipments["label_cost_cents"].isna().all():
         return {}
     billed = labels_billed([(part.name, part.tables) for part in parts], known)
@@ -50,6 +50,12 @@ def papers_among(parts: Sequence[Part], known_by: KnownBy, beside: int = 0) -> d
         if at not in found and (one := _letter(part, known, billed, alone=moves or no_lines)):
             found[at] = one
     return found
+
+
+def _at_a_cost(known: Known) -> Known:
+    """What is known, with a recorded cost of nothing as none: that is a cell that nobody filled in."""
+    cost = known.shipments["label_cost_cents"]
+    return replace(known, shipments=known.shipments.assign(label_cost_cents=cost.mask(cost == 0)))
 
 
 def given_by(found: Paper) -> dict[str, pd.DataFrame]:
@@ -77,7 +83,7 @@ def _table(
         return None
     others = [one for one in own if one is not part]
     try:
-        known = known if len(others) == len(own) else known_by(others)
+        known = known if len(others) == len(own) else _at_a_cost(known_by(others))
         found = _best_seen(part, known, _elsewhere(part, billed))
     except Exception as error:  # noqa: BLE001 - what words made of the file is there, and is worth more than nothing
         return _failed(part, error)
