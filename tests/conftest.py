@@ -1,6 +1,7 @@
 """Settings for the whole suite: the same examples every time, no clock in a test, and nobody's own book."""
 
 import os
+from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -29,3 +30,17 @@ def _equal_months_reckoned_once() -> Iterator[None]:
 
     with reckoned_once():
         yield
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Of a test marked `sample(n)` n cases run, evenly spread over its parameters; the others are slow."""
+    cases = defaultdict[tuple[str, int], list[pytest.Item]](list)
+    for item in items:
+        if sample := item.get_closest_marker("sample"):
+            cases[item.nodeid.partition("[")[0], sample.args[0]].append(item)
+    for (_, count), them in cases.items():
+        kept = {place * len(them) // count for place in range(count)}
+        for place, item in enumerate(them):
+            if place not in kept:
+                item.add_marker(pytest.mark.slow)

@@ -78,6 +78,7 @@ def messages(found: accounting.Booked) -> list[str]:
     return [problem.message for problem in found.audit.problems]
 
 
+@pytest.mark.slow
 def test_the_sample_month_is_the_same_with_a_book_and_without(of_sample: tuple[Path, accounting.Booked]) -> None:
     """Every table and figure, also when the files are there already."""
     book, first = of_sample

@@ -224,6 +224,7 @@ def test_the_sqlite3_command_agrees(march: Book) -> None:
 # What goes wrong
 
 
+@pytest.mark.slow
 def test_killed_at_any_moment_the_book_holds_all_of_a_file_or_none(tmp_path: Path) -> None:
     """25 times here, each into the book that the one before left; `python -m tests.killed` does it 200 times."""
     paths = killed.files(tmp_path / "files", 12)
@@ -238,6 +239,7 @@ def test_killed_at_any_moment_the_book_holds_all_of_a_file_or_none(tmp_path: Pat
     assert counts == sorted(counts)
 
 
+@pytest.mark.slow
 def test_two_runs_at_once_both_get_in(tmp_path: Path) -> None:
     """Each waits for the other; nothing is lost and nothing doubled."""
     book, march = tmp_path / "book.sqlite", small_book.march(tmp_path / "march")
@@ -376,6 +378,7 @@ def old(tmp_path: Path, request: pytest.FixtureRequest) -> Path:
     return Path(shutil.copy(OLD_BOOKS / f"form-{form}.sqlite", tmp_path / "book.sqlite"))
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("old", own_steps(), indirect=True)
 def test_a_book_of_every_earlier_form_is_renewed_and_works_on(old: Path, tmp_path: Path) -> None:
     """Its disputes stand as they stood, and a statement of May is taken in."""
@@ -462,6 +465,7 @@ def test_a_backup_is_made_while_the_book_is_in_use(march: Book, tmp_path: Path) 
         copies.backup(march, tmp_path / "usb" / "copy.sqlite")
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("form", ["csv", "parquet"])
 def test_an_export_imported_is_the_same_book(book: Book, tmp_path: Path, form: copies.Form) -> None:
     """Row for row, with hostile, empty and missing texts, and every original."""

@@ -51,6 +51,7 @@ def told(path: Path) -> bool:
         return True
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("part", range(5))
 def test_every_flipped_bit_is_noticed_or_harms_nothing(march: Path, tmp_path: Path, part: int) -> None:
     """150 at seeded places: either it is told, or every row and the plan of the tables read as before."""

@@ -59,6 +59,7 @@ def chosen(book: Path, *wanted: str) -> tuple[list[str], dict[str, str]]:
     return sorted(names), {one.what: one.why for one in found.refused}
 
 
+@pytest.mark.slow
 def test_papers_from_the_book_are_the_same_bytes_as_from_the_files(tmp_path: Path) -> None:
     """A row of a CSV file, a line of a PDF's page, a photograph; the answer says what they were made from."""
     folder = small_book.march(tmp_path / "march")
@@ -187,6 +188,7 @@ def test_a_missing_or_changed_original_is_told_and_the_others_are_made(book: Pat
     assert "Without it nobody can tell which words are the buyer's." in said
 
 
+@pytest.mark.slow
 def test_photographs_are_found_in_the_book_or_in_a_folder_given(book: Path, tmp_path: Path) -> None:
     """Two of one name are told, and the folder given decides."""
     for month in ("april", "may"):

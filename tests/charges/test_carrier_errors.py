@@ -30,6 +30,7 @@ def audit(tmp_path_factory: pytest.TempPathFactory) -> Audit:
     return of
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("seed", [8, 9, 10])
 def test_every_error_is_found_to_the_cent_and_nothing_else(seed: int, tmp_path: Path) -> None:
     """The truth was reckoned by tests/months/plainly.py, which shares no code with the package."""
@@ -145,6 +146,7 @@ def month(tmp_path: Path, *faults: Fault) -> Path:
     return folder
 
 
+@pytest.mark.slow
 def test_a_third_statement_is_held_against_the_second(tmp_path: Path) -> None:
     """The further correction made once more, under another number, is charged again and nothing else."""
     further = next(fault for fault in ERRORS if fault.later and fault.later.cause == "box girth" and fault.later.sides)
@@ -168,6 +170,7 @@ def corrected_anew(tmp_path: Path, before: str = "", after: str = "") -> pd.Data
     return auditor.reconcile([folder]).findings.set_index("statement")
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("before", "after"), [("", ""), (",28,14,8,", ",28,14,9,")])
 def test_after_its_money_back_a_correction_is_held_against_the_declared_figures(
     tmp_path: Path, before: str, after: str
@@ -222,6 +225,7 @@ def test_a_label_billed_again_is_a_duplicate_at_the_same_amount_only(
 RETURNS = ("Freight - return to sender", "Freight, second attempt", "Base freight redelivery", "Freight Rücksendung")
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("name", [*RETURNS, "Base freight"])
 @pytest.mark.parametrize("later", [True, False])
 def test_freight_of_another_name_is_no_strong_duplicate_at_any_amount(
@@ -338,6 +342,7 @@ def parted(folder: Path, charges: str, more: str = "0.00") -> Audit:
     return auditor.reconcile([folder])
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("charges", ["Fuel surcharge", "Residential delivery", "Freight, Residential delivery"])
 def test_a_label_billed_on_two_statements_owes_each_charge_once(charges: str, tmp_path: Path) -> None:
     """Neither statement is found too dear or too cheap for what the other one bills."""

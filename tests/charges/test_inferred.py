@@ -86,6 +86,7 @@ def test_every_change_has_a_chance_and_they_add_up() -> None:
     assert (np.diff(likely[alone][np.argsort(CHANGES[alone][:, 0])]) < 0).all()
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("shown", "least"),
     [("billed weight, and a notice", 0.9), ("billed weight", 0.75), ("surcharges only", 0.75), ("lump sum", 0.75)],

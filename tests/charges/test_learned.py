@@ -167,6 +167,7 @@ def test_labels_whose_prices_are_not_settled_teach_none() -> None:
     assert learned(lines, shipments, NO_PRICES, BOOK).rates.empty
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("carries", "known"), [(True, True), (False, True), (None, False)])
 def test_fuel_beside_a_charge_of_unknown_words_is_known_or_not_at_all(
     tmp_path: Path, *, carries: bool | None, known: bool

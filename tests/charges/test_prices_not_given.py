@@ -23,6 +23,7 @@ def audit(folder: Path, *, tables: tuple[str, ...] = (), rise: Rise | None = Non
     return auditor.reconcile([write(folder, month(7, 160, rise=rise, at_once=at_once), tables=tables)])
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("at_once", [False, True], ids=["corrected later", "billed at once"])
 @pytest.mark.parametrize("rise", [None, RISE], ids=["one price", "a rise in mid month"])
 def test_without_tables_right_charges_are_put_down_to_what_was_measured_and_none_is_strong(
@@ -44,6 +45,7 @@ def test_a_book_keeps_a_rise_like_any_other_finding(tmp_path: Path) -> None:
     assert done.audit.findings["charges"].eq("prices").sum() == 2
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("tables", [ALL, ("rates.csv",)], ids=["all tables", "rates alone"])
 def test_a_rise_beyond_the_table_is_one_finding_of_each_statement_and_no_dispute(
     tmp_path: Path, tables: tuple[str, ...]
@@ -73,6 +75,7 @@ OLDER = {
 }
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("older", list(OLDER))
 def test_an_older_table_of_fuel_or_fees_is_told_once_a_statement_and_no_charge_is_called_wrong_for_it(
     tmp_path: Path, older: str

@@ -13,6 +13,7 @@ SIDES = "L (in),W (in),H (in),Amount"
 DECLARED, MEASURED = "24,14,12", "26,14,12"
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("words", ["Return freight", "Freight", "Returned to sender"])
 @pytest.mark.parametrize("back", [DECLARED, MEASURED, "27,15,12"])
 def test_a_return_is_never_a_strong_duplicate(tmp_path: Path, words: str, back: str) -> None:

@@ -44,6 +44,7 @@ def month(folder: Path, *, fuel_on: tuple[str, ...], off: str = "", tables: bool
     return auditor.reconcile([small_book.file(folder, name, text) for name, text in texts.items()])
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("tables", [True, False], ids=["with tables", "without"])
 @pytest.mark.parametrize(
     ("fuel_on", "words", "labels", "cents"),
@@ -68,6 +69,7 @@ def test_fuel_on_fewer_charges_throughout_is_told_once(
     assert found["dispute_reason"].startswith("a question first")
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("tables", [True, False], ids=["with tables", "without"])
 @pytest.mark.parametrize("fuel_on", [("Freight",), ("Freight", "Contract price reduction")], ids=["gross", "net"])
 @pytest.mark.parametrize("off", ["20", "12.5"])

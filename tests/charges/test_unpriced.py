@@ -82,6 +82,7 @@ def test_explain_shows_the_price_that_is_known_and_says_which_is_not(month: Path
     assert "Total" not in read
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("rates", ["kept", "left out"])
 @pytest.mark.parametrize(
     "command",

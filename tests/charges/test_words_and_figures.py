@@ -130,6 +130,7 @@ def test_a_sum_that_is_a_cent_off_is_explained_but_for_that_cent(tmp_path: Path,
     assert not found["disputable_cents"].eq(1).any()
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("name", ["weight correction", "postage due", "re-rate", "oversize correction", "audit fee"])
 def test_a_right_correction_without_figures_is_no_strong_case(tmp_path: Path, name: str) -> None:
     """Of one name on all parcels, taken for a fee, for freight, for a surcharge, or for nothing."""
@@ -176,6 +177,7 @@ def _exchange(folder: Path, read: str, *, shown: bool, whole: bool) -> Audit:
     return auditor.reconcile([folder])
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("whole", [False, True])
 @pytest.mark.parametrize("shown", [False, True])
 def test_a_charge_taken_back_for_another_is_one_finding(tmp_path: Path, *, shown: bool, whole: bool) -> None:

@@ -56,6 +56,7 @@ def test_reconcile_prints_the_answer_and_writes_four_files(reconciled: tuple[Res
     assert summary["amounts"]["difference"] == "1084.33"
 
 
+@pytest.mark.slow
 def test_small_files_have_their_texts_kept_plainly(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """While the command runs; pandas is as it was afterwards, and the report is the same as of larger ones."""
     storages, write = [], report.write

@@ -66,6 +66,7 @@ COMMANDS = {
 }
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("command", COMMANDS)
 def test_at_a_terminal_each_command_shows_what_is_read_and_leaves_nothing(command: str, tmp_path: Path) -> None:
     """The file's name while it is read; in the end no line speaks of it, and none is wider than the terminal."""
@@ -92,6 +93,7 @@ def test_it_says_which_of_how_many_and_what_comes_after_reading(tmp_path: Path) 
         assert told in shown
 
 
+@pytest.mark.slow
 def test_what_is_in_the_book_and_its_check_are_told_of_too(tmp_path: Path) -> None:
     """Taken out of the book table by table, and checked document by document."""
     small_book.march(tmp_path / "month")

@@ -42,6 +42,7 @@ def assert_alike(one: intake.Intake, other: intake.Intake) -> None:
     assert one.problems == other.problems
 
 
+@pytest.mark.sample(15)
 @pytest.mark.parametrize("layout", TABLES, ids=lambda layout: layout.name)
 def test_every_table_is_read_alike_as_a_big_file(
     layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

@@ -16,6 +16,7 @@ RUNS = {"pdf": 2, "mbox": 10}
 SEED = 20_260_331
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize(
     "kind",
     ["csv", "xlsx", "pdf", "eml", "eml with html", "eml with workbook", "mbox", "html", "ubl", "cii", "x12"],

@@ -35,6 +35,7 @@ def test_the_same_seed_gives_the_same_bytes(writer: str, tmp_path: Path) -> None
     assert once == again
 
 
+@pytest.mark.sample(32)
 @pytest.mark.parametrize("structure", STRUCTURES)
 @pytest.mark.parametrize("writer", WRITERS)
 def test_every_writer_writes_every_structure(structure: str, writer: str, tmp_path: Path) -> None:

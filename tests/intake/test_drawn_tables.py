@@ -43,12 +43,14 @@ WORDS = (
 )
 
 
+@pytest.mark.sample(5)
 @pytest.mark.parametrize(("structure", "writer", "seed"), STATEMENTS)
 def test_a_statement_without_a_word_is_read_whole(structure: str, writer: str, seed: int, tmp_path: Path) -> None:
     """Every line, the exact sum, each charge in its class, nearly all figures beside them."""
     assert scored(draw(seed, "nonsense", structure=structure, writer=writer, known="all"), tmp_path).whole
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize(("structure", "writer", "seed"), WORDS)
 def test_what_words_say_is_held_against_the_records(structure: str, writer: str, seed: int, tmp_path: Path) -> None:
     """Words that are known tell the lines; a figure beside them that agrees with no record is another column's."""

@@ -12,6 +12,7 @@ AIM = 0.995
 PARAMETERS = as_parameters(LAYOUTS)
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("layout", PARAMETERS)
 def test_a_layout_ties_out_and_its_cells_are_right(layout: Layout, tmp_path: Path) -> None:
     """Without a layout file; every line once, and no sum among them; only notes are told."""
@@ -26,6 +27,7 @@ def test_a_layout_ties_out_and_its_cells_are_right(layout: Layout, tmp_path: Pat
     assert [problem for problem in taken.problems if not problem.note] == []
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("layout", PARAMETERS)
 def test_each_line_has_its_place_and_box(layout: Layout, tmp_path: Path) -> None:
     """No two lines share one, and a box lies on its page: letters stand upright, wider than high as a row."""

@@ -89,6 +89,7 @@ def _plainly(planted: Planted) -> Counter[tuple[str | None, int]]:
     return Counter((number, cents) for number, cents, _ in planted)
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("structure", ["a number given once", "a column a charge", "stacked", "records of two types"])
 def test_every_structure_is_read_from_pages(structure: str, tmp_path: Path) -> None:
     """Whatever stands in columns, with no table of them found beforehand."""

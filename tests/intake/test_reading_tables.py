@@ -25,6 +25,7 @@ def _lines(read: Interpreted) -> Counter[tuple[str | None, int, str]]:
     return Counter(zip(numbers, lines["amount_cents"], lines["description"], strict=True))
 
 
+@pytest.mark.sample(6)
 @pytest.mark.parametrize("structure", STRUCTURES)
 @pytest.mark.parametrize("what", ["all", "half"])
 def test_every_line_is_read_with_its_name_and_total_and_no_sum_is_a_line(structure: str, what: str) -> None:
@@ -35,6 +36,7 @@ def test_every_line_is_read_with_its_name_and_total_and_no_sum_is_a_line(structu
     assert [drawn.total] == list(read.totals["printed_total_cents"])
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("structure", STRUCTURES)
 def test_the_figures_beside_the_charges_are_told_by_the_records(structure: str) -> None:
     """Day, zone, order, weight and sides, whatever their headings and order."""

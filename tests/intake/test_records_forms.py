@@ -132,6 +132,7 @@ WHOLE: list[Callable[[Path], None]] = [
 ]
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("form", WHOLE, ids=lambda form: form.__name__)
 def test_records_of_every_form_come_out_as_they_are(tmp_path: Path, form: Callable[[Path], None]) -> None:
     """Each parcel once, with its carton, size, weight and cost; and the statement stays what it was."""
@@ -195,6 +196,7 @@ def in_one_cell_each(folder: Path) -> None:
     written(folder / "boxes.csv", [["Boxes (cm)"], *rows])
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("kept", [in_another_sheet, in_a_letter, in_centimetres, in_one_cell_each])
 def test_a_carton_s_name_is_size_enough(tmp_path: Path, kept: Callable[[Path], None]) -> None:
     """Whatever the list of cartons looks like and wherever it stands; and that is told, once."""

@@ -332,6 +332,7 @@ def test_a_claim_that_was_sent_goes_on_with_the_statement_issued_again(book: Pat
     assert book.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_a_claim_goes_back_when_the_statement_issued_again_is_set_aside(book: Path, tmp_path: Path) -> None:
     """And on again when that is taken back."""
     again = small_book.file(tmp_path, "again.csv", AGAIN)
@@ -401,6 +402,7 @@ def test_a_credit_before_the_statement_was_issued_again_stays_with_the_claim(boo
     ]
 
 
+@pytest.mark.slow
 def test_the_order_of_giving_changes_nothing(tmp_path: Path) -> None:
     """The one issued again first."""
     march, again = small_book.march(tmp_path / "march"), small_book.file(tmp_path, "again.csv", RIGHT)

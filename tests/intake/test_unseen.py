@@ -43,6 +43,7 @@ def test_a_notice_is_read_without_a_wrong_figure(notice: Notice, tmp_path: Path)
     assert right == of or (notice.name in NOT_WHOLE and right < of)
 
 
+@pytest.mark.sample(24)
 @pytest.mark.parametrize("layout", STATEMENTS)
 def test_a_statement_ties_out_with_its_cells_right(layout: PdfLayout | Layout, tmp_path: Path) -> None:
     """Its printed total to the cent, and 99.5 % of its cells, without a false alarm."""

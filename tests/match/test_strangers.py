@@ -35,6 +35,7 @@ def unknown(audit: Audit) -> list[dict[str, object]]:
     return audit.findings[audit.findings["cause"] == "unknown parcel"].to_dict("records")  # type: ignore[return-value]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("share", "seed"), [(0.1, 1), (0.25, 2), (0.4, 3)])
 def test_a_parcel_that_the_shop_forgot_is_a_question_first(
     month: Intake, book: Rulebook, share: float, seed: int

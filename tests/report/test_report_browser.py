@@ -55,6 +55,7 @@ def numbers(page: Page) -> list[str]:
     return [row.get_attribute("data-finding") or "" for row in rows.all() if row.is_visible()]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("width", [1280, 390, 320])
 def test_nothing_is_wider_than_the_screen(page: Page, width: int) -> None:
     """Wide tables scroll by themselves; also with every working unfolded."""

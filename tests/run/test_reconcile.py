@@ -111,6 +111,7 @@ def test_missing_shipping_records_are_named_with_what_they_are_for(month: Path) 
     assert audit.billed_cents == audit.expected_cents + audit.difference_cents + audit.not_audited_cents
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("file", "name"), [("rates.csv", "prices (rates)"), ("fees.csv", "fees"), ("fuel.csv", "fuel percentages")]
 )
@@ -175,6 +176,7 @@ def renumbered(text: str, keep: int) -> str:
     return "\n".join([heading, *(",".join(row) for row in changed)]).replace("NP-2026-03", "ZX-77") + "\n"
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("kept", "said"), [(0, "none is in your"), (1, "1 is in your"), (3, "3 are in your")])
 def test_a_statement_of_another_account_is_told_as_one_problem(month: Path, kept: int, said: str) -> None:
     """And not as dozens of unknown parcels; what is billed there for the shop's own parcels is audited."""
@@ -221,6 +223,7 @@ def test_a_parcel_billed_before_it_was_shipped_is_told_with_both_days(month: Pat
     assert "which date is wrong, and whether the number was used before; what is said of it rests on your date." in said
 
 
+@pytest.mark.slow
 def test_corrections_without_their_first_charge_are_noted(month: Path) -> None:
     """They are held against what the declared figures come to, and found as before."""
     rows = (month / STATEMENT).read_text(encoding="utf-8").splitlines()
@@ -267,6 +270,7 @@ def test_nothing_given_is_changed(month: Path) -> None:
     assert {file.name: file.read_bytes() for file in month.iterdir()} == before
 
 
+@pytest.mark.slow
 def test_rules_can_be_named_by_service(month: Path) -> None:
     """A service with another tariff is priced by it: by postal rules nothing is due for handling."""
     audit = auditor.reconcile([month], rules={"": "us-ground-common", "Parcel": "us-postal"})

@@ -20,6 +20,8 @@ FIGURES = (
     tuple(f"billed_{side}" for side in SIDES),
 )
 """What stands beside a line, by what is told together."""
+SEVERAL = 5
+"""The figures of fewer parcels agree with the records by chance, and what the words say of them holds (chosen)."""
 
 
 def corrected(lines: pd.DataFrame, figures: pd.DataFrame) -> tuple[pd.DataFrame, list[str]]:
@@ -52,5 +54,6 @@ def _told(lines: pd.DataFrame, figures: pd.DataFrame) -> Iterator[str]:
     """The names of figures that the other reading tells, and tells otherwise."""
     for names in FIGURES:
         them = figures[[*names]].reindex(lines.index)
-        if them.notna().all(axis=1).any() and not them.equals(lines[[*names]]):
+        told = lines.loc[them.notna().all(axis=1), "tracking"].nunique()
+        if told >= (SEVERAL if lines[[*names]].notna().any(axis=None) else 1) and not them.equals(lines[[*names]]):
             yield from names

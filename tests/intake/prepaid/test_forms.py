@@ -25,6 +25,7 @@ def _scored(tmp_path: Path, seed: int, pool: str, form: str, writer: str = "csv"
     return score(paper, _read(paper.write(tmp_path)))
 
 
+@pytest.mark.sample(6)
 @pytest.mark.parametrize(("form", "pool"), CHOSEN)
 def test_every_correction_and_figure_is_read(tmp_path: Path, form: str, pool: str) -> None:
     """Each correction with all figures shown, the sum to the cent, and nothing too many."""
@@ -59,6 +60,7 @@ def test_a_balance_has_labels_corrections_and_payments(tmp_path: Path) -> None:
     assert len(taken.lines) == sum(kind != "top-up" for kind, _ in planted)
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("seed", [7, 16, 28, 43])
 def test_a_statement_is_none_of_these_papers(tmp_path: Path, seed: int) -> None:
     """Statements whose amounts may look like corrections: a charge of few parcels, a sum beside its parts."""

@@ -118,9 +118,10 @@ def of_told_twice(moves: pd.DataFrame, twice: pd.Series) -> Iterator[Problem]:
 def billed_elsewhere(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.Series:
     """Which corrections a statement bills too: a line of that parcel, or its lines but the label's, come to as much."""
     others = lines[~of_moves(lines, moves) & lines["tracking"].notna()]
-    later = others[others["state"].ne("label charge")].groupby(["tracking", "statement"])["amount_cents"].sum()
+    later = others[others["state"].ne("label charge")].groupby(["tracking", "statement"], as_index=False)
+    sums = later["amount_cents"].sum()
     pairs = {*zip(others["tracking"], others["amount_cents"], strict=True)}
-    pairs |= {(tracking, cents) for (tracking, _), cents in later.items()}  # type: ignore[misc]
+    pairs |= {*zip(sums["tracking"], sums["amount_cents"], strict=True)}
     told = [pair in pairs for pair in zip(moves["tracking"], moves["amount_cents"], strict=True)]
     return moves["kind"].isin(["correction", "returned"]) & np.array(told, dtype=bool)
 
