@@ -63,10 +63,10 @@ class Audit:
 
     `shipments`, `cartons`, `lines`, `statements`, `readings`, `findings`: tables of the schemas of those names; `lines`
     has more columns: `shipment` (its row of shipments), `recorded` (its number there), `match`, `confidence`,
-    `match_reason`, `finding`. `moves`: what papers about
-    prepaid labels say. `never_billed`, `voided_billed`: rows of `shipments`. `workings`: for each finding the
-    headed parts of its working, made when asked for. `rulebook` and `prices` are what it was reckoned by; prices that
-    were not given are learned. Sums: billed = expected + difference + not_audited.
+    `match_reason`, `finding`. `moves`: what papers about prepaid labels say. `never_billed`, `voided_billed`: rows of
+    `shipments`. `workings`: for each finding the headed parts of its working, made when asked for. `rulebook` and
+    `prices` are what it was reckoned by; prices that were not given are learned. Sums: billed = expected + difference +
+    not_audited.
     """
 
     shipments: pd.DataFrame

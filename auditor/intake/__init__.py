@@ -269,7 +269,7 @@ def read(
     unread = [file for file in pictures if base_name(file.name) not in taken_at_packing]
     parts += [part_of(file) for file in each(unread, turn_of)]
     parts = held_together(parts, expecting=expecting)
-    kept = [*answers, *readings_in(readings)[0]]
+    kept = files[0].readings if files else ()
     taken = together(parts, charges=charges, expecting=expecting, problems=problems, readings=kept)
     return replace(taken, paths=paths_of(files))
 

@@ -73,6 +73,7 @@ def test_the_sentence_says_the_numbers() -> None:
         (["amounts", "word"], "proven"),
         (["amounts", "word", "word", "word", "nothing"], "proven"),
         (["amounts", "nothing"], "likely"),
+        (["told", "own"], "proven"),
         (["amounts", "word", "word", "word", "likeness"], "likely"),
     ],
 )

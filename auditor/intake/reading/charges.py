@@ -125,9 +125,8 @@ def _posterior(odds: Floats) -> Floats:
 def _figures(lines: pd.DataFrame, texts: Sequence[str], classes: Sequence[str], known: Known) -> Floats:
     """For each name and class the log odds of the class against none of them, by the figures alone."""
     names = {text: plain_name(text) for text in texts}
-    odds = dict(
-        zip(distinct := list(dict.fromkeys(names.values())), _listed(lines, distinct, classes, known), strict=True)
-    )
+    distinct = list(dict.fromkeys(names.values()))
+    odds = dict(zip(distinct, _listed(lines, distinct, classes, known), strict=True))
     held = Held.of(lines, known)
     if held is not None:
         for name, of_parcels in zip(held.names, held.odds(classes), strict=True):

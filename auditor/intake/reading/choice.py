@@ -203,7 +203,7 @@ class _Reader:
 
     def with_figures(self, tried: _Tried, by_words: _Tried) -> Read | None:
         """What words made of tables, with the figures beside the lines that agree with the records, if others do."""
-        lines, changed = corrected(by_words.tables["lines"], tried.tables["lines"])
+        lines, changed = corrected(by_words.tables["lines"], tried.tables["lines"], self.known)
         told = ", ".join(name.rpartition("_")[0] or name for name in changed)
         problem = Problem(self.file, "", BESIDE.format(told, _columns_told(tried.interpreted)), note=True)
         return Read({**by_words.tables, "lines": lines}, tried.interpreted, problem, of_words=True) if changed else None

@@ -14,6 +14,7 @@ from auditor.intake.reading import agreement
 from auditor.intake.reading.charges import Named
 from auditor.intake.reading.known import Known
 from auditor.intake.reading.lines import Lines, as_expected, labels_paid
+from auditor.intake.reading.prepaid.balance import balance_due
 
 Grade = Literal["proven", "likely", "doubtful"]
 TIES = agreement.ONE_IN_1000
@@ -130,8 +131,8 @@ class Proof:
     @property
     def _named(self) -> bool:
         """Whether it is clear what the charges are for."""
-        clear = self.shown.get("amounts", 0) + self.shown.get("word", 0)
-        return not self.shown.get("likeness") and clear >= MOST * sum(self.shown.values())
+        names = sum(self.shown.values())
+        return not self.shown.get("likeness") and names - self.shown.get("nothing", 0) >= MOST * names
 
     @property
     def sentence(self) -> str:
@@ -220,19 +221,12 @@ def _evidence(moves: pd.DataFrame, known: Known) -> Evidence:
     costs = known.shipments["label_cost_cents"].reindex(row.fillna(-1).astype(int)).set_axis(moves.index)
     corrected = moves["kind"].eq("correction")
     paid, right = moves["paid_cents"], moves["right_cents"]
-    left = moves["balance_cents"]
-    taken = moves["amount_cents"] + moves["fee_cents"].fillna(0)
-    down, up = (left.shift() - taken == left), (left.shift(-1) - taken == left)
-    runs = max(_agreement(left.shift().notna() & left.notna(), down), _agreement(left.notna(), up), key=_agreeing)
+    left, due = moves["balance_cents"], balance_due(moves)
     return Evidence(
         _agreement(corrected & paid.notna() & costs.notna(), paid == costs),
         _agreement(corrected & paid.notna() & right.notna(), right - paid == moves["amount_cents"]),
-        runs,
+        _agreement(left.notna() & due.notna(), due == left),
     )
-
-
-def _agreeing(one: Agreement) -> int:
-    return one.agree
 
 
 def _agreement(asked: pd.Series, agrees: pd.Series) -> Agreement:

@@ -19,7 +19,7 @@ def write(month: Month, folder: Path, known: str) -> Iterator[Path]:
     shipments = month.shipments[::2] if known == "half" else month.shipments
     yield _records(folder / "records.csv", shipments, costs=known != "no label costs")
     sides = ((name, *CARTONS[name][0]) for name in month.cartons)
-    yield _csv(folder / "cartons.csv", ("Carton", "Length (in)", "Width (in)", "Height (in)"), sides)
+    yield csv_file(folder / "cartons.csv", ("Carton", "Length (in)", "Width (in)", "Height (in)"), sides)
     if known != "no prices":
         yield from _prices(month, folder)
 
@@ -34,7 +34,7 @@ def _records(path: Path, shipments: Sequence[Shipment], *, costs: bool) -> Path:
         *("Tracking number", "Order", "Ship date", "Service", "Zone", "Residential", "Carton", "Size", "Weight"),
         *(("Label cost",) if costs else ()),
     )
-    return _csv(path, headings, (_record(shipment, costs=costs) for shipment in shipments))
+    return csv_file(path, headings, (_record(shipment, costs=costs) for shipment in shipments))
 
 
 def _record(shipment: Shipment, *, costs: bool) -> tuple[object, ...]:
@@ -61,16 +61,17 @@ def _prices(month: Month, folder: Path) -> Iterator[Path]:
         for day, listed in by_day.items()
         for weight, cents in listed
     )
-    yield _csv(folder / "rates.csv", ("Service", "Zone", "Weight up to (lb)", "Price", "Effective date"), rates)
+    yield csv_file(folder / "rates.csv", ("Service", "Zone", "Weight up to (lb)", "Price", "Effective date"), rates)
     fees = (
         (charge, money(cents), zone, day) for (charge, zone), on in prices.fees.items() for day, cents in on.items()
     )
-    yield _csv(folder / "fees.csv", ("Charge", "Amount", "Zone", "Effective date"), fees)
+    yield csv_file(folder / "fees.csv", ("Charge", "Amount", "Zone", "Effective date"), fees)
     fuel = ((day, percent, "") for day, percent in prices.fuel.items())
-    yield _csv(folder / "fuel.csv", ("Effective date", "Percent", "Service"), fuel)
+    yield csv_file(folder / "fuel.csv", ("Effective date", "Percent", "Service"), fuel)
 
 
-def _csv(path: Path, headings: Sequence[str], rows: Iterable[Sequence[object]]) -> Path:
+def csv_file(path: Path, headings: Sequence[str], rows: Iterable[Sequence[object]]) -> Path:
+    """The path of a CSV file of those rows."""
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(headings)

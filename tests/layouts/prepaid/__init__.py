@@ -6,15 +6,13 @@ in which it says so (`papers`); beside it the shop's own records, which name car
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from email.message import EmailMessage
 from functools import cached_property
 from pathlib import Path
 from random import Random
 
-from tests.layouts.drawn.files import money
+from tests.layouts.drawn.files import csv_file, money
 from tests.layouts.drawn.month import CARTONS
 from tests.layouts.drawn.page import Document
 from tests.layouts.drawn.writers import WRITERS
@@ -78,14 +76,6 @@ def draw(
     )
 
 
-def _csv(path: Path, headings: Sequence[str], rows: Iterable[Sequence[object]]) -> Path:
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(headings)
-        writer.writerows(rows)
-    return path
-
-
 def _records(path: Path, shop: Shop) -> Path:
     headings = ("Order", "Ship date", "Tracking number", "Service", "Zone", "Carton", "Weight", "Label cost", "Voided")
     rows = (
@@ -95,12 +85,12 @@ def _records(path: Path, shop: Shop) -> Path:
         )
         for label in shop.labels
     )
-    return _csv(path, headings, rows)
+    return csv_file(path, headings, rows)
 
 
 def _cartons(path: Path, shop: Shop) -> Path:
     sides = ((name, *CARTONS[name][0]) for name in shop.cartons)
-    return _csv(path, ("Carton", "Length (in)", "Width (in)", "Height (in)"), sides)
+    return csv_file(path, ("Carton", "Length (in)", "Width (in)", "Height (in)"), sides)
 
 
 def _prices(folder: Path, shop: Shop) -> list[Path]:
@@ -112,9 +102,9 @@ def _prices(folder: Path, shop: Shop) -> list[Path]:
     )
     fees = ((charge, money(cents)) for (charge, _), on in shop.prices.fees.items() for cents in on.values())
     return [
-        _csv(folder / "rates.csv", ("Service", "Zone", "Weight up to (lb)", "Price"), rates),
-        _csv(folder / "fees.csv", ("Charge", "Amount"), fees),
-        _csv(folder / "fuel.csv", ("Effective date", "Percent", "Service"), (("2026-01-01", 0, ""),)),
+        csv_file(folder / "rates.csv", ("Service", "Zone", "Weight up to (lb)", "Price"), rates),
+        csv_file(folder / "fees.csv", ("Charge", "Amount"), fees),
+        csv_file(folder / "fuel.csv", ("Effective date", "Percent", "Service"), (("2026-01-01", 0, ""),)),
     ]
 
 

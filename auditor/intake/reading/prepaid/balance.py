@@ -18,8 +18,7 @@ APART = (
 
 def breaks(moves: pd.DataFrame) -> Iterator[Problem]:
     """A problem for each movement of one paper (MOVES) after which its balance is not what it should be."""
-    before = _before(moves)
-    due = before - moves["amount_cents"] - moves["fee_cents"].fillna(0)
+    due = balance_due(moves)
     apart = moves.assign(due=due)[(due != moves["balance_cents"]).fillna(value=False)]
     for row in rows(apart.head(MOST_TOLD)):
         there, taken, should = (int(row[name]) for name in ("balance_cents", "amount_cents", "due"))
@@ -32,10 +31,13 @@ def breaks(moves: pd.DataFrame) -> Iterator[Problem]:
         yield Problem(str(last["source_file"]), str(last["source_place"]), more)
 
 
-def _before(moves: pd.DataFrame) -> pd.Series:
-    """The balance before each movement: that of the row above, or of the row below where the latest stands first."""
+def balance_due(moves: pd.DataFrame) -> pd.Series:
+    """What is left after each movement by the one before, in the row above; below, where the latest stands first.
+
+    Missing for the first movement.
+    """
     left = moves["balance_cents"]
     taken = moves["amount_cents"] + moves["fee_cents"].fillna(0)
-    above, below = left.shift(), left.shift(-1)
-    down, up = (int((one - taken == left).fillna(value=False).sum()) for one in (above, below))
-    return above if down >= up else below
+    down, up = left.shift() - taken, left.shift(-1) - taken
+    by_rows = [int((one == left).fillna(value=False).sum()) for one in (down, up)]
+    return down if by_rows[0] >= by_rows[1] else up

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from auditor.core.arrays import Masked, Yes
+from auditor.core.arrays import Masked, Whole, Yes
 from auditor.core.sides import FIGURES, SIDES
 from auditor.core.units import NM_PER_INCH
 from auditor.intake import vocabulary
@@ -82,14 +82,8 @@ def _lean(read: Read, kind: str) -> int:
     return int(np.sign(entered - measured)) if max(entered, measured) > MOSTLY else 0
 
 
-def _recorded(seen: Seen, known: Known, name: str) -> Masked:
-    values = Masked.of_column(known.shipments[name])
-    place = np.maximum(seen.where.place, 0)
-    return Masked(values.numbers[place], values.known[place] & seen.ours)
-
-
 def _sizes(seen: Seen, known: Known, taken: set[int]) -> Iterator[Read]:
-    declared = [_recorded(seen, known, side) for side in SIDES]
+    declared = [seen.recorded(known, side) for side in SIDES]
     columns = seen.table.columns
     for at, column in enumerate(columns):
         if at in taken or at == seen.where.at:
@@ -127,7 +121,7 @@ def _of_three(columns: Sequence[Column], unit: str) -> list[Masked]:
 
 
 def _weights(seen: Seen, known: Known, taken: set[int]) -> Iterator[Read]:
-    declared = _recorded(seen, known, "weight_pg")
+    declared = seen.recorded(known, "weight_pg")
     for at, column in enumerate(seen.table.columns):
         if at not in taken and at != seen.where.at and _is_figure(column):
             yield from _best(
@@ -142,7 +136,7 @@ def _weights(seen: Seen, known: Known, taken: set[int]) -> Iterator[Read]:
             )
 
 
-def _best(ways: Iterator[tuple[list[Masked], list[Masked], object, tuple[int, ...], str]]) -> Iterator[Read]:
+def _best(ways: Iterator[tuple[list[Masked], list[Masked], Whole, tuple[int, ...], str]]) -> Iterator[Read]:
     """The unit in which figures are likest to the declared ones, where they are like them at all."""
     found = [_read(*way) for way in ways]
     best = max((read for read in found if read), key=lambda read: (read.like, read.equal), default=None)
@@ -151,7 +145,7 @@ def _best(ways: Iterator[tuple[list[Masked], list[Masked], object, tuple[int, ..
 
 
 def _read(
-    values: list[Masked], declared: list[Masked], off: object, columns: tuple[int, ...], heading: str
+    values: list[Masked], declared: list[Masked], off: Whole, columns: tuple[int, ...], heading: str
 ) -> Read | None:
     there = np.logical_and.reduce([one.known & other.known for one, other in zip(values, declared, strict=True)])
     filled = values[0].known
@@ -160,7 +154,7 @@ def _read(
     like = np.logical_and.reduce(
         [_is_like(*pair, sides=len(values) > 1) for pair in zip(values, declared, strict=True)]
     )
-    equal = np.logical_and.reduce([measures.near(*pair, off) for pair in zip(values, declared, strict=True)])  # type: ignore[arg-type]
+    equal = np.logical_and.reduce([measures.near(*pair, off) for pair in zip(values, declared, strict=True)])
     names = SIDES if len(values) > 1 else FIGURES[len(SIDES) :]
     return Read(
         dict(zip(names, values, strict=True)), float(like[there].mean()), float(equal[there].mean()), columns, heading

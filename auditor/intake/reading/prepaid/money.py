@@ -91,9 +91,7 @@ def _columns(seen: Seen) -> dict[int, Masked]:
 
 def label_costs(seen: Seen, known: Known) -> Masked:
     """For each row what its parcel's label cost."""
-    costs = Masked.of_column(known.shipments["label_cost_cents"])
-    place = np.maximum(seen.where.place, 0)
-    return Masked(costs.numbers[place], costs.known[place] & seen.ours)
+    return seen.recorded(known, "label_cost_cents")
 
 
 def _agreement(seen: Seen, cents: Masked, known: Known, rows: Yes) -> tuple[Yes, float]:
@@ -186,16 +184,8 @@ def _running(found: Mapping[int, Masked], costs: Masked) -> Iterator[Money]:
             for upwards in (False, True):
                 for sign in (1, -1):
                     if money := _runs(balance, Masked(sign * moved.numbers, moved.known), costs, upwards=upwards):
-                        yield Money(
-                            money.taken,
-                            {"balance_cents": at},
-                            {"balance_cents": balance},
-                            money.odds,
-                            money.holds,
-                            money.agrees,
-                            money.runs,
-                            frozenset(columns),
-                        )
+                        of = {"balance_cents": balance}
+                        yield replace(money, columns={"balance_cents": at}, of=of, also=frozenset(columns))
 
 
 def _movements(found: Mapping[int, Masked]) -> Iterator[tuple[tuple[int, ...], Masked]]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from auditor.core.arrays import Places, Yes
+from auditor.core.arrays import Masked, Places, Yes
 from auditor.intake.by_column import Columns
 from auditor.intake.documents import Grid
 from auditor.intake.reading.cells import columns_of
@@ -38,6 +38,11 @@ class Seen:
         """For each row whether its parcel stands in the shop's records."""
         return np.asarray(self.where.place >= 0, dtype=bool)
 
+    def recorded(self, known: Known, name: str) -> Masked:
+        """For each row what an Int64 column of the records says of its parcel."""
+        values, place = Masked.of_column(known.shipments[name]), np.maximum(self.where.place, 0)
+        return Masked(values.numbers[place], values.known[place] & self.ours)
+
 
 def seen(grid: Grid, known: Known) -> Iterator[Seen]:
     """The ways to see a grid."""
@@ -49,9 +54,10 @@ def seen(grid: Grid, known: Known) -> Iterator[Seen]:
             continue
         table = with_groups(plain, where)
         yield Seen(table, where)
-        yield from filter(None, (_paired(table, where),))
-        if (once := given_once(table, where)) and (again := anchors(once, known)):
-            yield from filter(None, (_paired(once, again),))
+        if paired := _paired(table, where):
+            yield paired
+        if (once := given_once(table, where)) and (again := anchors(once, known)) and (paired := _paired(once, again)):
+            yield paired
 
 
 def _paired(table: Table, where: Anchors) -> Seen | None:
@@ -62,7 +68,7 @@ def _paired(table: Table, where: Anchors) -> Seen | None:
     if not len(first) or 2 * len(first) < MOSTLY * len(rows):
         return None
     one, other = table.take(first), table.take(second)
-    columns = (*one.columns, *(column for column in other.columns))
+    columns = (*one.columns, *other.columns)
     return Seen(replace(one, structure="two rows a correction", columns=columns), where.take(first), pairs=True)
 
 
