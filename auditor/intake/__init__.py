@@ -75,14 +75,7 @@ from auditor.intake.reading.known import Expecting, Known, known_of
 from auditor.intake.reading.naming import with_charges
 from auditor.intake.reading.own_files import Part as Given
 from auditor.intake.reading.own_files import mended
-from auditor.intake.reading.prepaid.lines import (
-    billed_elsewhere,
-    named,
-    of_moves,
-    of_told_twice,
-    told_twice,
-    without_told_twice,
-)
+from auditor.intake.reading.prepaid.lines import beside_statements, of_moves
 from auditor.intake.reading.prepaid.papers import Paper
 from auditor.intake.reading.prepaid.whole_files import given_by, papers_among
 from auditor.intake.reading.prepaid.whole_files import told as told_of
@@ -428,19 +421,11 @@ def together(
     tables["shipments"], sized = with_cartons(tables["shipments"], tables["cartons"])
     told += sized
     known = known_of(tables, expecting)
-    twice = told_twice(tables["moves"])
-    told += of_told_twice(tables["moves"], twice)
-    lines = without_told_twice(tables["lines"], tables["moves"], twice)
-    is_own = of_moves(lines, tables["moves"])
+    is_own = of_moves(tables["lines"], tables["moves"])
     own = (*charges, *tables["fees"]["charge"].unique())
-    others, names, of_charges = with_charges(lines[~is_own], known, own, readings)
-    told += of_charges
-    lines = joined([others, lines[is_own]], LINES) if is_own.any() else others
-    moves = tables["moves"][~twice].reset_index(drop=True)
-    billed = billed_elsewhere(lines, moves)
-    told += of_told_twice(moves, billed)
-    tables["moves"] = moves[~billed].reset_index(drop=True)
-    tables["lines"] = named(without_told_twice(lines, moves, billed), tables["moves"])
+    others, names, of_charges = with_charges(tables["lines"][~is_own], known, own, readings)
+    tables["lines"], tables["moves"], of_papers = beside_statements(others, tables["moves"])
+    told += [*of_charges, *of_papers]
     once = counted_once(tables["lines"], tables["printed_totals"], tables["reissues"])
     tables |= {"lines": once.lines, "printed_totals": once.totals}
     told += [*once.problems, *_recorded_twice(tables["shipments"])]

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 import pandas as pd
 
-from auditor.core.schemas import LINES, NOTICES, Problem, conform
+from auditor.core.schemas import LINES, NOTICES, Problem, conform, joined
 from auditor.core.sides import FIGURES
 
 STATE_OF = {
@@ -56,19 +56,19 @@ def notices_of(moves: pd.DataFrame) -> pd.DataFrame:
     return conform(table[is_shown].reset_index(drop=True), NOTICES)
 
 
-def named(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.DataFrame:
-    """The lines, with charge and state of those that movements gave: what their words say is not asked."""
-    if moves.empty:
-        return lines
-    own = lines_of(moves).drop_duplicates([*PLACE, "state"])
-    key, of = (pd.MultiIndex.from_frame(table[[*PLACE, "amount_cents"]]) for table in (lines, own))
-    place = of.drop_duplicates().get_indexer(key)
-    kept = own[~of.duplicated()]
-    is_own = pd.Series(place >= 0, index=lines.index)
-    found = kept.iloc[place[place >= 0]].set_axis(lines.index[is_own])
-    charge, state = lines["charge"].mask(is_own), lines["state"].copy()
-    charge.loc[found.index], state.loc[found.index] = found["charge"], found["state"]
-    return lines.assign(charge=charge, state=state)
+def beside_statements(lines: pd.DataFrame, moves: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem]]:
+    """All lines, those of movements last, the movements that count, and a note of those that something else tells too.
+
+    Args:
+        lines: LINES of statements, with charge and state.
+        moves: MOVES of all papers.
+    """
+    twice = told_twice(moves)
+    kept = moves[~twice].reset_index(drop=True)
+    billed = billed_elsewhere(lines, kept)
+    told = [*of_told_twice(moves, twice), *of_told_twice(kept, billed)]
+    kept = kept[~billed].reset_index(drop=True)
+    return (joined([lines, lines_of(kept)], LINES) if len(kept) else lines.reset_index(drop=True)), kept, told
 
 
 def of_moves(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.Series:
@@ -117,17 +117,10 @@ def of_told_twice(moves: pd.DataFrame, twice: pd.Series) -> Iterator[Problem]:
 
 def billed_elsewhere(lines: pd.DataFrame, moves: pd.DataFrame) -> pd.Series:
     """Which corrections a statement bills too: a line of that parcel, or its lines but the label's, come to as much."""
-    others = lines[~of_moves(lines, moves) & lines["tracking"].notna()]
+    others = lines[lines["tracking"].notna()]
     later = others[others["state"].ne("label charge")].groupby(["tracking", "statement"], as_index=False)
     sums = later["amount_cents"].sum()
     pairs = {*zip(others["tracking"], others["amount_cents"], strict=True)}
     pairs |= {*zip(sums["tracking"], sums["amount_cents"], strict=True)}
     told = [pair in pairs for pair in zip(moves["tracking"], moves["amount_cents"], strict=True)]
     return moves["kind"].isin(["correction", "returned"]) & np.array(told, dtype=bool)
-
-
-def without_told_twice(lines: pd.DataFrame, moves: pd.DataFrame, twice: pd.Series) -> pd.DataFrame:
-    """The lines without those of movements that another paper tells."""
-    if not twice.any():
-        return lines
-    return lines[~of_moves(lines, moves[twice])].reset_index(drop=True)
